@@ -1,0 +1,3 @@
+"""Capture bonding and grounding resistance readings along a planned route."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,139 @@
+"""The plan: a route of points in sections, each with its limit. Values only, no files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import Enum
+from types import MappingProxyType
+from typing import Literal
+
+from fieldtui.core.ohms import Resistance, Unit
+
+
+class Comparator(Enum):
+    """How a value stands to a bound. Published limits mix strict and non-strict ones."""
+
+    LESS = "<"
+    AT_MOST = "<="
+    MORE = ">"
+    AT_LEAST = ">="
+
+
+class CriterionStatus(Enum):
+    """How sure we are of a published limit."""
+
+    QUOTED = "quoted"  # the text was seen in a public copy
+    SECOND_HAND = "second-hand"  # seen as cited by somebody else
+    UNVERIFIED = "unverified"  # from memory; never judges without saying so
+    OWN = "own"  # the crew's own figure, e.g. from approved maintenance data
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a reading is held against.
+
+    ``maximum`` and ``minimum`` may both be set (a window). ``upper`` is ``<`` or ``<=`` and
+    belongs to ``maximum``; ``lower`` is ``>`` or ``>=`` and belongs to ``minimum``.
+    With ``record_only`` nothing is judged.
+    """
+
+    maximum: Resistance | None = None
+    minimum: Resistance | None = None
+    upper: Comparator = Comparator.AT_MOST
+    lower: Comparator = Comparator.AT_LEAST
+    record_only: bool = False
+    criterion: str = ""  # id in the criteria table, empty where the route states the figure itself
+    source: str = ""
+    status: CriterionStatus = CriterionStatus.OWN
+
+    def __str__(self) -> str:
+        if self.record_only or (self.maximum is None and self.minimum is None):
+            return "record only"
+        if self.maximum is not None and self.minimum is not None:
+            return f"{self.lower.value} {self.minimum} and {self.upper.value} {self.maximum}"
+        if self.maximum is not None:
+            return f"{self.upper.value} {self.maximum}"
+        return f"{self.lower.value} {self.minimum}"
+
+
+RECORD_ONLY = Limit(record_only=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """The band in which a sound bond of this kind reads, both ends inclusive."""
+
+    low: Resistance
+    high: Resistance
+
+
+@dataclass(frozen=True, slots=True)
+class Conductor:
+    """The jumper or conductor between A and B."""
+
+    length_mm: Decimal
+    awg: str = ""  # "12", "4/0"; empty where mm2 is given
+    mm2: Decimal | None = None
+    metal: Literal["copper", "aluminium"] = "copper"
+
+
+Rule = Literal["max", "mean", "median"]
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One A-to-B measurement."""
+
+    id: str
+    section: str
+    title: str
+    unit: Unit
+    limit: Limit
+    where: str = ""
+    a: str = ""
+    b: str = ""
+    retest: Limit | None = None
+    expected: Expected | None = None
+    conductor: Conductor | None = None
+    repeats: int = 1
+    rule: Rule = "max"
+    pair: str = ""
+    family: str = ""
+    condition: str = ""
+    prepare: str = ""
+    restore: str = ""
+    caution: str = ""
+    at: tuple[Decimal, Decimal, Decimal] | None = None
+    unplanned: bool = False  # inserted during the walk
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Part of a route with a legal stopping place at its end."""
+
+    id: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """An ordered plan. ``name`` is the file's stem and ties sessions of one route together."""
+
+    name: str
+    title: str
+    asset: str
+    revision: str
+    source: str
+    unit: Unit
+    check_every: int
+    sections: tuple[Section, ...]
+    points: tuple[Point, ...]
+    by_id: Mapping[str, Point] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "by_id", MappingProxyType({point.id: point for point in self.points}))
+
+    def section_title(self, section_id: str) -> str:
+        return next((s.title for s in self.sections if s.id == section_id), section_id)

@@ -1,0 +1,38 @@
+"""What is fixed when a session starts: who, on what, with which meter, along which route."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from fieldtui.core.route import Route
+from fieldtui.core.tables import Caution, Instrument, Reasons
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """The two at work: one holds the probes, one keys."""
+
+    prober: str
+    recorder: str
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A session's facts, all snapshots: nothing else is needed to judge its trail."""
+
+    id: str
+    program: str  # name and version that started it
+    started: datetime  # UTC
+    job: str  # job card or order reference
+    crew: Crew
+    instrument: Instrument
+    route: Route
+    reasons: Reasons
+    cautions: tuple[Caution, ...]
+    first_link: str  # where the hash chain begins, 32 hex digits
+    ambient_c: Decimal | None = None
+    transcribed_from: str = ""  # file name of the paper sheet, empty for a session keyed live
+    practice: bool = False
+    follows: str = ""  # the session this one carries on from after a failed medium, with its seal

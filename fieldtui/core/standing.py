@@ -1,0 +1,134 @@
+"""How each point stands: its readings by take, as-found and as-left, and the state they add up to.
+
+A *take* is one go at a point: as many readings as the route asks for, put together by its rule.
+A redo begins the next take; a void reopens the one it belonged to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+
+from fieldtui.core.judging import Verdict, combine, judge
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.position import State
+from fieldtui.core.route import Limit, Point
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One reading as it stands now: after voids and amendments, the original kept beside it."""
+
+    record: int
+    row: int
+    time: datetime
+    by: str
+    point: str
+    reading: Resistance
+    said: Verdict  # what was said at the time
+    verdict: Verdict  # what its limit gives now
+    take: int
+    retest: bool = False
+    run: int | None = None
+    number: int | None = None
+    reason: str = ""
+    note: str = ""
+    void: str | None = None  # why it was struck out
+    changed_by: tuple[int, ...] = ()  # rows of the amendments that touched it
+    original: Record | None = field(default=None, repr=False)
+
+    @property
+    def is_valid(self) -> bool:
+        return self.void is None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What one complete take gives."""
+
+    records: tuple[Record, ...]
+    value: Resistance
+    verdict: Verdict
+
+    @property
+    def last(self) -> Record:
+        return self.records[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A point's part of the survey."""
+
+    state: State = State.OPEN
+    records: tuple[int, ...] = ()  # every record number of this point, void ones too
+    take: int = 1  # the take the next reading belongs to
+    retest: bool = False  # the next readings follow a rework
+    as_found: Result | None = None  # first complete take
+    as_left: Result | None = None  # last complete take
+    mark: State | None = None  # skipped, inaccessible or waived, until a reading says otherwise
+    attempts: int = 0
+    reason: str = ""  # of the last skip, attempt or waiver
+
+
+def limit_for(point: Point, *, retest: bool) -> Limit:
+    """The limit a reading is judged by; after a rework the point's retest limit, if it has one."""
+    return point.retest if retest and point.retest is not None else point.limit
+
+
+def judge_take(point: Point, readings: Iterable[Resistance], *, retest: bool) -> Verdict:
+    """The verdict on the readings of one take so far."""
+    return judge(limit_for(point, retest=retest), tuple(readings), point.rule)
+
+
+def rejudge(point: Point, records: Iterable[Record]) -> list[Record]:
+    """The same records, each with the verdict its take gives up to and including it."""
+    judged: list[Record] = []
+    taken: dict[int, list[Resistance]] = {}
+    for record in records:
+        if not record.is_valid:
+            judged.append(record)
+            continue
+        readings = taken.setdefault(record.take, [])
+        readings.append(record.reading)
+        verdict = judge_take(point, readings, retest=record.retest)
+        judged.append(record if verdict is record.verdict else replace(record, verdict=verdict))
+    return judged
+
+
+def restand(standing: Standing, point: Point, records: Iterable[Record]) -> Standing:
+    """The standing that follows from the point's records and marks."""
+    takes: dict[int, list[Record]] = {}
+    for record in records:
+        if record.is_valid:
+            takes.setdefault(record.take, []).append(record)
+    complete = [_result(point, takes[take]) for take in sorted(takes) if len(takes[take]) >= point.repeats]
+    as_found = complete[0] if complete else None
+    as_left = complete[-1] if complete else None
+    return replace(standing, as_found=as_found, as_left=as_left, state=_state(standing.mark, as_left))
+
+
+_STATES = {Verdict.PASS: State.PASSED, Verdict.FAIL: State.FAILED, Verdict.NOTED: State.RECORDED}
+
+
+def _state(mark: State | None, as_left: Result | None) -> State:
+    if mark is State.WAIVED:
+        return State.WAIVED
+    if as_left is not None:
+        return _STATES[as_left.verdict]
+    return mark or State.OPEN
+
+
+def _result(point: Point, records: list[Record]) -> Result:
+    return Result(tuple(records), _value(point, records), records[-1].verdict)
+
+
+def _value(point: Point, records: list[Record]) -> Resistance:
+    if len(records) == 1:
+        return records[0].reading
+    ohms = combine([record.reading for record in records], point.rule)
+    for record in records:
+        if record.reading.ohms == ohms:
+            return record.reading  # one that was read: its digits are kept
+    places = max(record.reading.digits.rpartition(".")[2].__len__() for record in records) + 1
+    return Resistance(round(ohms.scaleb(-point.unit.exponent), places), point.unit)

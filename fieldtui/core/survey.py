@@ -1,0 +1,169 @@
+"""The survey as it stands: what the route and the trail's events add up to.
+
+``fold`` is the one door: resume, review, verify, reports and tests all go through it, and
+``Survey.after`` is the same step for one event more. An event that cannot be true (a void of a
+record that is not there, say) has no effect and is listed in ``problems``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from fieldtui.core.events import Briefed, Event
+from fieldtui.core.judging import Verdict
+from fieldtui.core.memory import MemoryRun
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.position import Position, State, WalkOrder, leave
+from fieldtui.core.route import Point, Route
+from fieldtui.core.standing import Record, Standing, judge_take
+from fieldtui.core.survey_step import Draft
+from fieldtui.core.tables import Instrument
+from fieldtui.errors import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """One immutable state; the mappings in it are never changed once it is made."""
+
+    route: Route
+    instrument: Instrument
+    points: Mapping[str, Point]  # the route's and the inserted ones
+    order: WalkOrder
+    standings: Mapping[str, Standing]
+    records: Mapping[int, Record]
+    counts: Mapping[State, int]
+    position: Position
+    brief: Mapping[str, Briefed]  # the last answer to each item
+    runs: Sequence[MemoryRun]  # the current one last
+    rows: int
+    last_time: datetime | None
+    readings_unchecked: int  # since the last number check
+    check_due: str  # why a number check is due, empty where none is
+    out_of_step: bool  # the last number check disagreed and nothing has explained it yet
+    paused: bool
+    closed: bool
+    problems: tuple[Problem, ...]
+
+    # --- what a screen asks ---------------------------------------------------------------
+
+    @property
+    def here(self) -> Point | None:
+        """The point being probed, None when no point is left to take."""
+        return self.points[self.position.here] if self.position.here is not None else None
+
+    @property
+    def coming(self) -> Point | None:
+        """The point after this one, if the reading here is good."""
+        here = self.position.here
+        if here is None:
+            return None
+
+        def state_of(point: str) -> State:
+            return State.PASSED if point == here else self.standings[point].state
+
+        after = leave(self.position, self.order, state_of).here
+        return self.points[after] if after is not None else None
+
+    @property
+    def next_record(self) -> int:
+        """The running number the next reading will take."""
+        return len(self.records) + 1
+
+    @property
+    def run(self) -> MemoryRun | None:
+        return self.runs[-1] if self.runs else None
+
+    @property
+    def next_number(self) -> int | None:
+        """The memory number the next reading will get; None without a run or with a full memory."""
+        return None if self.run is None or self.run.is_full else self.run.next_number
+
+    @property
+    def settled(self) -> int:
+        """Points that are neither open nor skipped."""
+        return len(self.points) - self.counts[State.OPEN] - self.counts[State.SKIPPED]
+
+    def would_say(self, point: str, reading: Resistance) -> Verdict:
+        """The verdict that ``reading`` would get at ``point`` now."""
+        standing = self.standings[point]
+        taken = [record.reading for record in self.take_so_far(point)]
+        return judge_take(self.points[point], [*taken, reading], retest=standing.retest)
+
+    def take_so_far(self, point: str) -> list[Record]:
+        """The valid readings of the take that the next reading of ``point`` belongs to."""
+        standing = self.standings[point]
+        records = (self.records[number] for number in standing.records)
+        return [record for record in records if record.take == standing.take and record.is_valid]
+
+    def in_state(self, *states: State) -> list[Point]:
+        """The points in any of ``states``, in walking order."""
+        return [self.points[point] for point in self.order.ids if self.standings[point].state in states]
+
+    def last_records(self, count: int) -> list[Record]:
+        """The last ``count`` readings, oldest first."""
+        last = len(self.records)
+        return [self.records[number] for number in range(max(1, last - count + 1), last + 1)]
+
+    # --- one event more -------------------------------------------------------------------
+
+    def after(self, event: Event) -> Survey:
+        """The survey once ``event`` has happened."""
+        draft = _thaw(self)
+        draft.apply(event)
+        return _freeze(draft)
+
+
+def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> Survey:
+    """The survey after ``events``, in their order."""
+    draft = Draft.fresh(route, instrument)
+    for event in events:
+        draft.apply(event)
+    return _freeze(draft)
+
+
+def _freeze(draft: Draft) -> Survey:
+    return Survey(
+        route=draft.route,
+        instrument=draft.instrument,
+        points=draft.points,
+        order=draft.order,
+        standings=draft.standings,
+        records=draft.records,
+        counts=draft.counts,
+        position=draft.position,
+        brief=draft.brief,
+        runs=tuple(draft.runs),
+        rows=draft.rows,
+        last_time=draft.last_time,
+        readings_unchecked=draft.readings_unchecked,
+        check_due=draft.check_due,
+        out_of_step=draft.out_of_step,
+        paused=draft.paused,
+        closed=draft.closed,
+        problems=tuple(draft.problems),
+    )
+
+
+def _thaw(survey: Survey) -> Draft:
+    return Draft(
+        route=survey.route,
+        instrument=survey.instrument,
+        points=survey.points,
+        order=survey.order,
+        standings=dict(survey.standings),
+        records=dict(survey.records),
+        counts=dict(survey.counts),
+        position=survey.position,
+        brief=survey.brief,
+        runs=list(survey.runs),
+        rows=survey.rows,
+        last_time=survey.last_time,
+        readings_unchecked=survey.readings_unchecked,
+        check_due=survey.check_due,
+        out_of_step=survey.out_of_step,
+        paused=survey.paused,
+        closed=survey.closed,
+        problems=list(survey.problems),
+    )
