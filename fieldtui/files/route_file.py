@@ -1,0 +1,76 @@
+"""A route file: loaded for a walk, or checked for its planner."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from fieldtui.core.route import Route
+from fieldtui.core.tables import Criterion
+from fieldtui.errors import BadInputError, Problem
+from fieldtui.files.fields import MAX_ID, id_refusal, shown
+from fieldtui.files.route_checks import check_sense
+from fieldtui.files.route_mapping import map_route
+from fieldtui.files.schema import Findings, refuse
+from fieldtui.files.toml_text import parse_toml
+
+# Device names that Windows takes for any extension (Windows file naming rules).
+_DEVICES = {"con", "prn", "aux", "nul", "conin$", "conout$"} | {
+    f"{port}{digit}" for port in ("com", "lpt") for digit in "0123456789"
+}
+
+
+@dataclass(frozen=True, slots=True)
+class RouteFile:
+    """A route that can be walked, its tables as loaded, and what its planner should know."""
+
+    route: Route
+    raw: dict[str, Any]
+    problems: tuple[Problem, ...]  # warnings only
+
+
+def load_route(data: bytes, file: str, name: str, criteria: Mapping[str, Criterion]) -> RouteFile:
+    """The route in ``data``; ``name`` is the file's stem, ``file`` the name used in problems.
+
+    Raises:
+        BadInputError: with every problem of the file, warnings included.
+    """
+    route, raw, problems = _read(data, file, name, criteria)
+    if route is None or any(problem.severity == "error" for problem in problems):
+        raise refuse(problems, "the route")
+    return RouteFile(route, raw, tuple(problems))
+
+
+def check_route(data: bytes, file: str, name: str, criteria: Mapping[str, Criterion]) -> list[Problem]:
+    """Everything wrong with a route file, errors and warnings, in the file's order."""
+    try:
+        return _read(data, file, name, criteria)[2]
+    except BadInputError as error:
+        return list(error.problems)
+
+
+def name_refusal(name: str) -> str | None:
+    """Why ``name`` cannot be a route's name, or None where it can: an id, and a file name anywhere."""
+    refused = id_refusal(name)
+    if refused is not None:
+        return refused
+    if name.startswith(".") or name.endswith("."):
+        return "it begins or ends with a dot"
+    if name.split(".")[0].lower() in _DEVICES:
+        return "Windows keeps it for a device"
+    return None
+
+
+def _read(
+    data: bytes, file: str, name: str, criteria: Mapping[str, Criterion]
+) -> tuple[Route | None, dict[str, Any], list[Problem]]:
+    text = parse_toml(data, file)
+    findings = Findings(text)
+    refused = name_refusal(name)
+    if refused is not None:
+        remedy = f"rename the file: 1 to {MAX_ID} letters, digits, - _ and ."
+        findings.add((), f"{shown(name)} cannot be a route's name: {refused}", remedy)
+    placed = map_route(text.data, name, criteria, findings)
+    check_sense(placed, findings)
+    return placed.route, text.data, findings.in_order()

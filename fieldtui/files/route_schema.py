@@ -1,0 +1,109 @@
+"""What a route file may hold, field by field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, ClassVar
+
+from pydantic import Field
+
+from fieldtui.files.fields import (
+    ComparatorSign,
+    Flag,
+    Format,
+    Gauge,
+    Id,
+    MetalName,
+    Place,
+    Positive,
+    Quantity,
+    RuleName,
+    Text,
+    Title,
+    UnitName,
+    whole_number,
+)
+from fieldtui.files.schema import Strict
+
+PER_POINT = ("id", "section", "title", "at", "pair")  # what no two points can share
+
+
+class LimitModel(Strict):
+    """``{max, cmp}``, ``{min, cmp}``, ``{min, max, cmp}``, ``{criterion}`` or ``{record_only}``."""
+
+    max: Positive | None = None
+    min: Quantity | None = None
+    cmp: ComparatorSign | None = None
+    unit: UnitName | None = None
+    criterion: Id | None = None
+    record_only: Flag = False
+
+
+class ExpectedModel(Strict):
+    low: Quantity
+    high: Positive
+
+
+class ConductorModel(Strict):
+    length_mm: Positive
+    awg: Gauge | None = None
+    mm2: Positive | None = None
+    metal: MetalName = "copper"
+
+
+class SectionModel(Strict):
+    id: Id
+    title: Title
+
+
+class SharedFields(Strict):
+    """What a point may hold and [defaults] may give to all of them."""
+
+    where: Text = ""
+    a: Text = ""
+    b: Text = ""
+    unit: UnitName | None = None
+    limit: LimitModel | None = None
+    criterion: Id | None = None
+    retest: LimitModel | None = None
+    expected: ExpectedModel | None = None
+    conductor: ConductorModel | None = None
+    repeats: Annotated[int, whole_number(1, 9)] = 1
+    rule: RuleName = "max"
+    family: Text = ""
+    condition: Text = ""
+    prepare: Text = ""
+    restore: Text = ""
+    caution: Text = ""
+
+
+class DefaultsModel(SharedFields):
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        key: f"{key} cannot be a default: give it in each point" for key in PER_POINT
+    }
+
+
+class PointModel(SharedFields):
+    id: Id
+    section: Id
+    title: Title
+    pair: Id | None = None
+    at: Place | None = None
+
+
+class HeaderModel(Strict):
+    format: Format
+    title: Title
+    asset: Title
+    unit: UnitName
+    revision: Text = ""
+    source: Text = ""
+    check_every: Annotated[int, whole_number(0, 1000)] = 10  # readings; 0 for never
+
+
+class RouteModel(HeaderModel):
+    """A whole route file."""
+
+    defaults: DefaultsModel = DefaultsModel()
+    sections: list[SectionModel] = Field(default_factory=list)
+    points: list[PointModel] = Field(default_factory=list)

@@ -1,0 +1,192 @@
+"""What the crew's common tables may hold, field by field, and their mapping to the core."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Annotated
+
+from pydantic import Field
+
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.tables import Caution, CheckStandard, Criterion, Instrument, Reasons
+from fieldtui.files.fields import (
+    ComparatorSign,
+    Day,
+    Format,
+    Gauge,
+    Id,
+    MetalName,
+    Positive,
+    Quantity,
+    StatusName,
+    Text,
+    Title,
+    UnitName,
+    whole_number,
+)
+from fieldtui.files.limits import limit_of
+from fieldtui.files.route_schema import LimitModel
+from fieldtui.files.schema import Findings, Strict, note_repeated
+from fieldtui.files.toml_scan import Path
+
+
+class CriterionModel(Strict):
+    """One acceptance limit with the place it is published in."""
+
+    title: Title
+    unit: UnitName
+    max: Positive | None = None
+    min: Quantity | None = None
+    cmp: ComparatorSign
+    source: Title
+    clause: Text = ""
+    status: StatusName
+
+
+class CriteriaModel(Strict):
+    format: Format
+    criteria: dict[Id, CriterionModel]
+
+
+class CheckStandardModel(Strict):
+    value: Positive
+    tolerance: Positive
+    unit: UnitName
+    title: Text = ""
+
+
+class InstrumentModel(Strict):
+    title: Title
+    unit: UnitName
+    serial: Text = ""
+    memory_size: Annotated[int, whole_number(0, 99_999)] = 0  # readings; 0 keeps none
+    first_number: Annotated[int, whole_number(0, 99_999)] = 1
+    auto_off_s: Annotated[int, whole_number(0, 86_400)] = 0  # seconds; 0 for never
+    calibration_due: Day | None = None
+    check_standard: CheckStandardModel | None = None
+
+
+class InstrumentsModel(Strict):
+    format: Format
+    instruments: dict[Id, InstrumentModel]
+
+
+ReasonList = Annotated[list[Title], Field(default_factory=list)]
+
+
+class ReasonsModel(Strict):
+    """Reasons each picker offers; the first nine answer to a digit."""
+
+    skip: ReasonList
+    redo: ReasonList
+    void: ReasonList
+    attempt: ReasonList
+    insert: ReasonList
+    jump: ReasonList
+    reverse: ReasonList
+    pause: ReasonList
+    amend: ReasonList
+    renumber: ReasonList
+    run: ReasonList
+    rework: ReasonList
+    override: ReasonList
+    confirm: ReasonList
+    waive: ReasonList
+    note: ReasonList
+
+
+class ReasonsFileModel(Strict):
+    format: Format
+    reasons: ReasonsModel
+
+
+class CautionModel(Strict):
+    id: Id
+    title: Title
+    text: Text
+
+
+class CautionsModel(Strict):
+    format: Format
+    cautions: list[CautionModel]
+
+
+class GaugeModel(Strict):
+    awg: Gauge
+    diameter_mm: Positive
+    area_mm2: Positive
+    ohm_per_km: Positive
+
+
+class GaugesModel(Strict):
+    source: Title
+    status: StatusName
+    sizes: list[GaugeModel]
+
+
+class CableSizeModel(Strict):
+    mm2: Positive
+    ohm_per_km: Positive
+
+
+class CableModel(Strict):
+    """Largest resistance at 20 C of one class of conductor."""
+
+    classes: list[Annotated[int, whole_number(1, 6)]]
+    metal: MetalName
+    source: Title
+    status: StatusName
+    sizes: list[CableSizeModel]
+
+
+class ConductorsModel(Strict):
+    """The reference tables of conductors; nothing is judged by them."""
+
+    format: Format
+    gauges: GaugesModel
+    cables: list[CableModel]
+
+
+def criterion_of(model: CriterionModel, name: str, path: Path, findings: Findings) -> Criterion | None:
+    """The criterion with the id ``name``, or None with the reason in ``findings``."""
+    figures = LimitModel.model_construct(max=model.max, min=model.min, cmp=model.cmp)
+    limit = limit_of(figures, model.unit, {}, path, findings)
+    if limit is None:
+        return None
+    limit = replace(limit, criterion=name, source=model.source, status=model.status)
+    return Criterion(name, model.title, limit, model.clause)
+
+
+def instrument_of(model: InstrumentModel, name: str) -> Instrument:
+    """The meter with the id ``name``."""
+    standard = model.check_standard
+    return Instrument(
+        id=name,
+        title=model.title,
+        serial=model.serial,
+        unit=model.unit,
+        memory_size=model.memory_size,
+        first_number=model.first_number,
+        calibration_due=model.calibration_due,
+        auto_off_s=model.auto_off_s,
+        check_standard=None
+        if standard is None
+        else CheckStandard(
+            Resistance(standard.value, standard.unit),
+            Resistance(standard.tolerance, standard.unit),
+            standard.title,
+        ),
+    )
+
+
+def reasons_of(model: ReasonsModel) -> Reasons:
+    """Every kind of event with the reasons offered for it; kinds without any are left out."""
+    lists = {kind: tuple(dict.fromkeys(getattr(model, kind))) for kind in ReasonsModel.model_fields}
+    return Reasons({kind: reasons for kind, reasons in lists.items() if reasons})
+
+
+def cautions_of(models: Sequence[CautionModel], path: Path, findings: Findings) -> tuple[Caution, ...]:
+    """The cautions in the file's order; ``path`` is where their list stands."""
+    note_repeated([((*path, index), model.id) for index, model in enumerate(models)], "caution", findings)
+    return tuple(Caution(model.id, model.title, model.text) for model in models)
