@@ -229,6 +229,15 @@ class NumberChecked(Event):
     ref: int | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reconciled(Event):
+    """A memory run was held against the meter's memory list ``ref``; ``note`` counts what was found."""
+
+    kind = "reconcile"
+    run: int
+    ref: str
+
+
 # --- corrections: the original always stays ----------------------------------------------
 
 
@@ -312,6 +321,7 @@ KINDS: dict[str, type[Event]] = {
         Proceeded,
         Noted,
         NumberChecked,
+        Reconciled,
         Renumbered,
         Unfiled,
         Amended,

@@ -64,6 +64,7 @@ class Standing:
     records: tuple[int, ...] = ()  # every record number of this point, void ones too
     take: int = 1  # the take the next reading belongs to
     retest: bool = False  # the next readings follow a rework
+    asked_again: bool = False  # a redo or rework wants a take that is not complete yet
     as_found: Result | None = None  # first complete take
     as_left: Result | None = None  # last complete take
     mark: State | None = None  # skipped, inaccessible or waived, until a reading says otherwise

@@ -37,6 +37,7 @@ class Survey:
     position: Position
     brief: Mapping[str, Briefed]  # the last answer to each item
     runs: Sequence[MemoryRun]  # the current one last
+    reconciled: frozenset[int]  # memory runs held against the meter's list
     rows: int
     last_time: datetime | None
     readings_unchecked: int  # since the last number check
@@ -135,6 +136,7 @@ def _freeze(draft: Draft) -> Survey:
         position=draft.position,
         brief=draft.brief,
         runs=tuple(draft.runs),
+        reconciled=draft.reconciled,
         rows=draft.rows,
         last_time=draft.last_time,
         readings_unchecked=draft.readings_unchecked,
@@ -158,6 +160,7 @@ def _thaw(survey: Survey) -> Draft:
         position=survey.position,
         brief=survey.brief,
         runs=list(survey.runs),
+        reconciled=survey.reconciled,
         rows=survey.rows,
         last_time=survey.last_time,
         readings_unchecked=survey.readings_unchecked,

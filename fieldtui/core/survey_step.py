@@ -31,6 +31,7 @@ class Draft:
     position: Position
     brief: Mapping[str, ev.Briefed] = field(default_factory=dict)
     runs: list[MemoryRun] = field(default_factory=list)
+    reconciled: frozenset[int] = frozenset()
     rows: int = 0
     last_time: datetime | None = None
     readings_unchecked: int = 0
@@ -161,10 +162,7 @@ class Draft:
         point = self._point(event.point)
         if point is None:
             return
-        standing = self.standings[point.id]
-        begun = any(self.records[number].take == standing.take for number in standing.records)
-        if begun:
-            self.standings[point.id] = replace(standing, take=standing.take + 1)
+        self._begin_take(point)
         self.position = detour(self.position, point.id)
         self._want_check("after a redo")
 
@@ -234,6 +232,10 @@ class Draft:
             self.check_due = ""
 
     @_step.register
+    def _(self, event: ev.Reconciled) -> None:
+        self.reconciled = self.reconciled | {event.run}
+
+    @_step.register
     def _(self, event: ev.Renumbered) -> None:
         if not self.runs:
             self._find("numbers are moved before any memory run began", "the row has no effect")
@@ -286,10 +288,8 @@ class Draft:
         point = self._point(event.point)
         if point is None:
             return
-        standing = self.standings[point.id]
-        begun = any(self.records[number].take == standing.take for number in standing.records)
-        take = standing.take + 1 if begun else standing.take
-        self.standings[point.id] = replace(standing, take=take, retest=True)
+        self._begin_take(point)
+        self.standings[point.id] = replace(self.standings[point.id], retest=True)
 
     @_step.register
     def _(self, event: ev.Waived) -> None:
@@ -348,6 +348,12 @@ class Draft:
         self.standings[point.id] = replace(there, records=tuple(sorted((*there.records, record.record))))
         return replace(record, point=point.id, take=there.take, retest=there.retest)
 
+    def _begin_take(self, point: Point) -> None:
+        standing = self.standings[point.id]
+        begun = any(self.records[number].take == standing.take for number in standing.records)
+        take = standing.take + 1 if begun else standing.take
+        self.standings[point.id] = replace(standing, take=take, asked_again=True)
+
     def _leave(self, point: Point) -> None:
         if self.position.here == point.id:
             self.position = leave(self.position, self.order, self._state_of)
@@ -359,7 +365,7 @@ class Draft:
         standing = self.standings[point.id]
         taken = [n for n in standing.records if self.records[n].take == standing.take]
         if sum(self.records[n].is_valid for n in taken) >= point.repeats:
-            self.standings[point.id] = replace(standing, take=standing.take + 1)
+            self.standings[point.id] = replace(standing, take=standing.take + 1, asked_again=False)
             self._leave(point)
 
     def _file_number(self, run: int | None, number: int | None) -> None:
