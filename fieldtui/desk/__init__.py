@@ -1,0 +1,1 @@
+"""Between the screens and the files: workspaces, sessions open for writing, sessions read."""

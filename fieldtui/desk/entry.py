@@ -1,0 +1,105 @@
+"""What was keyed on the entry line, understood but not yet recorded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from fieldtui.core.judging import Verdict
+from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance, speak
+from fieldtui.core.survey import Survey
+from fieldtui.errors import BadInputError, WrongUseError
+
+_UNIT_WORDS = frozenset([*(unit.value for unit in Unit), *"uµμmLrRkKM"])  # "950 uohm" is one value
+_MAX_NUMBER = 999_999  # no meter's memory counts further
+
+
+class DoubtKind(Enum):
+    """Why a keyed value wants a second look before it is recorded."""
+
+    NUMBER = "memory number"  # another number was called than the record expects
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One reason to stop, in a sentence for the recorder."""
+
+    kind: DoubtKind
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A keyed value: what it is, what would be said of it, and what is doubtful about it."""
+
+    text: str
+    reading: Resistance
+    number: int | None  # the memory number keyed with it
+    verdict: Verdict
+    read_back: str  # the value in words
+    doubts: tuple[Doubt, ...]
+
+
+def weigh(text: str, survey: Survey) -> Entry:
+    """Understand ``1.38`` or ``17 1.38`` (memory number, value) for the point being probed.
+
+    Raises:
+        BadInputError: the text is no value; the reason in words.
+        WrongUseError: no point is left, or the memory is full.
+    """
+    here = survey.here
+    if here is None:
+        raise WrongUseError(
+            "No point is left to take", remedy="redo or jump to a point, or close the session"
+        )
+    words = text.split()
+    number = None
+    if len(words) == 2 and words[1] not in _UNIT_WORDS:
+        number = parse_memory_number(words[0])
+        words = words[1:]
+    reading = weigh_value(" ".join(words), here.unit)
+    if survey.run is not None and survey.run.is_full:
+        raise WrongUseError(
+            f"The meter's memory is full at {survey.run.filed_last}",
+            remedy="read the memory out, clear it, and start the next memory run",
+        )
+    return Entry(
+        text=text,
+        reading=reading,
+        number=number,
+        verdict=survey.would_say(here.id, reading),
+        read_back=speak(reading),
+        doubts=_doubts(number, survey),
+    )
+
+
+def weigh_value(text: str, unit: Unit) -> Resistance:
+    """A value alone, in ``unit`` unless it says another.
+
+    Raises:
+        BadInputError: the text is no value; the reason in words.
+    """
+    try:
+        return parse_resistance(text, unit)
+    except NotAResistanceError as error:
+        raise BadInputError(str(error), remedy="key it again; nothing was recorded") from error
+
+
+def parse_memory_number(text: str) -> int:
+    """A memory number as keyed: digits only.
+
+    Raises:
+        BadInputError: the text is no memory number.
+    """
+    text = text.strip()
+    if not (text.isascii() and text.isdigit() and len(text) <= len(str(_MAX_NUMBER))):
+        raise BadInputError(f"{text or 'nothing'}: a memory number is digits only", remedy="key it again")
+    return int(text)
+
+
+def _doubts(number: int | None, survey: Survey) -> tuple[Doubt, ...]:
+    if number is None or number == survey.next_number:
+        return ()
+    if survey.next_number is None:
+        return (Doubt(DoubtKind.NUMBER, f"memory number {number} keyed, but no memory run has begun"),)
+    return (Doubt(DoubtKind.NUMBER, f"memory number {number} keyed, {survey.next_number} expected"),)

@@ -1,0 +1,213 @@
+"""Hold the record against the meter's memory list, and take over what is certain.
+
+Nothing is rewritten: what is taken over becomes amendments, and the first form of every reading
+stays visible beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from fieldtui.core.pairing import (
+    CERTAIN,
+    Alone,
+    Finding,
+    MemoryEntry,
+    Option,
+    Pair,
+    Pairing,
+    RecordEntry,
+    Undecided,
+    Whole,
+    pair_lists,
+)
+from fieldtui.core.standing import Record
+from fieldtui.core.survey import Survey
+from fieldtui.desk.session_desk import Desk
+from fieldtui.errors import WrongUseError
+
+_STRANGE = (Whole.OTHER_SESSION, Whole.OTHER_UNIT)  # nothing of such a list is taken over
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """One thing that the list says otherwise: a value, a memory number, or none kept at all."""
+
+    record: int
+    what: str  # "value", "number" or "not kept"
+    pair: Pair | None = None
+
+
+def reconcile(survey: Survey, memory: Sequence[MemoryEntry]) -> Pairing:
+    """Pair the readings on record, void ones too, with the memory list."""
+    entries = [
+        RecordEntry(record.record, record.reading, record.number, record.run)
+        for record in (survey.records[number] for number in sorted(survey.records))
+    ]
+    return pair_lists(entries, memory)
+
+
+def corrections(survey: Survey, pairing: Pairing) -> list[Correction]:
+    """What taking over the certain findings would change."""
+    if is_strange(pairing):
+        return []
+    found = [each for pair in pairing.pairs for each in _of_pair(survey.records[pair.record], pair)]
+    found += [
+        Correction(alone.record, "not kept")
+        for alone in pairing.record_only
+        if alone.record is not None
+        and alone.probability >= CERTAIN
+        and survey.records[alone.record].number is not None
+    ]
+    return sorted(found, key=lambda each: each.record)
+
+
+def take_over(desk: Desk, pairing: Pairing, memory: Sequence[MemoryEntry], list_name: str) -> int:
+    """Append the amendments that follow from what is certain; returns how many.
+
+    Raises:
+        WrongUseError: the list is not this session's, or in another unit.
+        NotSavedError: the medium refused; what was appended before stays.
+    """
+    whole = pairing.mismatch_of_whole
+    if whole is not None and is_strange(pairing):
+        raise WrongUseError(
+            f"Nothing was taken over: {whole.finding.value}",
+            where=list_name,
+            remedy="check that this is the list of this meter and this session",
+        )
+    wanted = corrections(desk.survey, pairing)
+    for correction in wanted:
+        _apply(desk, correction)
+    desk.follow_list_end(memory)
+    for run in _runs(desk.survey, memory):
+        desk.reconciled(run, list_name, count_findings(pairing))
+    return len(wanted)
+
+
+def count_findings(pairing: Pairing) -> str:
+    """The findings counted, as one line."""
+    different = sum(pair.finding is Finding.KEYED_DIFFERENTLY for pair in pairing.pairs)
+    return (
+        f"{len(pairing.pairs)} paired, {different} of them keyed differently; "
+        f"{len(pairing.memory_only)} in the memory only, {len(pairing.record_only)} on the record only, "
+        f"{len(pairing.undecided)} undecided"
+    )
+
+
+def is_strange(pairing: Pairing) -> bool:
+    """True where the list as a whole is not this session's, or in another unit."""
+    return pairing.mismatch_of_whole is not None and pairing.mismatch_of_whole.finding in _STRANGE
+
+
+def format_findings(pairing: Pairing) -> Iterator[str]:
+    """What was found, as lines for a person: what is not as it should be, then the count."""
+    whole = pairing.mismatch_of_whole
+    if whole is not None:
+        yield f"NOTE: {whole.finding.value} ({whole.count} entries)"
+    for pair in pairing.pairs:
+        if pair.finding is Finding.KEYED_DIFFERENTLY:
+            slip = f", {pair.slip.value}" if pair.slip is not None else ""
+            found = f"the memory has {pair.likely} at {pair.number}{slip}"
+            yield f"record {pair.record}: keyed differently; {found}"
+    for alone in pairing.record_only:
+        yield f"record {alone.record}: not in the memory"
+    for alone in pairing.memory_only:
+        yield f"memory number {alone.number}: not on the record"
+    for each in pairing.undecided:
+        name = f"record {each.record}" if each.record is not None else f"memory number {each.number}"
+        options = "; ".join(_option_words(option) for option in each.options[:3])
+        yield f"{name}: undecided ({options})"
+    yield count_findings(pairing)
+
+
+def _option_words(option: Option) -> str:
+    chance = f"{option.probability:.0%}"
+    if option.finding in (Finding.RECORD_ONLY, Finding.MEMORY_ONLY):
+        return f"{chance} stands alone"
+    return f"{chance} record {option.record} is number {option.number}"
+
+
+def as_json(pairing: Pairing, applied: int) -> dict[str, object]:
+    """The findings as the ``reconcile`` command answers them."""
+    whole = pairing.mismatch_of_whole
+    return {
+        "pairs": [_pair_json(pair) for pair in pairing.pairs],
+        "memory_only": [_alone_json(alone) for alone in pairing.memory_only],
+        "record_only": [_alone_json(alone) for alone in pairing.record_only],
+        "undecided": [_undecided_json(each) for each in pairing.undecided],
+        "mismatch": None
+        if whole is None
+        else {"finding": whole.finding.value, "count": whole.count, "shift": whole.shift},
+        "applied": applied,
+    }
+
+
+def _of_pair(record: Record, pair: Pair) -> Iterator[Correction]:
+    if pair.probability < CERTAIN:
+        return
+    is_other_run = pair.run is not None and record.run is not None and pair.run != record.run
+    if pair.number is not None and (pair.number != record.number or is_other_run):
+        yield Correction(record.record, "number", pair)
+    if pair.finding is Finding.KEYED_DIFFERENTLY:
+        yield Correction(record.record, "value", pair)
+
+
+def _apply(desk: Desk, correction: Correction) -> None:
+    pair = correction.pair
+    if pair is None:
+        desk.unfile(correction.record, "not in the meter's memory list")
+    elif correction.what == "number" and pair.number is not None:
+        desk.amend_number(correction.record, pair.run, pair.number, "number as in the memory list")
+    else:
+        slip = f": {pair.slip.value}" if pair.slip is not None else ""
+        desk.amend_reading(correction.record, pair.likely, f"value as in the memory list{slip}")
+
+
+def _runs(survey: Survey, memory: Sequence[MemoryEntry]) -> list[int]:
+    """The runs that the list speaks of; all of them where it names none."""
+    named = {entry.run for entry in memory if entry.run is not None}
+    return [run.run for run in survey.runs if not named or run.run in named]
+
+
+def _pair_json(pair: Pair) -> dict[str, object]:
+    return {
+        "record": pair.record,
+        "run": pair.run,
+        "number": pair.number,
+        "probability": pair.probability,
+        "finding": pair.finding.value,
+        "likely": pair.likely.digits,
+        "unit": pair.likely.unit.value,
+        "slip": pair.slip.value if pair.slip is not None else None,
+    }
+
+
+def _alone_json(alone: Alone) -> dict[str, object]:
+    return {
+        "record": alone.record,
+        "run": alone.run,
+        "number": alone.number,
+        "finding": alone.finding.value,
+        "probability": alone.probability,
+    }
+
+
+def _undecided_json(undecided: Undecided) -> dict[str, object]:
+    return {
+        "record": undecided.record,
+        "run": undecided.run,
+        "number": undecided.number,
+        "options": [
+            {
+                "record": option.record,
+                "run": option.run,
+                "number": option.number,
+                "finding": option.finding.value,
+                "probability": option.probability,
+                "likely": option.likely.digits if option.likely is not None else None,
+            }
+            for option in undecided.options
+        ],
+    }

@@ -1,0 +1,450 @@
+"""The one object a screen talks to while a session is written.
+
+Every method that changes something appends one event (or two that belong together), waits until
+it is on the disk, and only then lets the survey move on. If it raises ``NotSavedError`` nothing
+has changed and what was keyed is still the caller's to show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Self, TypedDict
+
+from fieldtui.core import events as ev
+from fieldtui.core.brief import Brief, answers
+from fieldtui.core.inserted import NotADefinitionError, format_definition, parse_limit
+from fieldtui.core.judging import Verdict
+from fieldtui.core.memory import MemoryRun
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.pairing import MemoryEntry
+from fieldtui.core.position import State
+from fieldtui.core.route import Point
+from fieldtui.core.session import Session
+from fieldtui.core.standing import Record, Result
+from fieldtui.core.survey import Survey
+from fieldtui.core.text import normal, refusal
+from fieldtui.desk.clock import Clock, SessionClock, format_step
+from fieldtui.desk.entry import DoubtKind, Entry, weigh, weigh_value
+from fieldtui.desk.workspace import History
+from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
+from fieldtui.files.durable import TrailWriter
+
+
+class Stamp(TypedDict):
+    """What every event carries."""
+
+    time: datetime
+    by: str
+
+
+class Desk:
+    """A session open for writing. Its methods block while the disk works: call them off the screen."""
+
+    def __init__(
+        self,
+        session: Session,
+        folder: Path,
+        trail: TrailWriter,
+        survey: Survey,
+        clock: Clock,
+        history: History | None = None,
+    ) -> None:
+        self.session = session
+        self.folder = folder
+        self.survey = survey
+        self.history = history or History()
+        self.by = session.crew.recorder
+        self.recovered = ""  # what was set aside on opening, a sentence; empty where nothing was
+        self._trail = trail
+        self._clock = SessionClock(clock, survey.last_time)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.leave()
+
+    @property
+    def seal(self) -> str:
+        """The chain's last link."""
+        return self._trail.seal
+
+    @property
+    def previous(self) -> Mapping[str, Result]:
+        """The last survey's as-left result, by point id."""
+        return self.history.previous
+
+    @property
+    def rows(self) -> int:
+        return self._trail.rows
+
+    @property
+    def is_failed(self) -> bool:
+        """True once the medium has failed: nothing more can be written here."""
+        return self._trail.is_failed
+
+    def leave(self) -> None:
+        """Let the session go; it can be resumed."""
+        self._trail.close()
+
+    # --- readings -------------------------------------------------------------------------
+
+    def weigh(self, text: str) -> Entry:
+        """Understand what was keyed, without recording it. See :func:`entry.weigh`."""
+        self._want_open()
+        return weigh(text, self.survey)
+
+    def record(self, entry: Entry, reason: str = "") -> Record:
+        """Record a weighed entry at the point being probed.
+
+        A doubtful entry wants ``reason``. Where the doubt is the memory number, the meter is
+        taken at its word: the numbers go on from the one it showed.
+        """
+        here = self._here()
+        reason = self._text(reason)
+        if entry.doubts and not reason:
+            raise WrongUseError(entry.doubts[0].what, remedy="confirm it with a reason, or key it again")
+        if any(doubt.kind is DoubtKind.NUMBER for doubt in entry.doubts) and entry.number is not None:
+            self._follow_number(entry.number, reason)
+        run = self.survey.run
+        number = self.survey.next_number
+        record = self.survey.next_record
+        self._append(
+            ev.ReadingTaken(
+                **self._stamp(),
+                record=record,
+                point=here.id,
+                reading=entry.reading,
+                verdict=self.survey.would_say(here.id, entry.reading),
+                run=run.run if run is not None and number is not None else None,
+                number=number,
+                reason=reason,
+            )
+        )
+        return self.survey.records[record]
+
+    def attempt(self, reason: str, *, filed: bool = False, note: str = "") -> None:
+        """A try without a value. ``filed`` where the meter used up a memory number all the same."""
+        here = self._here()
+        run = self.survey.run if filed else None
+        self._append(
+            ev.AttemptFailed(
+                **self._stamp(),
+                point=here.id,
+                reason=self._reason(reason),
+                run=run.run if run is not None else None,
+                number=run.next_number if run is not None else None,
+                note=self._text(note),
+            )
+        )
+
+    def void(self, record: int, reason: str) -> None:
+        """Strike a reading out; it stays visible, and its point is open again if nothing else holds it."""
+        found = self._record(record)
+        if not found.is_valid:
+            raise WrongUseError(f"Record {record} is void already")
+        self._append(ev.Voided(**self._stamp(), ref=record, point=found.point, reason=self._reason(reason)))
+
+    def amend_value(self, record: int, text: str, reason: str) -> Verdict:
+        """Correct a keyed value; returns what the corrected value's limit gives."""
+        found = self._record(record)
+        point = self.survey.points[found.point]
+        return self.amend_reading(record, weigh_value(text, point.unit), reason)
+
+    def amend_reading(self, record: int, reading: Resistance, reason: str) -> Verdict:
+        """Correct a value to one that is already understood; returns what its limit gives."""
+        self._record(record)
+        tried = self.survey.after(self._amendment(record, reading, None, reason))
+        verdict = tried.records[record].verdict
+        self._append(self._amendment(record, reading, verdict, reason))
+        return verdict
+
+    # --- the walk -------------------------------------------------------------------------
+
+    def skip(self, reason: str, note: str = "") -> None:
+        """Leave the point for later."""
+        self._append(
+            ev.Skipped(
+                **self._stamp(),
+                point=self._here().id,
+                reason=self._reason(reason),
+                note=self._text(note),
+            )
+        )
+
+    def redo(self, reason: str, record: int | None = None) -> None:
+        """Take the point of ``record`` (the last reading, if none is named) again, then come back."""
+        if record is None:
+            record = len(self.survey.records)
+            if not record:
+                raise WrongUseError("No reading has been taken yet", remedy="take the point's first reading")
+        found = self._record(record)
+        self._append(
+            ev.RedoAsked(**self._stamp(), point=found.point, ref=record, reason=self._reason(reason))
+        )
+
+    def jump(self, point: str, reason: str = "") -> None:
+        """Go to another point and afterwards back to where the walk was."""
+        if point not in self.survey.points:
+            raise BadInputError(f"Point {point} is not on the route", remedy="pick one from the list")
+        self._append(ev.Jumped(**self._stamp(), point=point, reason=self._text(reason)))
+
+    def reverse(self, reason: str = "") -> None:
+        """Walk the rest of the section from its far end."""
+        self._append(ev.SectionReversed(**self._stamp(), point=self._here().id, reason=self._text(reason)))
+
+    def insert(self, title: str, limit: str, reason: str, *, a: str = "", b: str = "") -> str:
+        """Insert an unplanned point and go to it; returns its id.
+
+        ``limit`` is text such as ``<= 2.5 mohm``, a plain figure in the unit of the point being
+        probed, or ``record only``.
+        """
+        here = self.survey.here
+        unit = here.unit if here is not None else self.session.route.unit
+        section = here.section if here is not None else self.session.route.points[-1].section
+        try:
+            parsed = parse_limit(limit, unit)
+        except NotADefinitionError as error:
+            raise BadInputError(str(error), remedy="key the limit again") from error
+        title = self._text(title)
+        if not title:
+            raise BadInputError("An unplanned point wants a title", remedy="say what is measured")
+        point = Point(
+            id=self._free_id(),
+            section=section,
+            title=title,
+            unit=unit,
+            limit=parsed,
+            a=self._text(a),
+            b=self._text(b),
+            unplanned=True,
+        )
+        self._append(
+            ev.PointInserted(
+                **self._stamp(),
+                point=point.id,
+                ref=here.id if here is not None else "",
+                reason=self._reason(reason),
+                definition=format_definition(point),
+            )
+        )
+        return point.id
+
+    def pause(self, reason: str = "") -> None:
+        """The crew stops for a while."""
+        self._append(ev.Paused(**self._stamp(), reason=self._text(reason)))
+
+    def proceed(self) -> None:
+        """The crew goes on."""
+        self._append(ev.Proceeded(**self._stamp()))
+
+    def note(self, text: str) -> None:
+        """A remark on the point being probed."""
+        here = self.survey.here
+        text = self._text(text)
+        if not text:
+            raise BadInputError("The note is empty", remedy="key some words, or leave with Escape")
+        self._append(ev.Noted(**self._stamp(), point=here.id if here is not None else "", note=text))
+
+    def waive(self, point: str, authority: str, paper: str) -> None:
+        """Let a point go on somebody's authority, with the paper that says so."""
+        if point not in self.survey.points:
+            raise BadInputError(f"Point {point} is not on the route", remedy="pick one from the list")
+        self._append(
+            ev.Waived(
+                **self._stamp(),
+                point=point,
+                reason=self._reason(authority),
+                ref=self._reason(paper),
+            )
+        )
+
+    # --- memory ---------------------------------------------------------------------------
+
+    def check_number(self, number: int) -> ev.Agreement:
+        """The prober read out the meter's last memory number."""
+        run = self._run()
+        expected = run.filed_last
+        agreement = ev.Agreement.AGREE if number == expected else ev.Agreement.DIFFER
+        self._append(
+            ev.NumberChecked(**self._stamp(), run=run.run, number=number, verdict=agreement, ref=expected)
+        )
+        return agreement
+
+    def renumber(self, next_number: int, reason: str, first_record: int | None = None) -> None:
+        """Bring the record into step: the next reading gets ``next_number``.
+
+        From ``first_record`` on, readings of this run move by as much as the next number does.
+        """
+        if first_record is not None:
+            self._record(first_record)
+        self._append(
+            ev.Renumbered(
+                **self._stamp(),
+                run=self._run().run,
+                number=next_number,
+                reason=self._reason(reason),
+                ref=first_record,
+                note=f"was {self._run().next_number}",
+            )
+        )
+
+    def amend_number(self, record: int, run: int | None, number: int, reason: str) -> None:
+        """Correct the memory number of one reading, and its run where ``run`` is given."""
+        found = self._record(record)
+        was = "none" if found.number is None else f"{found.number} of run {found.run}"
+        self._append(
+            ev.Amended(
+                **self._stamp(),
+                ref=record,
+                run=run if run is not None else found.run,
+                number=number,
+                reason=self._reason(reason),
+                note=f"was {was}",
+            )
+        )
+
+    def unfile(self, record: int, reason: str) -> None:
+        """The meter did not keep a reading: it stays on the record, without a memory number."""
+        found = self._record(record)
+        was = f"was {found.number} of run {found.run}"
+        self._append(ev.Unfiled(**self._stamp(), ref=record, reason=self._reason(reason), note=was))
+
+    def reconciled(self, run: int, list_name: str, findings: str) -> None:
+        """A memory run was held against the meter's list."""
+        self._append(
+            ev.Reconciled(**self._stamp(), run=run, ref=self._text(list_name), note=self._text(findings))
+        )
+
+    def follow_list_end(self, memory: Iterable[MemoryEntry]) -> None:
+        """Let the current run go on after the last number that the meter's list shows for it."""
+        run = self.survey.run
+        if run is None:
+            return
+        numbers = [each.number for each in memory if each.run in (None, run.run) and each.number is not None]
+        if numbers and max(numbers) + 1 != run.next_number:
+            self.renumber(max(numbers) + 1, "the memory list ends there")
+
+    def start_run(self, number: int, reason: str = "") -> MemoryRun:
+        """The memory was read out and cleared, or another meter taken: a new run begins."""
+        self._append(
+            ev.RunStarted(
+                **self._stamp(),
+                run=len(self.survey.runs) + 1,
+                number=number,
+                reason=self._text(reason),
+            )
+        )
+        return self._run()
+
+    def close(self, reason: str = "") -> str:
+        """Close the session: no more events; returns the seal."""
+        self._append(ev.Closed(**self._stamp(), reason=self._text(reason)))
+        return self.seal
+
+    def unsettled(self) -> list[Point]:
+        """Points still open or skipped."""
+        return self.survey.in_state(State.OPEN, State.SKIPPED)
+
+    # --- parts ----------------------------------------------------------------------------
+
+    def begin(self, brief: Brief) -> None:
+        """Write the answers of the brief and the first memory run into a fresh session."""
+        now = self._clock.now()
+        for row in answers(brief, now.date(), now):
+            self._append(row)
+        if brief.next_number is not None:
+            self.start_run(brief.next_number)
+
+    def take_over(self, rows: Iterable[ev.Event]) -> None:
+        """Write events that were made elsewhere, times and all: those of a paper sheet."""
+        for row in rows:
+            self._append(row)
+
+    def reopened(self, program: str) -> None:
+        """Write down that a program opened the session again."""
+        self._append(ev.Opened(**self._stamp(), note=program))
+
+    def torn_row_set_aside(self, side_file: str, what: str) -> None:
+        """Write down that a torn last row was found and kept in a side file."""
+        self.recovered = what
+        self._append(ev.Recovered(**self._stamp(), ref=side_file, note=what))
+
+    def _append(self, event: ev.Event) -> None:
+        self._want_open()
+        stepped = self._clock.take_step()
+        if stepped is not None:
+            self._write(ev.ClockStepped(time=event.time, by=self.by, note=format_step(stepped)))
+        self._write(event)
+
+    def _write(self, event: ev.Event) -> None:
+        self._trail.append(event)  # returns only once the row is on the disk
+        self.survey = self.survey.after(event)
+
+    def _want_open(self) -> None:
+        if self.survey.closed:
+            raise SessionClosedError(
+                "The session is closed and takes no more events",
+                remedy="open it in review, or start a new one",
+            )
+
+    def _stamp(self) -> Stamp:
+        return {"time": self._clock.now(), "by": self.by}
+
+    def _follow_number(self, number: int, reason: str) -> None:
+        if self.survey.run is None:
+            self.start_run(number, reason)
+        else:
+            self.renumber(number, reason)
+
+    def _here(self) -> Point:
+        here = self.survey.here
+        if here is None:
+            raise WrongUseError(
+                "No point is left to take", remedy="redo or jump to a point, or close the session"
+            )
+        return here
+
+    def _record(self, record: int) -> Record:
+        found = self.survey.records.get(record)
+        if found is None:
+            raise WrongUseError(f"There is no record {record}", remedy="pick one from the list")
+        return found
+
+    def _run(self) -> MemoryRun:
+        run = self.survey.run
+        if run is None:
+            raise WrongUseError("No memory run has begun", remedy="start a memory run with its first number")
+        return run
+
+    def _free_id(self) -> str:
+        ids = (f"X{count:02d}" for count in range(1, len(self.survey.points) + 2))
+        return next(point for point in ids if point not in self.survey.points)
+
+    def _text(self, text: str) -> str:
+        text = normal(text)
+        why = refusal(text)
+        if why is not None:
+            raise BadInputError(f"This text cannot be recorded: {why}", remedy="key it again without it")
+        return text
+
+    def _reason(self, text: str) -> str:
+        text = self._text(text)
+        if not text:
+            raise BadInputError("A reason is wanted", remedy="pick one, or key a few words")
+        return text
+
+    def _amendment(
+        self, record: int, reading: Resistance, verdict: Verdict | None, reason: str
+    ) -> ev.Amended:
+        was = self.survey.records[record].reading
+        return ev.Amended(
+            **self._stamp(),
+            ref=record,
+            reading=reading,
+            verdict=verdict,
+            reason=self._reason(reason),
+            note=f"was {was.digits} {was.unit.value}",
+        )

@@ -1,0 +1,374 @@
+"""Make a session from a paper capture sheet: the whole sheet or nothing.
+
+The sheet is taken at its word: a reading stands at the point written beside it and under the
+memory number written beside it. What cannot be true is refused line by line before anything is
+written to disk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from difflib import get_close_matches
+from pathlib import Path, PurePath
+
+from fieldtui.core import events as ev
+from fieldtui.core.brief import Brief
+from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
+from fieldtui.core.route import Point, Route
+from fieldtui.core.session import Crew
+from fieldtui.core.survey import Survey, fold
+from fieldtui.core.tables import Instrument, Tables
+from fieldtui.core.text import normal, refusal
+from fieldtui.desk.clock import Clock
+from fieldtui.desk.opening import Origin, create_desk
+from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import BadInputError
+from fieldtui.files.route_file import RouteFile
+from fieldtui.files.sheet import Sheet, SheetLine, parse_sheet
+
+NO_REASON = "no reason on the sheet"
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A record worth a second look, and why."""
+
+    record: int
+    why: str
+    likely: str = ""
+
+    def as_json(self) -> dict[str, int | str]:
+        return {"record": self.record, "why": self.why, "likely": self.likely}
+
+
+@dataclass(frozen=True, slots=True)
+class Transcribed:
+    """What a sheet became."""
+
+    folder: Path
+    survey: Survey
+    suspects: tuple[Suspect, ...]
+
+
+NOT_STATED = "not stated"
+
+
+def paper_brief(
+    tables: Tables, route: Route, *, meter: str = "", job: str = "", prober: str = "", recorder: str = ""
+) -> Brief:
+    """What is known of a survey that was taken on paper.
+
+    Raises:
+        BadInputError: the meter is not in the instruments table, or a text may not be recorded.
+    """
+    for text in (job, prober, recorder):
+        if why := refusal(normal(text)):
+            raise BadInputError(f"{text!a}: {why}", remedy="give it without that")
+    if meter and meter not in tables.instruments:
+        known = ", ".join(tables.instruments) or "none"
+        raise BadInputError(f"There is no meter {meter}", remedy=f"the meters are: {known}")
+    instrument = tables.instruments.get(meter) or Instrument(id="unknown", title=NOT_STATED, unit=route.unit)
+    return Brief(
+        job=normal(job) or NOT_STATED,
+        crew=Crew(prober=normal(prober) or NOT_STATED, recorder=normal(recorder) or NOT_STATED),
+        instrument=instrument,
+        next_number=None,
+    )
+
+
+def transcribe_sheet(
+    workspace: Workspace, route: RouteFile, data: bytes, file: str, brief: Brief, clock: Clock
+) -> Transcribed:
+    """Make a session of a paper sheet.
+
+    Raises:
+        BadInputError: with every bad line; nothing was written.
+        NotSavedError: the medium refused.
+    """
+    sheet = parse_sheet(data, file)
+    lines = Transcription(route.route, brief.instrument, sheet, brief.crew.recorder, clock.wall())
+    if sheet.problems:
+        problems = sorted(sheet.problems, key=lambda problem: problem.line or 0)
+        lines_bad = len({problem.line for problem in problems})
+        raise BadInputError(
+            f"The sheet has {lines_bad} bad line{'s' if lines_bad > 1 else ''}; nothing was written",
+            where=file,
+            remedy="put them right and transcribe it again",
+            problems=problems,
+        )
+    origin = Origin(transcribed_from=PurePath(file).name)
+    with create_desk(workspace, route, brief, clock, origin=origin, started=lines.started) as desk:
+        desk.take_over(lines.events)
+        return Transcribed(desk.folder, desk.survey, tuple(lines.suspects))
+
+
+class Transcription:
+    """Turns the lines of a sheet into events, one by one, on a survey that grows with them."""
+
+    def __init__(self, route: Route, instrument: Instrument, sheet: Sheet, by: str, now: datetime) -> None:
+        self.events: list[ev.Event] = []
+        self.suspects: list[Suspect] = []
+        self._sheet = sheet
+        self._by = by
+        times = [line.time for line in sheet.lines if line.time is not None]
+        self.started = times[0] if times else now
+        self._time = self.started
+        self._expected = 1  # the next record, bad lines counted too, so that one does not accuse all below
+        self._survey = fold(route, instrument)
+        self._keeps_memory = any(line.memory is not None for line in sheet.lines)
+        for line in sheet.lines:
+            self._take(line)
+
+    @property
+    def survey(self) -> Survey:
+        return self._survey
+
+    def _take(self, line: SheetLine) -> None:
+        if line.time is not None:
+            if line.time < self._time:
+                self._find(
+                    line, "time", "the time is before that of the line above", "put the lines in order"
+                )
+            else:
+                self._time = line.time
+        step: Callable[[SheetLine], None] = getattr(self, f"_{line.action}")
+        step(line)
+
+    # --- one method an action -------------------------------------------------------------
+
+    def _reading(self, line: SheetLine) -> None:
+        point = self._point(line)
+        reading = self._resistance(line, point)
+        expected, self._expected = self._expected, self._expected + 1
+        if line.record is not None and line.record != expected:
+            self._find(
+                line,
+                "record",
+                f"record {line.record}, but {expected} is next",
+                "a line is missing or stands twice",
+            )
+        if point is None or reading is None:
+            return
+        self._begin_memory(line.memory)
+        run = self._survey.run
+        number = line.memory if line.memory is not None else self._survey.next_number
+        standing = self._survey.standings[point.id]
+        if (
+            standing.as_left is not None
+            and not standing.asked_again
+            and not self._survey.take_so_far(point.id)
+        ):
+            self.suspects.append(Suspect(expected, f"a further reading of {point.id} without a redo line"))
+            self._add(ev.RedoAsked(time=self._time, by=self._by, point=point.id, reason=NO_REASON))
+        if line.memory is not None and line.memory != self._survey.next_number:
+            self.suspects.append(
+                Suspect(expected, f"memory number {line.memory}, {self._survey.next_number} expected")
+            )
+        self._add(
+            ev.ReadingTaken(
+                time=self._time,
+                by=self._by,
+                record=expected,
+                point=point.id,
+                reading=reading,
+                verdict=self._survey.would_say(point.id, reading),
+                run=run.run if run is not None and number is not None else None,
+                number=number if run is not None else None,
+                reason=line.reason,
+                note=line.note,
+            )
+        )
+
+    def _skip(self, line: SheetLine) -> None:
+        point = self._point(line)
+        if point is not None:
+            self._add(
+                ev.Skipped(
+                    time=self._time,
+                    by=self._by,
+                    point=point.id,
+                    reason=line.reason or NO_REASON,
+                    note=line.note,
+                )
+            )
+
+    def _redo(self, line: SheetLine) -> None:
+        record = line.record
+        if record is not None and self._is_lost(record):
+            return
+        if record is not None and record not in self._survey.records:
+            self._find(
+                line, "record", f"there is no record {record} above this line", "write the record meant"
+            )
+            return
+        if record is None and not line.point:
+            record = len(self._survey.records) or None
+        point_id = line.point or (self._survey.records[record].point if record is not None else "")
+        point = self._point(line, point_id)
+        if point is None:
+            return
+        if record is not None and self._survey.records[record].point != point.id:
+            at = self._survey.records[record].point
+            self._find(
+                line, "record", f"record {record} belongs to {at}, not to {point.id}", "write one of the two"
+            )
+            return
+        self._add(
+            ev.RedoAsked(
+                time=self._time,
+                by=self._by,
+                point=point.id,
+                ref=record,
+                reason=line.reason or NO_REASON,
+                note=line.note,
+            )
+        )
+
+    def _void(self, line: SheetLine) -> None:
+        if line.record is None and not line.point:
+            return  # told already
+        record = line.record if line.record is not None else self._last_valid_of(line.point)
+        if record is not None and self._is_lost(record):
+            return
+        found = self._survey.records.get(record) if record is not None else None
+        if found is None:
+            self._find(
+                line,
+                "record",
+                f"there is no record {record or 'of ' + line.point} above this line",
+                "write the record meant",
+            )
+        elif line.point and line.point != found.point:
+            what = f"record {found.record} belongs to {found.point}, not to {line.point}"
+            self._find(line, "record", what, "write one of the two")
+        elif not found.is_valid:
+            self._find(line, "record", f"record {found.record} is void already", "take the line out")
+        else:
+            self._add(
+                ev.Voided(
+                    time=self._time,
+                    by=self._by,
+                    ref=found.record,
+                    point=found.point,
+                    reason=line.reason or NO_REASON,
+                    note=line.note,
+                )
+            )
+
+    def _attempt(self, line: SheetLine) -> None:
+        point = self._point(line)
+        if point is None:
+            return
+        if line.memory is not None:
+            self._begin_memory(line.memory)
+        run = self._survey.run
+        self._add(
+            ev.AttemptFailed(
+                time=self._time,
+                by=self._by,
+                point=point.id,
+                reason=line.reason or NO_REASON,
+                run=run.run if run is not None and line.memory is not None else None,
+                number=line.memory,
+                note=line.note,
+            )
+        )
+
+    def _number(self, line: SheetLine) -> None:
+        called = line.memory
+        if called is None:
+            return  # told already
+        self._begin_memory(None)
+        run = self._survey.run
+        expected = run.filed_last if run is not None else None
+        self._add(
+            ev.NumberChecked(
+                time=self._time,
+                by=self._by,
+                run=run.run if run is not None else 1,
+                number=called,
+                verdict=ev.Agreement.AGREE if called == expected else ev.Agreement.DIFFER,
+                ref=expected,
+                note=line.note or line.reason,
+            )
+        )
+
+    def _run(self, line: SheetLine) -> None:
+        if line.memory is not None:
+            self._start_run(line.memory, line.reason, line.note)
+
+    def _note(self, line: SheetLine) -> None:
+        point = self._point(line) if line.point else None
+        if line.point and point is None:
+            return
+        self._add(
+            ev.Noted(
+                time=self._time,
+                by=self._by,
+                point=point.id if point is not None else "",
+                note=line.note or line.reason,
+            )
+        )
+
+    # --- parts ----------------------------------------------------------------------------
+
+    def _add(self, event: ev.Event) -> None:
+        self.events.append(event)
+        self._survey = self._survey.after(event)
+
+    def _find(self, line: SheetLine, column: str, what: str, remedy: str) -> None:
+        self._sheet.find(line.line, column, what, remedy)
+
+    def _point(self, line: SheetLine, point_id: str | None = None) -> Point | None:
+        """The point written on the line, or the one being probed where none is."""
+        wanted = point_id if point_id is not None else line.point
+        if not wanted:
+            if self._survey.here is None:
+                self._find(line, "point", "no point is left to take", "write the point meant")
+            return self._survey.here
+        point = self._survey.points.get(wanted)
+        if point is None:
+            near = get_close_matches(wanted, self._survey.points, n=1)
+            remedy = f"did you mean {near[0]}?" if near else "write the id as on the route"
+            self._find(line, "point", f"point {wanted[:40]!a} is not on the route", remedy)
+        return point
+
+    def _resistance(self, line: SheetLine, point: Point | None) -> Resistance | None:
+        if not line.value:
+            return None  # told already
+        try:
+            if line.unit is None:
+                return parse_resistance(line.value, (point or self._survey.route).unit)
+            return Resistance(parse_number(line.value), line.unit)
+        except NotAResistanceError as error:
+            self._find(line, "value", str(error), "write the value as it was called out")
+            return None
+
+    def _begin_memory(self, memory: int | None) -> None:
+        """Where the sheet speaks of memory numbers but begins no run, the first run begins by itself."""
+        if self._survey.run is None and self._keeps_memory:
+            first = memory if memory is not None else self._survey.instrument.first_number
+            self._start_run(first, "", "not on the sheet: taken to begin here")
+
+    def _start_run(self, number: int, reason: str, note: str) -> None:
+        self._add(
+            ev.RunStarted(
+                time=self._time,
+                by=self._by,
+                run=len(self._survey.runs) + 1,
+                number=number,
+                reason=reason,
+                note=note,
+            )
+        )
+
+    def _is_lost(self, record: int) -> bool:
+        """True for a record whose own line is bad, which was told already."""
+        return bool(self._sheet.problems) and record < self._expected and record not in self._survey.records
+
+    def _last_valid_of(self, point: str) -> int | None:
+        standing = self._survey.standings.get(point)
+        numbers = standing.records if standing is not None else ()
+        return next((n for n in reversed(numbers) if self._survey.records[n].is_valid), None)

@@ -1,0 +1,134 @@
+"""A CSV file made by people: sheets, memory lists. Bounded, checked, every problem with its line.
+
+A byte order mark, any line end, and semicolons or tabs between cells are taken as they come,
+since spreadsheets write them.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from fieldtui.core.ohms import NotAResistanceError, Unit, parse_unit
+from fieldtui.core.text import normal, refusal
+from fieldtui.errors import Problem
+
+MAX_BYTES = 16 * 1024 * 1024
+_MAX_DIGITS = 6  # of a record or memory number
+
+
+@dataclass(slots=True)
+class CsvLines:
+    """One file: the columns it may have, those it must have, and what is wrong with it."""
+
+    file: str
+    columns: Sequence[str]
+    wanted: Sequence[str]
+    problems: list[Problem] = field(default_factory=list)
+
+    def find(self, line: int, column: str, what: str, remedy: str) -> None:
+        """Note a problem of one line."""
+        self.problems.append(Problem(what, remedy, self.file, line, column))
+
+    def rows(self, data: bytes) -> Iterator[tuple[int, dict[str, str]]]:
+        """Each line as its number (from 1) and its cells by column; columns left out are empty texts.
+
+        Never raises: what is wrong is in ``problems``, and such a line is passed over.
+        """
+        text = self._decoded(data)
+        if text is None:
+            return
+        head = text.split("\n", 1)[0]
+        delimiter = max(",;\t", key=head.count)
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+        columns: list[str] = []
+        try:
+            for cells in reader:
+                if not any(cell.strip() for cell in cells):
+                    continue
+                if columns:
+                    named = self._named(cells, columns, reader.line_num)
+                    if named is not None:
+                        yield reader.line_num, named
+                    continue
+                columns = self._header(cells, reader.line_num)
+                if not columns:
+                    return
+        except csv.Error:
+            line = reader.line_num + 1
+            self.find(line, "", "the quotes on this line do not match", "close the quote, or leave it out")
+        if not columns and not self.problems:
+            self.find(1, "", "the file is empty", f"begin with the line {','.join(self.columns)}")
+
+    def whole(self, named: dict[str, str], column: str, line: int) -> int | None:
+        """A record or memory number, None where the cell is empty or wrong (and then noted)."""
+        text = named[column]
+        if not text:
+            return None
+        if not (text.isascii() and text.isdigit() and len(text) <= _MAX_DIGITS):
+            self.find(line, column, f"{text[:40]!a} is not a whole number", "write digits only")
+            return None
+        return int(text)
+
+    def unit(self, text: str, line: int) -> Unit | None:
+        """A unit by its spelling or symbol, None where the cell is empty or wrong (and then noted)."""
+        if not text:
+            return None
+        by_symbol = {unit.symbol: unit for unit in Unit}
+        try:
+            return by_symbol.get(text) or parse_unit(text)
+        except NotAResistanceError as error:
+            self.find(line, "unit", str(error), "m and M differ by a factor of 1 000 000 000: case matters")
+            return None
+
+    def word(self, text: str, words: Sequence[str], column: str, line: int) -> str:
+        """One of ``words``; an empty text where it is none of them (and then noted)."""
+        found = text.casefold()
+        if found in words:
+            return found
+        near = get_close_matches(found, words, n=1)
+        remedy = f"did you mean {near[0]}?" if near else f"one of: {' '.join(word for word in words if word)}"
+        self.find(line, column, f"unknown {column} {text[:40]!a}" if text else f"no {column}", remedy)
+        return ""
+
+    def _decoded(self, data: bytes) -> str | None:
+        if len(data) > MAX_BYTES:
+            self.find(1, "", f"the file is larger than {MAX_BYTES} bytes", "split it")
+            return None
+        try:
+            return data.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            line = data[: error.start].count(b"\n") + 1
+            self.find(line, "", "this line is not UTF-8 text", "save the file as CSV in UTF-8")
+            return None
+
+    def _header(self, cells: Sequence[str], line: int) -> list[str]:
+        columns = [cell.strip().casefold() for cell in cells]
+        for column in dict.fromkeys(columns):
+            if column not in self.columns:
+                near = get_close_matches(column, self.columns, n=1)
+                remedy = f"did you mean {near[0]}?" if near else f"the columns are {','.join(self.columns)}"
+                self.find(line, "", f"unknown column {normal(column)[:40]!a}", remedy)
+            elif columns.count(column) > 1:
+                self.find(line, column, "this column stands twice", "take one out")
+        for column in self.wanted:
+            if column not in columns:
+                self.find(
+                    line, column, f"the column {column} is missing", f"begin with {','.join(self.columns)}"
+                )
+        return columns if not self.problems else []
+
+    def _named(self, cells: Sequence[str], columns: Sequence[str], line: int) -> dict[str, str] | None:
+        if any(cell.strip() for cell in cells[len(columns) :]):
+            what = f"{len(cells)} cells; the header has {len(columns)}"
+            self.find(line, "", what, "put quotes round a text with a comma")
+            return None
+        named = dict.fromkeys(self.columns, "")
+        for column, cell in zip(columns, cells, strict=False):
+            named[column] = normal(cell)
+            if why := refusal(named[column]):
+                self.find(line, column, why, "take it out")
+        return named

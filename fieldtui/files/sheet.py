@@ -1,0 +1,111 @@
+"""A paper capture sheet, typed into a CSV file: one line for each thing that happened.
+
+Columns: ``action,point,record,value,unit,memory,reason,note,time``; ``action`` is one of
+``reading skip redo void attempt number run note``. This module understands each line by itself;
+whether the lines make a survey is for the desk to find out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Literal, get_args
+
+from fieldtui.core.ohms import Unit
+from fieldtui.files.csv_lines import MAX_BYTES, CsvLines
+
+__all__ = ["ACTIONS", "COLUMNS", "MAX_BYTES", "Action", "Sheet", "SheetLine", "parse_sheet"]
+
+COLUMNS = ("action", "point", "record", "value", "unit", "memory", "reason", "note", "time")
+
+Action = Literal["reading", "skip", "redo", "void", "attempt", "number", "run", "note"]
+ACTIONS: tuple[Action, ...] = get_args(Action)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One line of the sheet. Empty cells are empty texts or None."""
+
+    line: int  # in the file, counted from 1
+    action: Action
+    point: str = ""
+    record: int | None = None
+    value: str = ""
+    unit: Unit | None = None
+    memory: int | None = None
+    reason: str = ""
+    note: str = ""
+    time: datetime | None = None  # UTC
+
+
+class Sheet(CsvLines):
+    """What a sheet holds, and everything that is wrong with it."""
+
+    def __init__(self, file: str) -> None:
+        super().__init__(file, COLUMNS, ("action",))
+        self.lines: list[SheetLine] = []
+
+
+def parse_sheet(data: bytes, file: str) -> Sheet:
+    """Understand a sheet line by line. Never raises: what is wrong is in ``problems``."""
+    sheet = Sheet(file)
+    for line, named in sheet.rows(data):
+        _take_line(line, named, sheet)
+    if not sheet.lines and not sheet.problems:
+        sheet.find(
+            1, "", "the sheet has no lines below its header", "write one line for each thing that happened"
+        )
+    return sheet
+
+
+def _take_line(line: int, named: dict[str, str], sheet: Sheet) -> None:
+    action = sheet.word(named["action"], ACTIONS, "action", line)
+    found = SheetLine(
+        line=line,
+        action=next((each for each in ACTIONS if each == action), "note"),
+        point=named["point"],
+        record=sheet.whole(named, "record", line),
+        value=named["value"],
+        unit=sheet.unit(named["unit"], line),
+        memory=sheet.whole(named, "memory", line),
+        reason=named["reason"],
+        note=named["note"],
+        time=_time(named["time"], line, sheet),
+    )
+    if action:
+        _want_cells(found, sheet)
+        sheet.lines.append(found)
+
+
+def _want_cells(line: SheetLine, sheet: Sheet) -> None:
+    """What each action cannot do without, and what makes no sense with it."""
+    if line.action == "reading" and not line.value:
+        sheet.find(line.line, "value", "a reading without a value", "write the value, or make it an attempt")
+    if line.action != "reading" and line.value:
+        sheet.find(
+            line.line, "value", f"a value on a {line.action} line", "make it a reading, or take the value out"
+        )
+    if line.action in ("number", "run") and line.memory is None:
+        what = "the last memory number" if line.action == "number" else "the run's first memory number"
+        sheet.find(line.line, "memory", f"{what} is missing", "write it in the column memory")
+    if line.action == "void" and line.record is None and not line.point:
+        sheet.find(line.line, "record", "a void of nothing", "write the record number that was struck out")
+    if line.action == "note" and not (line.note or line.reason):
+        sheet.find(line.line, "note", "an empty note", "write the note, or take the line out")
+
+
+def _time(text: str, line: int, sheet: Sheet) -> datetime | None:
+    if not text:
+        return None
+    try:
+        time = datetime.fromisoformat(text)
+    except ValueError:
+        sheet.find(line, "time", f"{text[:40]!a} is not a time", "write it like 2026-05-04T09:30:00Z")
+        return None
+    if time.tzinfo is None:
+        time = time.replace(tzinfo=UTC)
+    try:
+        return time.astimezone(UTC)
+    except OverflowError:
+        sheet.find(line, "time", f"{text[:40]!a} is out of range", "write it like 2026-05-04T09:30:00Z")
+        return None
