@@ -1,0 +1,64 @@
+"""One thing that is not as planned, and the kinds there are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Kind(Enum):
+    """What sort of exception; the value is the word on screens and in reports.
+
+    The order here is the order they are listed in: what shakes the whole record first.
+    """
+
+    TRAIL = "trail"  # chain, order or form broken: edited or damaged
+    TORN = "unfinished row"
+    CONTRADICTION = "contradiction"  # a row that cannot be true
+    VERDICT = "verdict differs"
+    OVERRIDE = "override"  # the brief said no, and the crew went on for a reason
+    BRIEF = "brief"  # answered badly, or not at all
+    FAILED = "failed"
+    UNSETTLED = "unsettled"  # open or skipped
+    INACCESSIBLE = "inaccessible"
+    WAIVED = "waived"
+    TURNED = "failed at first"  # as-found failed, as-left did not
+    VOID = "void"
+    REDO = "taken again"
+    REWORK = "rework"
+    AMENDED = "corrected"
+    MOVED = "numbers moved"  # memory numbers of the record or of what was to come
+    NUMBER = "number check"
+    CONFIRMED = "doubt confirmed"  # a suspect value was recorded for a reason
+    UNPLANNED = "unplanned point"
+    UNVERIFIED = "limit unverified"
+    CLOCK = "clock"
+    GAP = "gap in time"
+    RECOVERED = "recovered"  # an unfinished row was set aside when the session was opened again
+    NOT_CLOSED = "not closed"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One exception: what, where (``point SW-07, record 12, row 31``), why, what to do."""
+
+    kind: Kind
+    what: str
+    where: str = ""
+    reason: str = ""  # as the crew gave it
+    remedy: str = ""
+
+
+def place(*, point: str | None = None, record: int | None = None, row: int | None = None) -> str:
+    """Where in the survey: ``point SW-07, record 12, row 31``, of which any part may be missing."""
+    parts = [
+        f"point {point}" if point else "",
+        f"record {record}" if record is not None else "",
+        f"row {row}" if row is not None else "",
+    ]
+    return ", ".join(part for part in parts if part)
+
+
+def counted(count: int, word: str, words: str = "") -> str:
+    """``1 point``, ``3 points``."""
+    return f"{count} {word if count == 1 else words or word + 's'}"

@@ -1,0 +1,79 @@
+"""What is not as planned in a session, first things first. Pure; the review screen, the summary
+and every report read this one list.
+
+A finding blames nobody and decides nothing: it says what the record shows, where, and why
+according to the crew.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from fieldtui.desk.reading import ReadSession
+from fieldtui.errors import Problem
+from fieldtui.report.finding import Finding, Kind, counted, place
+from fieldtui.report.point_findings import find_in_brief, find_in_points
+from fieldtui.report.trail_findings import find_in_rows
+
+__all__ = ["LONG_GAP", "Finding", "Kind", "find_exceptions"]
+
+LONG_GAP = timedelta(minutes=15)  # between two rows without a pause; common practice, no source
+
+
+def find_exceptions(session: ReadSession) -> list[Finding]:
+    """Everything a reviewer has to look at, by kind and within a kind in the order of the record."""
+    found = [
+        *_find_in_form(session),
+        *find_in_brief(session.survey),
+        *find_in_points(session.survey),
+        *find_in_rows(session.facts, session.events, LONG_GAP),
+        *_find_at_end(session),
+    ]
+    order = list(Kind)
+    return sorted(found, key=lambda finding: order.index(finding.kind))
+
+
+def _find_in_form(session: ReadSession) -> list[Finding]:
+    """Chain, order and form of the trail; what its rows say is found by going through them."""
+    of_form = session.problems[: len(session.problems) - len(session.survey.problems)]
+    found = [_of_problem(problem) for problem in of_form]
+    if session.torn:
+        found.append(
+            Finding(
+                Kind.TORN,
+                f"after row {session.rows} stand {counted(len(session.torn), 'byte')} "
+                "of a row that is not finished",
+                where=f"end of {session.folder.name}",
+                remedy="another program is saving it at this moment, or a save was cut off; "
+                "no row that was shown as recorded is missing",
+            )
+        )
+    return found
+
+
+def _of_problem(problem: Problem) -> Finding:
+    return Finding(Kind.TRAIL, problem.what, where=problem.where, remedy=problem.remedy)
+
+
+def _find_at_end(session: ReadSession) -> list[Finding]:
+    """What the last row leaves unsaid."""
+    survey = session.survey
+    found = []
+    if survey.runs and survey.readings_unchecked:
+        found.append(
+            Finding(
+                Kind.NUMBER,
+                f"{counted(survey.readings_unchecked, 'reading')} after the last number check that agreed",
+                where=place(row=session.rows),
+                remedy="hold the meter's memory list against the record",
+            )
+        )
+    if not survey.closed:
+        found.append(
+            Finding(
+                Kind.NOT_CLOSED,
+                "the session is not closed; more rows may follow",
+                where=place(row=session.rows),
+            )
+        )
+    return found

@@ -1,0 +1,109 @@
+"""Who, on what, with which meter, and how far it can be trusted: the head of every report."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+
+from fieldtui.core.events import Answer
+from fieldtui.core.position import State
+from fieldtui.core.survey import Survey
+from fieldtui.core.tables import Instrument
+from fieldtui.desk.reading import ReadSession
+from fieldtui.report.finding import counted
+
+Line = tuple[str, str]  # label and text
+
+_NOT_GIVEN = "not given"
+
+
+def describe_identity(session: ReadSession) -> list[Line]:
+    """The session, its route and its crew."""
+    facts = session.facts
+    route = facts.route
+    revision = f", revision {route.revision}" if route.revision else ""
+    lines = [
+        ("session", facts.id),
+        ("route", f"{route.title} ({route.name}{revision})"),
+        ("asset", route.asset or _NOT_GIVEN),
+        ("job", facts.job or _NOT_GIVEN),
+        ("prober", facts.crew.prober or _NOT_GIVEN),
+        ("recorder", facts.crew.recorder or _NOT_GIVEN),
+        ("started", format_minute(facts.started)),
+        ("last row", format_minute(session.survey.last_time) if session.survey.last_time else "none"),
+        ("state", "closed" if session.survey.closed else "not closed"),
+        ("program", facts.program),
+    ]
+    if facts.practice:
+        lines.append(("practice", "an invented survey for practice, no measurement of anything"))
+    if facts.transcribed_from:
+        lines.append(("keyed from", facts.transcribed_from))
+    if facts.follows:
+        lines.append(("carries on", facts.follows))
+    return lines
+
+
+def describe_meter(session: ReadSession) -> list[Line]:
+    """The meter as it stood when the session began, and the answers of the brief."""
+    facts, survey = session.facts, session.survey
+    meter = facts.instrument
+    lines = [
+        ("meter", f"{meter.title}, serial {meter.serial}" if meter.serial else meter.title),
+        ("calibration", describe_calibration(meter, facts.started.date())),
+        ("memory", _memory(meter, survey)),
+    ]
+    if facts.ambient_c is not None:
+        lines.append(("ambient", f"{facts.ambient_c} °C"))
+    return lines + describe_brief(survey)
+
+
+def describe_brief(survey: Survey) -> list[Line]:
+    """Each item of the brief as it was answered."""
+    lines = []
+    for item, answer in survey.brief.items():
+        text = {Answer.GOOD: "good", Answer.BAD: "NOT GOOD", Answer.OVERRIDE: "OVERRIDDEN"}[answer.verdict]
+        if answer.reading is not None:
+            text += f", read {answer.reading}"
+        if answer.note:
+            text += f": {answer.note}"
+        if answer.reason:
+            text += f"; went on because: {answer.reason}"
+        lines.append((item, text))
+    return lines
+
+
+def describe_calibration(meter: Instrument, day: date) -> str:
+    """The calibration on the day in words: ``due 2027-01-31`` or ``LAPSED on 2026-01-31``."""
+    due = meter.calibration_due
+    if due is None:
+        return "NO DATE KNOWN"
+    return f"LAPSED on {due.isoformat()}" if due < day else f"due {due.isoformat()}"
+
+
+def describe_trust(session: ReadSession) -> list[Line]:
+    """The trail's chain, its rows and the seal to hold against the signed job card."""
+    chain = "intact" if session.is_intact else "BROKEN, see the exceptions"
+    return [
+        ("chain", chain),
+        ("rows", str(session.rows)),
+        ("seal", session.seal),
+    ]
+
+
+def describe_counts(survey: Survey) -> list[Line]:
+    """Points by state, and readings."""
+    void = sum(not record.is_valid for record in survey.records.values())
+    lines = [("points", f"{survey.settled} of {len(survey.points)} settled")]
+    lines += [(state.value, str(survey.counts[state])) for state in State]
+    lines.append(("readings", f"{len(survey.records)}, {void} of them void"))
+    return lines
+
+
+def format_minute(time: datetime) -> str:
+    """``2026-05-04 08:30 UTC``."""
+    return time.astimezone(UTC).strftime("%Y-%m-%d %H:%M UTC")
+
+
+def _memory(meter: Instrument, survey: Survey) -> str:
+    if not meter.memory_size:
+        return "the meter keeps none"
+    return f"holds {counted(meter.memory_size, 'reading')}; {counted(len(survey.runs), 'memory run')}"

@@ -1,0 +1,90 @@
+"""``results.csv``: one row a point, for spreadsheets and for whoever takes the survey over.
+
+RFC 4180 but for the line end, which is LF as in the trail: one habit for both files, and every
+spreadsheet reads it. Cells that a spreadsheet would run carry an apostrophe (CWE-1236).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import UTC, datetime
+
+from fieldtui.core.inserted import format_limit
+from fieldtui.core.position import State
+from fieldtui.core.route import Limit, Point
+from fieldtui.core.standing import Result, Standing, limit_for
+from fieldtui.core.text import neutral, visible
+from fieldtui.desk.reading import ReadSession
+
+COLUMNS = (
+    "point", "section", "title", "where", "a", "b", "limit", "as_found", "as_found_record",
+    "as_left", "as_left_record", "unit", "verdict", "state", "reason", "run", "number", "time", "by",
+)  # fmt: skip
+
+# The states whose reason still stands; a reading taken since answers the others.
+_REASONED = frozenset({State.OPEN, State.SKIPPED, State.INACCESSIBLE, State.WAIVED})
+
+
+def format_results(session: ReadSession) -> bytes:
+    """The results as UTF-8 CSV, points in walking order.
+
+    ``as_found`` and ``as_left`` are in ``unit``, digits as keyed. A take of several readings names
+    all its records; ``run``, ``number``, ``time`` (UTC) and ``by`` are those of the last of them.
+    """
+    survey = session.survey
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for point in survey.order.ids:
+        cells = _cells(survey.points[point], survey.standings[point])
+        writer.writerow([neutral(visible(cells[column])) for column in COLUMNS])
+    return text.getvalue().encode()
+
+
+def _cells(point: Point, standing: Standing) -> dict[str, str]:
+    found, left = standing.as_found, standing.as_left
+    last = left.last if left is not None else None
+    limit = limit_for(point, retest=last.retest if last is not None else standing.retest)
+    return {
+        "point": point.id,
+        "section": point.section,
+        "title": point.title,
+        "where": point.where,
+        "a": point.a,
+        "b": point.b,
+        "limit": describe_limit(limit),
+        "as_found": _digits(found, point),
+        "as_found_record": _records(found),
+        "as_left": _digits(left, point),
+        "as_left_record": _records(left),
+        "unit": point.unit.value,
+        "verdict": left.verdict.value if left is not None else "",
+        "state": standing.state.value,
+        "reason": standing.reason if standing.state in _REASONED else "",
+        "run": _whole(last.run if last is not None else None),
+        "number": _whole(last.number if last is not None else None),
+        "time": _time(last.time) if last is not None else "",
+        "by": last.by if last is not None else "",
+    }
+
+
+def describe_limit(limit: Limit) -> str:
+    """The limit as text, with the id of the criterion it comes from: ``< 2.5 mohm (equipment-frame)``."""
+    return f"{format_limit(limit)} ({limit.criterion})" if limit.criterion else format_limit(limit)
+
+
+def _digits(result: Result | None, point: Point) -> str:
+    return result.value.to(point.unit).digits if result is not None else ""
+
+
+def _records(result: Result | None) -> str:
+    return " ".join(str(record.record) for record in result.records) if result is not None else ""
+
+
+def _whole(number: int | None) -> str:
+    return "" if number is None else str(number)
+
+
+def _time(time: datetime) -> str:
+    return time.astimezone(UTC).isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"

@@ -1,0 +1,238 @@
+"""Exceptions that show in what happened, found by going through the trail row by row.
+
+The survey is built up again on the way, so that what a row changed can be told as it was before.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from functools import singledispatch
+
+from fieldtui.core import events as ev
+from fieldtui.core.inserted import NotADefinitionError, parse_definition
+from fieldtui.core.session import Session
+from fieldtui.core.standing import Record
+from fieldtui.core.survey_step import Draft
+from fieldtui.report.finding import Finding, Kind, place
+from fieldtui.report.point_findings import describe_result
+
+
+def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta) -> Iterator[Finding]:
+    """The exceptions of every row, in row order."""
+    draft = Draft.fresh(facts.route, facts.instrument)
+    for row, event in enumerate(events, 1):
+        if draft.last_time is not None and not draft.paused:
+            yield from _find_gap(draft.last_time, event, row, long_gap)
+        yield from _find(event, row, draft)
+        known = len(draft.problems)
+        draft.apply(event)
+        yield from _find_contradictions(draft, event, row, known)
+
+
+def _find_gap(before: datetime, event: ev.Event, row: int, long_gap: timedelta) -> Iterator[Finding]:
+    gap = event.time - before
+    if gap > long_gap:
+        after = ", then the session was opened again" if isinstance(event, ev.Opened) else ""
+        yield Finding(
+            Kind.GAP,
+            f"{_lasting(gap)} without a row and without a pause{after}",
+            where=f"rows {row - 1} to {row}",
+        )
+
+
+def _find_contradictions(draft: Draft, event: ev.Event, row: int, known: int) -> Iterator[Finding]:
+    """What the row itself gets wrong. A verdict that differs is the last thing found in a row."""
+    problems = draft.problems[known:]
+    for position, problem in enumerate(problems, 1):
+        is_verdict = position == len(problems) and _verdict_differs(event, draft)
+        yield Finding(
+            Kind.VERDICT if is_verdict else Kind.CONTRADICTION,
+            problem.what,
+            where=place(row=row),
+            remedy=problem.remedy,
+        )
+
+
+def _verdict_differs(event: ev.Event, draft: Draft) -> bool:
+    match event:
+        case ev.ReadingTaken():
+            record = draft.records.get(event.record)
+            return record is not None and record.row == draft.rows and record.verdict is not event.verdict
+        case ev.Amended() if event.verdict is not None:
+            record = draft.records.get(event.ref)
+            return record is not None and record.verdict is not event.verdict
+        case _:
+            return False
+
+
+# --- one function an event kind; ``draft`` is the survey before the row --------------------
+
+
+@singledispatch
+def _find(event: ev.Event, row: int, draft: Draft) -> Iterator[Finding]:
+    """Most kinds of event are part of the plan."""
+    return iter(())
+
+
+@_find.register
+def _(event: ev.Recovered, row: int, draft: Draft) -> Iterator[Finding]:
+    yield Finding(
+        Kind.RECOVERED,
+        event.note or "an unfinished last row was set aside",
+        where=place(row=row),
+        remedy=f"the bytes set aside are kept in {event.ref}",
+    )
+
+
+@_find.register
+def _(event: ev.ClockStepped, row: int, draft: Draft) -> Iterator[Finding]:
+    yield Finding(Kind.CLOCK, event.note or "the machine's clock was stepped", where=place(row=row))
+
+
+@_find.register
+def _(event: ev.ReadingTaken, row: int, draft: Draft) -> Iterator[Finding]:
+    if event.reason:
+        yield Finding(
+            Kind.CONFIRMED,
+            f"{event.reading} was doubtful and confirmed",
+            where=place(point=event.point, record=event.record, row=row),
+            reason=event.reason,
+        )
+
+
+@_find.register
+def _(event: ev.RedoAsked, row: int, draft: Draft) -> Iterator[Finding]:
+    before = draft.records.get(event.ref) if event.ref is not None else None
+    yield Finding(
+        Kind.REDO,
+        f"asked to be taken again after {before.reading}" if before else "asked to be taken again",
+        where=place(point=event.point, record=event.ref, row=row),
+        reason=event.reason,
+    )
+
+
+@_find.register
+def _(event: ev.Voided, row: int, draft: Draft) -> Iterator[Finding]:
+    record = draft.records.get(event.ref)
+    if record is not None:
+        yield Finding(
+            Kind.VOID,
+            f"{record.reading} struck out",
+            where=place(point=record.point, record=event.ref, row=row),
+            reason=event.reason,
+        )
+
+
+@_find.register
+def _(event: ev.Reworked, row: int, draft: Draft) -> Iterator[Finding]:
+    paper = f", discrepancy {event.ref}" if event.ref else ""
+    yield Finding(
+        Kind.REWORK, f"repaired{paper}", where=place(point=event.point, row=row), reason=event.reason
+    )
+
+
+@_find.register
+def _(event: ev.Amended, row: int, draft: Draft) -> Iterator[Finding]:
+    record = draft.records.get(event.ref)
+    if record is not None:
+        yield Finding(
+            Kind.AMENDED,
+            "; ".join(_changes(record, event)) or "nothing changed",
+            where=place(point=record.point, record=event.ref, row=row),
+            reason=event.reason,
+        )
+
+
+@_find.register
+def _(event: ev.Renumbered, row: int, draft: Draft) -> Iterator[Finding]:
+    expected = draft.runs[-1].next_number if draft.runs else None
+    records = f", records from {event.ref} on moved with it" if event.ref is not None else ""
+    yield Finding(
+        Kind.MOVED,
+        f"next memory number {_number(expected)} became {event.number} in run {event.run}{records}",
+        where=place(record=event.ref, row=row),
+        reason=event.reason,
+    )
+
+
+@_find.register
+def _(event: ev.Unfiled, row: int, draft: Draft) -> Iterator[Finding]:
+    record = draft.records.get(event.ref)
+    if record is not None:
+        yield Finding(
+            Kind.MOVED,
+            f"the meter did not keep this reading; memory number {_number(record.number)} taken off",
+            where=place(point=record.point, record=event.ref, row=row),
+            reason=event.reason,
+        )
+
+
+@_find.register
+def _(event: ev.NumberChecked, row: int, draft: Draft) -> Iterator[Finding]:
+    if event.verdict is ev.Agreement.DIFFER:
+        yield Finding(
+            Kind.NUMBER,
+            f"the meter showed {event.number}, the record expected {_number(event.ref)}",
+            where=place(row=row),
+            reason=event.note,
+        )
+
+
+@_find.register
+def _(event: ev.PointInserted, row: int, draft: Draft) -> Iterator[Finding]:
+    before = f"before {event.ref}" if event.ref else "at the end"
+    yield Finding(
+        Kind.UNPLANNED,
+        f"{_inserted(event)}, {before}",
+        where=place(point=event.point, row=row),
+        reason=event.reason,
+    )
+
+
+@_find.register
+def _(event: ev.Waived, row: int, draft: Draft) -> Iterator[Finding]:
+    point = draft.points.get(event.point)
+    if point is not None:
+        left = draft.standings[event.point].as_left
+        read = describe_result(point, left) if left is not None else "not measured"
+        yield Finding(
+            Kind.WAIVED,
+            f"{point.title}: {read}; let go by paper {event.ref}",
+            where=place(point=event.point, row=row),
+            reason=event.reason,
+        )
+
+
+def _inserted(event: ev.PointInserted) -> str:
+    """Title and limit of an inserted point; its definition as it stands where that says nothing."""
+    try:
+        point = parse_definition(event.point, event.definition)
+    except NotADefinitionError:
+        return event.definition
+    return f"{point.title or 'no title'}: {point.limit}"
+
+
+# --- words ---------------------------------------------------------------------------------
+
+
+def _changes(record: Record, event: ev.Amended) -> Iterator[str]:
+    """What an amendment set, old and new."""
+    if event.reading is not None:
+        yield f"value {record.reading} became {event.reading}"
+    if event.point is not None:
+        yield f"point {record.point} became {event.point}"
+    if event.run is not None:
+        yield f"memory run {_number(record.run)} became {event.run}"
+    if event.number is not None:
+        yield f"memory number {_number(record.number)} became {event.number}"
+
+
+def _number(number: int | None) -> str:
+    return "none" if number is None else str(number)
+
+
+def _lasting(gap: timedelta) -> str:
+    minutes = int(gap.total_seconds()) // 60
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"

@@ -1,0 +1,47 @@
+"""Write the report's files beside a session, or wherever the reviewer wants them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from fieldtui.desk.reading import ReadSession
+from fieldtui.errors import NotSavedError
+from fieldtui.files.disk import Disk, reason
+from fieldtui.report.results_csv import format_results
+from fieldtui.report.text_summary import format_summary
+
+RESULTS = "results.csv"
+SUMMARY = "summary.txt"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The files written and the summary's text."""
+
+    files: tuple[Path, ...]
+    summary: str
+
+
+def write_report(disk: Disk, session: ReadSession, folder: Path) -> Written:
+    """Write ``results.csv`` and ``summary.txt`` into ``folder``, each whole or not at all.
+
+    The session's own files are never touched.
+
+    Raises:
+        NotSavedError: the folder cannot be written to.
+    """
+    summary = format_summary(session)
+    files = {folder / RESULTS: format_results(session), folder / SUMMARY: summary.encode()}
+    try:
+        if not disk.is_folder(folder):
+            disk.make_folder(folder)
+        for path, data in files.items():
+            disk.write_whole(path, data)
+    except OSError as error:
+        raise NotSavedError(
+            f"The report could not be written: {reason(error)}",
+            where=str(folder),
+            remedy="name another folder with --out DIR",
+        ) from error
+    return Written(tuple(files), summary)

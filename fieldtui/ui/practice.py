@@ -1,0 +1,131 @@
+"""The practice: the real screens on the demo workspace, with a prober who calls out from a script.
+
+``--auto`` presses the script's keys itself, in the visible terminal or without one.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from textual.pilot import Pilot
+
+from fieldtui.desk.clock import Clock
+from fieldtui.desk.practice import Script, ScriptedProber, Step, load_script
+from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import WrongUseError
+from fieldtui.ui.actions import KEY_NAMES
+from fieldtui.ui.app import FieldApp
+from fieldtui.ui.screens.brief import BriefScreen
+from fieldtui.ui.screens.walk import WalkScreen
+
+KEY_CODES = {character: code for code, character in KEY_NAMES.items() if len(character) == 1}
+KEY_CODES |= {".": "full_stop", " ": "space"}
+_SIZE = (80, 24)  # cells, where no terminal says otherwise
+_PACE_S = 0.15  # between keys in a visible terminal, so that a person can follow
+_LOOK_S = 0.01  # between two looks at the screen
+_PATIENCE = 1000  # looks before a step counts as stuck
+
+
+@dataclass(frozen=True, slots=True)
+class Practised:
+    """How a practice ended: its session, if one was begun, and the step the script got stuck at."""
+
+    folder: Path | None
+    stuck_at: Step | None = None
+
+
+def run_practice(workspace: Workspace, clock: Clock, *, is_auto: bool, is_headless: bool) -> Practised:
+    """Open the practice, or play it.
+
+    Raises:
+        WrongUseError: there is no terminal to show it in.
+    """
+    has_terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    if not is_auto and not has_terminal:
+        raise WrongUseError(
+            "The practice wants a terminal", remedy="run it in one, or play it with: fieldtui practice --auto"
+        )
+    script = load_script(workspace.disk)
+    app = practice_app(workspace, script, clock)
+    if not is_auto:
+        app.run()
+        return Practised(_practised(workspace))
+    headless = is_headless or not has_terminal
+    player = Player(script, pace_s=0 if headless else _PACE_S)
+    app.run(headless=headless, size=_SIZE if headless else None, auto_pilot=player.play)
+    return Practised(_practised(workspace), player.stuck_at)
+
+
+def practice_app(workspace: Workspace, script: Script, clock: Clock) -> FieldApp:
+    """The application, at the brief of the practice route."""
+    return FieldApp(
+        workspace,
+        clock,
+        route=workspace.load_route(script.route),
+        prober=ScriptedProber(script),
+        suggested=script.suggested_brief(workspace.tables().instruments[script.brief["meter"]]),
+        is_practice=True,
+    )
+
+
+def _practised(workspace: Workspace) -> Path | None:
+    return next((each.folder for each in workspace.sessions() if each.is_practice), None)
+
+
+class Player:
+    """Presses the keys of a script, each once the screen is done with the one before."""
+
+    def __init__(self, script: Script, *, pace_s: float = 0) -> None:
+        self._script = script
+        self._pace_s = pace_s
+        self.stuck_at: Step | None = None  # the step whose rows did not come
+
+    async def play(self, pilot: Pilot[Any]) -> None:
+        """The whole script, from the brief to the closed session; then the program is left."""
+        try:
+            await self._brief(pilot)
+            for step in self._script.steps:
+                if not await self._step(pilot, step):
+                    self.stuck_at = step
+                    break
+        finally:
+            pilot.app.exit(0)
+
+    async def _brief(self, pilot: Pilot[Any]) -> None:
+        await self._until(pilot, lambda: isinstance(pilot.app.screen, BriefScreen))
+        await self._press(pilot, "f3")
+        await self._press(pilot, "f5")
+        await self._until(pilot, lambda: self._is_idle(pilot))
+
+    async def _step(self, pilot: Pilot[Any], step: Step) -> bool:
+        """Press a step's keys; true once its rows are in the trail."""
+        walk = pilot.app.screen
+        if not isinstance(walk, WalkScreen):
+            return False
+        desk = walk.desk
+        wanted = desk.rows + len(step.rows)
+        for key in step.keys:
+            for each in [key] if key in ("enter", "escape") else key:
+                await self._press(pilot, KEY_CODES.get(each, each))
+                await self._until(pilot, lambda: self._is_idle(pilot))
+        return await self._until(pilot, lambda: desk.rows == wanted)
+
+    def _is_idle(self, pilot: Pilot[Any]) -> bool:
+        """True where the next key counts: a dialog is open, or the entry line waits for one."""
+        screen = pilot.app.screen
+        return not isinstance(screen, WalkScreen) or (screen.is_mounted and not screen.entry.is_busy)
+
+    async def _press(self, pilot: Pilot[Any], key: str) -> None:
+        await pilot.press(key)
+        await pilot.pause(self._pace_s or None)
+
+    async def _until(self, pilot: Pilot[Any], is_so: Callable[[], bool]) -> bool:
+        for _ in range(_PATIENCE):
+            if is_so():
+                return True
+            await pilot.pause(_LOOK_S)
+        return is_so()

@@ -1,0 +1,86 @@
+"""The real program in a pseudo-terminal: keys in, a screen out, and a way to kill it."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from pathlib import Path
+
+import pyte
+
+_READ = 65536
+
+
+class Terminal:
+    """A program under a terminal of ``columns`` by ``rows`` cells."""
+
+    def __init__(self, arguments: list[str], folder: Path, *, columns: int = 80, rows: int = 24) -> None:
+        self.screen = pyte.Screen(columns, rows)
+        self.raw = bytearray()
+        self._stream = pyte.ByteStream(self.screen)
+        environment = {
+            **os.environ,
+            "TERM": "xterm-256color",
+            "COLORTERM": "truecolor",
+            "PYTHONPATH": str(Path(__file__).resolve().parents[2]),
+        }
+        self.pid, self._fd = pty.fork()
+        if self.pid == 0:
+            os.chdir(folder)
+            os.execve(sys.executable, [sys.executable, "-m", "fieldtui", *arguments], environment)
+        fcntl.ioctl(self._fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+
+    @property
+    def text(self) -> str:
+        """What stands on the screen."""
+        return "\n".join(self.screen.display)
+
+    def send(self, keys: str) -> None:
+        os.write(self._fd, keys.encode())
+
+    def look(self, seconds: float) -> bool:
+        """Take in what was printed, for at most ``seconds``; false once the program has gone."""
+        ready, _, _ = select.select([self._fd], [], [], seconds)
+        if not ready:
+            return True
+        try:
+            data = os.read(self._fd, _READ)
+        except OSError:  # the other end is closed
+            return False
+        self.raw += data
+        self._stream.feed(data)
+        return bool(data)
+
+    def wait_for(self, words: str, seconds: float = 30.0) -> None:
+        """Look until ``words`` stand on the screen."""
+        until = time.monotonic() + seconds
+        while words not in self.text:
+            if time.monotonic() > until or not self.look(0.2):
+                raise AssertionError(f"{words!r} never came; the screen says:\n{self.text}")
+
+    def kill(self, how: signal.Signals = signal.SIGKILL) -> None:
+        """End the program, and take in what it had printed by then."""
+        os.kill(self.pid, how)
+        while self.look(0.5):
+            pass
+        self.close()
+
+    def wait_for_end(self, seconds: float = 30.0) -> int:
+        """The exit code of a program that is about to end by itself."""
+        until = time.monotonic() + seconds
+        while self.look(0.2):
+            if time.monotonic() > until:
+                raise AssertionError(f"the program does not end; the screen says:\n{self.text}")
+        return self.close()
+
+    def close(self) -> int:
+        os.close(self._fd)
+        _, status = os.waitpid(self.pid, 0)
+        return os.waitstatus_to_exitcode(status)

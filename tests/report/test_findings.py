@@ -1,0 +1,239 @@
+"""Every exception is found, named by its kind and placed; a clean survey has none."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from fieldtui.core import events as ev
+from fieldtui.core.judging import Verdict
+from fieldtui.core.route import Point
+from fieldtui.errors import Problem
+from fieldtui.report.findings import LONG_GAP, Finding, Kind, find_exceptions
+from tests.ui.review_fixtures import METER, OWN, POINTS, Story, mohm, route_of
+
+
+def three_points() -> tuple[Point, ...]:
+    """The route without the point whose limit is from memory."""
+    return tuple(point for point in POINTS if point.id != "HU-01")
+
+
+def told(points: tuple[Point, ...] | None = None) -> Story:
+    """A survey with its brief answered and its memory run begun."""
+    return Story(route_of(*(points or three_points()))).brief().tell(ev.RunStarted, run=1, number=1)
+
+
+def of_kind(story: Story, kind: Kind) -> list[Finding]:
+    return [finding for finding in find_exceptions(story.session()) if finding.kind is kind]
+
+
+def only(story: Story, kind: Kind) -> Finding:
+    (finding,) = of_kind(story, kind)
+    return finding
+
+
+def test_a_clean_closed_survey_has_no_exceptions() -> None:
+    assert find_exceptions(Story(route_of(*three_points())).clean().session()) == []
+
+
+def test_a_broken_trail_comes_first_with_its_row_its_cause_and_what_to_do() -> None:
+    problem = Problem("Row 7: a cell was changed.", "Look for an untouched copy.", "trail.csv", 8, "value")
+    first = find_exceptions(told().session(problems=(problem,)))[0]
+    assert first == Finding(
+        Kind.TRAIL,
+        "Row 7: a cell was changed.",
+        where="trail.csv:8, value",
+        remedy="Look for an untouched copy.",
+    )
+
+
+def test_a_torn_tail_is_told_and_is_no_damage() -> None:
+    torn = [f for f in find_exceptions(told().session(torn=b"8,2026")) if f.kind is Kind.TORN]
+    assert [f.what for f in torn] == ["after row 7 stand 6 bytes of a row that is not finished"]
+    assert "no row that was shown as recorded is missing" in torn[0].remedy
+
+
+def test_a_verdict_that_differs_is_told_from_other_contradictions() -> None:
+    story = told().read("SW-01", "2.500", said="pass").tell(ev.Voided, ref=9, point="SW-02", reason="?")
+    # 2.500 mohm fails "< 2.5" (FAA AC 43.13-1B 11-188f).
+    assert only(story, Kind.VERDICT).what == "record 1: the verdict said is pass, the limit gives fail"
+    assert only(story, Kind.CONTRADICTION).what == "record 9 does not exist at this row"
+    assert only(story, Kind.CONTRADICTION).where == "row 9"
+
+
+def test_an_amended_verdict_that_differs_is_found() -> None:
+    story = told().read("SW-01", "1.0")
+    story.tell(ev.Amended, ref=1, reading=mohm("3.3"), verdict=Verdict.PASS, reason="misheard")
+    assert only(story, Kind.VERDICT).where == "row 9"
+
+
+def test_overrides_of_the_brief_carry_their_reason() -> None:
+    story = Story().brief(calibration="loan meter arrives Friday")
+    found = only(story, Kind.OVERRIDE)
+    assert (found.what, found.reason) == (
+        "calibration: calibration lapsed on 2026-01-31",
+        "loan meter arrives Friday",
+    )
+
+
+def test_items_that_nobody_answered_are_named() -> None:
+    story = Story().tell(ev.Briefed, ref="battery", verdict=ev.Answer.GOOD)
+    assert (
+        only(story, Kind.BRIEF).what == "not answered: cautions read, calibration, check standard, probe tips"
+    )
+
+
+def test_a_failed_point_names_value_limit_record_and_row() -> None:
+    found = only(told().read("SW-02", "3.10"), Kind.FAILED)
+    assert found.what == "Tank vent: 3.10 mΩ, fail against <= 3.0 mΩ"
+    assert found.where == "point SW-02, record 1, row 8"
+
+
+def test_open_and_skipped_points_are_unsettled_with_their_reason() -> None:
+    story = told().tell(ev.AttemptFailed, point="SW-01", reason="unstable contact")
+    story.tell(ev.Skipped, point="SW-01", reason="paint not stripped")
+    skipped, vent, pump = of_kind(story, Kind.UNSETTLED)
+    assert skipped.what == "Flap jumper: skipped, 1 try without a value"
+    assert skipped.reason == "paint not stripped"
+    assert [vent.where, pump.where] == ["point SW-02", "point HU-02"]
+
+
+def test_an_inaccessible_point_is_not_counted_as_unsettled() -> None:
+    story = told().tell(ev.AttemptFailed, point="SW-01", reason=ev.NOT_ACCESSIBLE)
+    assert only(story, Kind.INACCESSIBLE).where == "point SW-01"
+    assert "point SW-01" not in [finding.where for finding in of_kind(story, Kind.UNSETTLED)]
+
+
+def test_a_waived_point_says_how_it_stood_and_by_which_paper() -> None:
+    story = told().read("SW-02", "3.10").tell(ev.Waived, point="SW-02", reason="chief engineer", ref="W-12")
+    found = only(story, Kind.WAIVED)
+    assert found.what == "Tank vent: 3.10 mΩ, fail against <= 3.0 mΩ; let go by paper W-12"
+    assert found.reason == "chief engineer"
+
+
+def test_a_point_that_failed_at_first_is_told_though_it_passed_in_the_end() -> None:
+    story = told().read("SW-02", "3.10")
+    story.tell(ev.RedoAsked, point="SW-02", ref=1, reason="tips cleaned").read("SW-02", "1.10")
+    assert not of_kind(story, Kind.FAILED)
+    assert only(story, Kind.TURNED).what == (
+        "Tank vent: first 3.10 mΩ, fail against <= 3.0 mΩ; last 1.10 mΩ, pass against <= 3.0 mΩ"
+    )
+    assert only(story, Kind.REDO).what == "asked to be taken again after 3.10 mΩ"
+    assert only(story, Kind.REDO).reason == "tips cleaned"
+
+
+def test_a_void_names_the_value_struck_out() -> None:
+    story = told().read("SW-01", "1.38").tell(ev.Voided, ref=1, point="SW-01", reason="wrong point")
+    found = only(story, Kind.VOID)
+    assert (found.what, found.where, found.reason) == (
+        "1.38 mΩ struck out",
+        "point SW-01, record 1, row 9",
+        "wrong point",
+    )
+
+
+def test_amendments_tell_old_and_new_each_time() -> None:
+    story = told().read("SW-01", "1.38")
+    story.tell(ev.Amended, ref=1, reading=mohm("1.83"), verdict=Verdict.PASS, reason="digits swapped")
+    story.tell(ev.Amended, ref=1, number=4, run=1, point="SW-02", reason="misread")
+    first, second = of_kind(story, Kind.AMENDED)
+    assert first.what == "value 1.38 mΩ became 1.83 mΩ"
+    assert second.what == "point SW-01 became SW-02; memory run 1 became 1; memory number 1 became 4"
+
+
+def test_moved_numbers_are_told_old_and_new() -> None:
+    story = told().read("SW-01", "1.38").tell(ev.Renumbered, run=1, number=3, ref=1, reason="lid reading")
+    story.tell(ev.Unfiled, ref=1, reason="not stored")
+    moved, unfiled = of_kind(story, Kind.MOVED)
+    assert moved.what == "next memory number 2 became 3 in run 1, records from 1 on moved with it"
+    assert unfiled.what == "the meter did not keep this reading; memory number 2 taken off"
+
+
+def test_a_number_check_that_differed_is_found_and_one_that_agreed_is_not() -> None:
+    story = told().read("SW-01", "1.38")
+    story.tell(ev.NumberChecked, run=1, number=1, verdict=ev.Agreement.AGREE, ref=1)
+    story.tell(ev.NumberChecked, run=1, number=2, verdict=ev.Agreement.DIFFER, ref=1)
+    assert only(story, Kind.NUMBER).what == "the meter showed 2, the record expected 1"
+
+
+def test_readings_after_the_last_agreeing_check_are_told() -> None:
+    assert only(told().read("SW-01", "1.38"), Kind.NUMBER).what == (
+        "1 reading after the last number check that agreed"
+    )
+
+
+def test_a_doubtful_value_that_was_confirmed_is_told() -> None:
+    story = told().read("SW-01", "1.38", reason="meter read twice")
+    assert only(story, Kind.CONFIRMED).reason == "meter read twice"
+
+
+def test_an_unplanned_point_is_told() -> None:
+    story = told().tell(
+        ev.PointInserted,
+        point="X01",
+        ref="SW-02",
+        reason="strap not on the plan",
+        definition='{"title": "Spare strap", "unit": "mohm", "limit": "<= 2.5 mohm"}',
+    )
+    assert only(story, Kind.UNPLANNED).where == "point X01, row 8"
+    assert only(story, Kind.UNPLANNED).what == "Spare strap: <= 2.5 mΩ, before SW-02"
+
+
+def test_a_limit_from_memory_is_told_once_it_has_judged() -> None:
+    story = told(POINTS)
+    assert not of_kind(story, Kind.UNVERIFIED)
+    found = only(story.read("HU-01", "2.0"), Kind.UNVERIFIED)
+    assert found.what == "enclosure (<= 10 mΩ) is from memory and judged readings of 1 point"
+    assert found.where == "point HU-01"
+
+
+def test_clock_steps_recoveries_and_rework_are_told() -> None:
+    story = told().tell(ev.ClockStepped, note="the machine's clock went back by 90 s")
+    story.tell(ev.Recovered, ref="trail.torn-1", note="12 bytes set aside")
+    story.tell(ev.Reworked, point="SW-02", ref="D-7", reason="strap replaced")
+    assert only(story, Kind.CLOCK).what == "the machine's clock went back by 90 s"
+    assert only(story, Kind.RECOVERED).remedy == "the bytes set aside are kept in trail.torn-1"
+    assert only(story, Kind.REWORK).what == "repaired, discrepancy D-7"
+
+
+@pytest.mark.parametrize(("minutes", "gaps"), [(15, 0), (15.1, 1), (95, 1)])
+def test_a_gap_is_told_when_it_is_longer_than_a_quarter_of_an_hour(minutes: float, gaps: int) -> None:
+    assert timedelta(minutes=15) == LONG_GAP
+    story = told().tell(ev.Noted, after_min=minutes, note="back from the stores")
+    assert len(of_kind(story, Kind.GAP)) == gaps
+
+
+def test_a_gap_names_its_rows_and_how_long_it_was() -> None:
+    found = only(told().tell(ev.Opened, after_min=95), Kind.GAP)
+    assert found.what == "1 h 35 min without a row and without a pause, then the session was opened again"
+    assert found.where == "rows 7 to 8"
+
+
+def test_a_pause_is_no_gap() -> None:
+    story = (
+        told().tell(ev.Paused, reason="rain").tell(ev.Noted, after_min=40).tell(ev.Proceeded, after_min=40)
+    )
+    assert not of_kind(story, Kind.GAP)
+
+
+def test_findings_stand_in_the_order_of_their_kinds() -> None:
+    story = told().read("SW-02", "3.10").tell(ev.Skipped, point="SW-01", reason="rain")
+    kinds = [finding.kind for finding in find_exceptions(story.session())]
+    assert kinds == sorted(kinds, key=list(Kind).index)
+    assert kinds[-1] is Kind.NOT_CLOSED
+
+
+def test_an_empty_session_is_read_without_a_fault() -> None:
+    story = Story(route_of(), METER)
+    story.events.clear()
+    kinds = {finding.kind for finding in find_exceptions(story.session())}
+    assert kinds == {Kind.BRIEF, Kind.UNSETTLED, Kind.NOT_CLOSED}
+
+
+def test_repeated_readings_short_of_a_take_are_counted() -> None:
+    point = Point(id="R", section="SW", title="Shield", unit=POINTS[0].unit, limit=OWN, repeats=3)
+    story = told((point,)).read("R", "1.0").read("R", "1.1")
+    assert (
+        only(story, Kind.UNSETTLED).what == "Shield: open, 2 readings taken but no complete take that holds"
+    )
