@@ -87,21 +87,24 @@ class Player:
     async def play(self, pilot: Pilot[Any]) -> None:
         """The whole script, from the brief to the closed session; then the program is left."""
         try:
-            await self._brief(pilot)
+            await self.brief(pilot)
             for step in self._script.steps:
-                if not await self._step(pilot, step):
+                if not await self.step(pilot, step):
                     self.stuck_at = step
                     break
         finally:
             pilot.app.exit(0)
 
-    async def _brief(self, pilot: Pilot[Any]) -> None:
+    async def brief(self, pilot: Pilot[Any], before_begin: Callable[[], None] | None = None) -> None:
+        """Say that the cautions were read and begin the walk."""
         await self._until(pilot, lambda: isinstance(pilot.app.screen, BriefScreen))
         await self._press(pilot, "f3")
+        if before_begin is not None:
+            before_begin()
         await self._press(pilot, "f5")
         await self._until(pilot, lambda: self._is_idle(pilot))
 
-    async def _step(self, pilot: Pilot[Any], step: Step) -> bool:
+    async def step(self, pilot: Pilot[Any], step: Step) -> bool:
         """Press a step's keys; true once its rows are in the trail."""
         walk = pilot.app.screen
         if not isinstance(walk, WalkScreen):

@@ -1,0 +1,130 @@
+"""One table of actions: key bindings, footer, help, menu, command palette and the README's key
+page all come from it.
+
+On the walk the entry line has the focus and a value may begin with a digit, a point, or one of the
+letters R L K M (IEC 60062). A plain key is an action only while the entry line is empty, so no
+action lies on those letters. The four keys of the numeric keypad beside the digits reach
+everything: ``/`` opens the menu of all actions, each under a number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+ScreenName = Literal["start", "brief", "walk", "review"]
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """Something the recorder or reviewer can do. ``keys`` are names as the toolkit spells them."""
+
+    screen: ScreenName
+    name: str  # the screen's method is action_<name>, on the walk do_<name>
+    keys: tuple[str, ...]
+    label: str  # one or two words, for the footer
+    help: str  # one sentence
+    in_footer: bool = True
+
+
+ACTIONS: tuple[Action, ...] = (
+    Action("walk", "skip", ("s", "minus"), "skip", "Leave this point for later, with a reason."),
+    Action(
+        "walk", "redo", ("t", "plus"), "take again", "Take the last reading's point again, then come back."
+    ),
+    Action("walk", "void", ("v",), "void", "Strike a reading out, with a reason; it stays visible."),
+    Action(
+        "walk",
+        "attempt",
+        ("x",),
+        "no value",
+        "A try that gave no value: unstable, open, over range, not accessible.",
+    ),
+    Action(
+        "walk",
+        "check",
+        ("c", "asterisk"),
+        "check number",
+        "Key the meter's last memory number as the prober reads it out.",
+    ),
+    Action("walk", "insert", ("i",), "insert", "Insert an unplanned point here and take it now."),
+    Action("walk", "jump", ("j",), "jump", "Go to another point, then come back to this one."),
+    Action(
+        "walk",
+        "reverse",
+        ("b",),
+        "far end first",
+        "Walk the rest of this section from its far end.",
+        in_footer=False,
+    ),
+    Action("walk", "note", ("n",), "note", "Write a remark on this point."),
+    Action("walk", "pause", ("p",), "pause", "Stop for a while; the time is kept in the trail."),
+    Action("walk", "amend", ("w",), "correct", "Correct a wrongly keyed value; the first one stays visible."),
+    Action(
+        "walk",
+        "fresh_run",
+        ("f",),
+        "fresh memory",
+        "The memory was read out and cleared: start the next memory run.",
+        in_footer=False,
+    ),
+    Action(
+        "walk",
+        "points",
+        ("o",),
+        "open points",
+        "List the points still open, skipped or failed; Enter goes there.",
+    ),
+    Action("walk", "done", ("d",), "close", "Close the session: no more readings."),
+    Action("walk", "leave", ("q",), "leave", "Leave the walk; it can be resumed at this point."),
+    Action("walk", "menu", ("slash",), "menu", "All actions, each under a number (numeric keypad)."),
+    Action("walk", "help", ("f1", "question_mark"), "help", "What every key does."),
+    Action("walk", "light", ("f2",), "light", "Change between daylight, dim and night.", in_footer=False),
+    Action(
+        "start",
+        "open",
+        ("enter",),
+        "open",
+        "Walk the route, resume the open session, or review the closed one.",
+    ),
+    Action("start", "review", ("v",), "review", "Open the chosen session read-only."),
+    Action("start", "theme", ("f2",), "light", "Change between daylight, dim and night."),
+    Action("start", "leave", ("q", "escape"), "quit", "Leave the program."),
+    Action("start", "help", ("f1", "question_mark"), "help", "What every key does."),
+    Action("brief", "read", ("f3",), "cautions read", "Say that the crew has read the cautions."),
+    Action("brief", "begin", ("f5", "ctrl+s"), "begin walk", "Begin the walk once nothing blocks it."),
+    Action("brief", "leave", ("escape",), "back", "Go back without starting a session."),
+    Action("brief", "help", ("f1",), "help", "What every key does."),
+    Action(
+        "review", "exceptions", ("1", "e"), "exceptions", "What is not as planned, first things first.", False
+    ),
+    Action("review", "readings", ("2", "r"), "readings", "Every reading, void ones included.", False),
+    Action("review", "points", ("3", "p"), "points", "Every point with as-found and as-left.", False),
+    Action("review", "trail", ("4", "t"), "trail", "Every row of the trail in order.", False),
+    Action("review", "facts", ("5", "f"), "facts", "Crew, meter, brief, counts and seal.", False),
+    Action("review", "find", ("slash",), "find", "Show only rows with these words."),
+    Action("review", "leave", ("q", "escape"), "leave", "Close the review; nothing was changed."),
+    Action("review", "help", ("f1", "question_mark"), "help", "What every key does."),
+)
+
+
+def actions_of(screen: ScreenName) -> tuple[Action, ...]:
+    """The actions of one screen, in the order they are shown."""
+    return tuple(action for action in ACTIONS if action.screen == screen)
+
+
+KEY_NAMES = {
+    "minus": "-",
+    "plus": "+",
+    "asterisk": "*",
+    "slash": "/",
+    "question_mark": "?",
+    "escape": "Esc",
+    "enter": "Enter",
+    "ctrl+s": "Ctrl+S",
+}
+
+
+def key_name(key: str) -> str:
+    """A key as it is printed: ``-``, ``F1``, ``Esc``, ``s``."""
+    return KEY_NAMES.get(key, key.upper() if len(key) > 1 else key)

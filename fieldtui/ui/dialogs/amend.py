@@ -1,0 +1,26 @@
+"""Correct a value that was keyed wrongly; the first one stays in the record."""
+
+from __future__ import annotations
+
+from fieldtui.core.ohms import Unit
+from fieldtui.core.standing import Record
+from fieldtui.desk.entry import weigh_value
+from fieldtui.errors import BadInputError
+from fieldtui.ui.dialogs.form import FormDialog, Question
+
+
+class AmendDialog(FormDialog):
+    """Asks for the value that should have been keyed."""
+
+    def __init__(self, record: Record, unit: Unit) -> None:
+        def trouble(text: str) -> str | None:
+            try:
+                weigh_value(text, unit)
+            except BadInputError as error:
+                return error.what
+            return None
+
+        super().__init__(
+            f"Correct record {record.record}",
+            [Question(f"it says {record.reading}; it should say ({unit.symbol})", trouble)],
+        )

@@ -1,0 +1,109 @@
+"""How limits, verdicts and states are put to the recorder: a word and a shape, never colour alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.content import Content
+
+from fieldtui.core.judging import Verdict
+from fieldtui.core.memory import MemoryRun
+from fieldtui.core.position import State
+from fieldtui.core.route import Comparator, CriterionStatus, Limit
+from fieldtui.core.standing import Record
+from fieldtui.ui.shown import shown
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A state or verdict on the screen. ``style`` only repeats what shape and word say."""
+
+    shape: str
+    word: str
+    style: str
+
+    def as_content(self, count: int | None = None) -> Content:
+        """``✓ pass``, or with a count ``✓ 12 passed``."""
+        words = [self.shape, *([] if count is None else [str(count)]), self.word]
+        return Content.styled(" ".join(words), self.style)
+
+
+VERDICTS = {
+    Verdict.PASS: Mark("✓", "pass", "$text-success"),
+    Verdict.FAIL: Mark("✗", "FAIL", "bold $text-error"),
+    Verdict.NOTED: Mark("•", "recorded", "$foreground"),
+}
+VOID = Mark("/", "VOID", "bold $text-warning")
+
+STATES = {
+    State.PASSED: Mark("✓", "passed", "$text-success"),
+    State.FAILED: Mark("✗", "FAILED", "bold $text-error"),
+    State.RECORDED: Mark("•", "recorded", "$foreground"),
+    State.WAIVED: Mark("~", "waived", "$text-warning"),
+    State.INACCESSIBLE: Mark("#", "inaccessible", "$text-warning"),
+    State.SKIPPED: Mark("»", "skipped", "bold $text-warning"),
+    State.OPEN: Mark("○", "open", "$foreground"),
+}
+
+_COMPARISONS = {
+    Comparator.LESS: "less than",
+    Comparator.AT_MOST: "at most",
+    Comparator.MORE: "more than",
+    Comparator.AT_LEAST: "at least",
+}
+_STATUSES = {
+    CriterionStatus.UNVERIFIED: "UNVERIFIED",
+    CriterionStatus.SECOND_HAND: "cited second-hand",
+}
+
+
+def limit_in_words(limit: Limit) -> str:
+    """``at most 3.0 mΩ``, ``at least 1 MΩ and at most 10 MΩ``, or that nothing is judged."""
+    bounds = []
+    if limit.minimum is not None:
+        bounds.append(f"{_COMPARISONS[limit.lower]} {limit.minimum}")
+    if limit.maximum is not None:
+        bounds.append(f"{_COMPARISONS[limit.upper]} {limit.maximum}")
+    if limit.record_only or not bounds:
+        return "none: record only"
+    return " and ".join(bounds)
+
+
+def limit_with_source(limit: Limit) -> Content:
+    """The limit, how far it can be trusted, and where it is published."""
+    parts = [shown(limit_in_words(limit), "bold")]
+    if status := _STATUSES.get(limit.status):
+        parts.append(Content.styled(status, "bold $text-warning"))
+    if limit.source:
+        parts.append(shown(limit.source))
+    return Content("  ").join(parts)
+
+
+def reading_row(record: Record) -> Content:
+    """One reading in a line: record, point, value, verdict, memory number; void ones say so."""
+    number = "" if record.number is None else f"memory {record.number}"
+    mark = VERDICTS[record.verdict] if record.is_valid else VOID
+    text_style = "" if record.is_valid else "strike"
+    parts = [
+        Content(f"{record.record:>4}  "),
+        shown(record.point).truncate(12, ellipsis=True, pad=True),
+        Content(" "),
+        shown(f"{record.reading!s:>12}", text_style),
+        Content("  "),
+        mark.as_content().truncate(12, pad=True),
+        Content(f"{number:<13}"),
+    ]
+    if record.void is not None:
+        parts.append(shown(record.void))
+    elif record.changed_by and record.original is not None:
+        parts.append(shown(f"was {record.original.reading}"))
+    return Content("").join(parts)
+
+
+def room_in_words(run: MemoryRun | None) -> str:
+    """How much the meter's memory still takes."""
+    if run is None:
+        return "no memory"
+    if run.room is None:
+        return "room not known"
+    return "FULL" if run.is_full else f"room for {run.room}"

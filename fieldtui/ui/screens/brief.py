@@ -1,0 +1,153 @@
+"""Brief: cautions, crew, meter, and what must be good before the walk begins."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Input, Static
+
+from fieldtui.core.brief import CAUTIONS, Brief, findings
+from fieldtui.core.route import Route
+from fieldtui.core.tables import Tables
+from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.brief_answers import Understood, understand
+from fieldtui.ui.widgets.brief_cautions import CautionsBox
+from fieldtui.ui.widgets.brief_choice import ChoiceLine
+from fieldtui.ui.widgets.brief_form import METER, BriefForm
+from fieldtui.ui.widgets.brief_state import BriefState
+from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
+from fieldtui.ui.widgets.text_line import TextLine
+
+
+class BriefScreen(Screen[None]):
+    """A form that is understood anew at every key, so that what blocks the walk is always true."""
+
+    CSS_PATH = "../styles/brief.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("brief")]
+    AUTO_FOCUS = "#brief-cautions, Field TextLine"
+
+    class Briefed(Message):
+        """The crew is briefed and nothing blocks the walk."""
+
+        def __init__(self, brief: Brief) -> None:
+            super().__init__()
+            self.brief = brief
+
+    class Left(Message):
+        """The brief was left; nothing was begun."""
+
+    def __init__(self, route: Route, tables: Tables, today: date, *, suggested: Brief | None = None) -> None:
+        super().__init__()
+        self._route = route
+        self._today = today
+        self._cautions_read = not tables.cautions  # where there are none there is nothing to read
+        self._tables = tables
+        self._suggested = suggested
+
+    def compose(self) -> ComposeResult:
+        title = "   ".join(part for part in ("Brief", self._route.title, self._route.asset) if part)
+        yield Static(shown(title, "bold"), id="brief-title", markup=False)
+        yield BriefForm(self._route, self._tables, self._today, self._suggested)
+        yield BriefState()
+        yield KeyBar("brief")
+
+    def on_mount(self) -> None:
+        self._form.follow_meter()
+        self._look()
+
+    @property
+    def _form(self) -> BriefForm:
+        return self.query_one(BriefForm)
+
+    # --- how the brief stands -------------------------------------------------------------
+
+    def _understood(self) -> Understood | None:
+        keyed = self._form.keyed(cautions_read=self._cautions_read)
+        return None if keyed is None else understand(keyed)
+
+    def _stops(self, understood: Understood | None) -> dict[str, str]:
+        """Everything that keeps the walk from beginning, in the order of the form."""
+        if understood is None:
+            return {METER: "no meter is known; add it to shared/instruments.toml"}
+        stops = understood.stops(self._today)
+        return {name: stops[name] for name in (CAUTIONS, *self._form.fields) if name in stops}
+
+    def _look(self) -> None:
+        """Say of every answer, and of the brief as a whole, how it stands."""
+        understood = self._understood()
+        if understood is not None:
+            found = findings(understood.brief, self._today)
+            self._form.say(understood.brief, found, understood.mistakes)
+        overrides = understood.brief.overrides if understood is not None else {}
+        self.query_one(BriefState).show(self._stops(understood), overrides)
+
+    # --- answers --------------------------------------------------------------------------
+
+    @on(Input.Changed)
+    def _text_changed(self, event: Input.Changed) -> None:
+        event.stop()
+        self._look()
+
+    @on(Input.Submitted)
+    def _text_entered(self, event: Input.Submitted) -> None:
+        event.stop()
+        self.focus_next()
+
+    @on(ChoiceLine.Chosen)
+    def _choice_made(self, event: ChoiceLine.Chosen) -> None:
+        event.stop()
+        if event.choice is self._form.fields[METER].answer:
+            self._form.follow_meter()
+        self._look()
+
+    @on(TextLine.PasteRefused)
+    def _paste_refused(self, event: TextLine.PasteRefused) -> None:
+        event.stop()
+        for field in self._form.fields.values():
+            if self.focused in (field.answer, field.reason):
+                field.say(f"not pasted: {event.why}", is_bad=True)
+
+    @on(CautionsBox.Read)
+    def _cautions_were_read(self) -> None:
+        self.action_read()
+        self.focus_next()
+
+    # --- keys -----------------------------------------------------------------------------
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in ("up", "down"):
+            event.stop()
+            event.prevent_default()
+            (self.focus_next if event.key == "down" else self.focus_previous)()
+
+    def action_read(self) -> None:
+        self._cautions_read = True
+        for box in self.query(CautionsBox):
+            box.say_read(True)
+        self._look()
+
+    def action_begin(self) -> None:
+        understood = self._understood()
+        stops = self._stops(understood)
+        if understood is not None and not stops:
+            self.post_message(self.Briefed(understood.brief))
+            return
+        self.app.bell()
+        first = next(iter(stops))
+        if first == CAUTIONS:
+            self.query_one(CautionsBox).focus()
+        else:
+            self._form.fields[first].focus_answer()
+
+    def action_help(self) -> None:
+        self.app.push_screen(HelpDialog("brief"))
+
+    def action_leave(self) -> None:
+        self.post_message(self.Left())

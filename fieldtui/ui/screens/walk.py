@@ -1,0 +1,196 @@
+"""Walk: the recorder keys what the prober calls out, point after point."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from textual import on
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from fieldtui.core.judging import Verdict
+from fieldtui.core.ohms import NotAResistanceError, parse_resistance, speak
+from fieldtui.core.standing import Record
+from fieldtui.desk.entry import DoubtKind, Entry
+from fieldtui.errors import FieldtuiError, MediumFailedError
+from fieldtui.ui.actions import actions_of
+from fieldtui.ui.dialogs.closing import ClosingDialog
+from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
+from fieldtui.ui.dialogs.menu import MenuDialog
+from fieldtui.ui.dialogs.stopped import StoppedDialog
+from fieldtui.ui.phrases import VERDICTS
+from fieldtui.ui.screens.walk_actions import WalkActions
+from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS, RINGS_STOP
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.entry_line import EntryLine
+
+_REASONS_FOR = {DoubtKind.NUMBER: "renumber"}  # the table of reasons offered for each doubt
+_WRITES_NOTHING = ("help", "menu", "light", "leave")
+_BY_KEY = {key: action.name for action in actions_of("walk") for key in action.keys}
+
+
+class WalkScreen(WalkActions):
+    """The heart of the program. One thing at a time: a value on its way to the disk, or an action."""
+
+    class Left(Message):
+        """The recorder left the walk; the session can be resumed."""
+
+    class Closed(Message):
+        """The session in ``folder`` was closed."""
+
+        def __init__(self, folder: Path) -> None:
+            super().__init__()
+            self.folder = folder
+
+    def on_mount(self) -> None:  # the toolkit calls the one of the stage as well
+        if self.desk.survey.paused:
+            self.entry.hold()
+            self.run_worker(self._go_on_after_pause())
+
+    # --- values ---------------------------------------------------------------------------
+
+    @on(EntryLine.LineKeyed)
+    def _line_keyed(self, event: EntryLine.LineKeyed) -> None:
+        event.stop()
+        self.run_worker(self._take(event.text))
+
+    async def _take(self, text: str) -> None:
+        """Record what was keyed, or say why not; only then may the next key count."""
+        try:
+            record = await self._record(text)
+        except FieldtuiError as error:
+            self.say_trouble(error)
+            record = None
+        if record is None:
+            self.entry.refuse()
+            return
+        self._say_recorded(record)
+        self.entry.accept(clear=True)
+
+    async def _record(self, text: str) -> Record | None:
+        self._want_medium()
+        entry = self.desk.weigh(text)
+        reason = ""
+        if entry.doubts:
+            self.say(Content.styled("STOPPED", "bold") + shown(f"  {entry.doubts[0].what}"), "bad")
+            self.ring(RINGS_STOP)
+            answer = await self.ask(StoppedDialog(entry, self._reasons_for(entry)))
+            if answer is None:
+                self.say(Content("Not recorded. Key it again, or correct the line."), "warning")
+                return None
+            reason = answer.text
+        return await self.write(self.desk.record, entry, reason)
+
+    def _reasons_for(self, entry: Entry) -> tuple[str, ...]:
+        kind = _REASONS_FOR.get(entry.doubts[0].kind, "confirm")
+        return self.desk.session.reasons.of(kind)
+
+    def _say_recorded(self, record: Record) -> None:
+        mark = VERDICTS[record.verdict]
+        number = "" if record.number is None else f"memory {record.number}"
+        parts = [
+            Content.styled(f"RECORDED {record.record}", "bold"),
+            shown(record.point, "bold"),
+            shown(record.reading, "bold"),
+            Content.styled(f"{mark.shape} {mark.word.upper()}", "bold"),
+            Content(number),
+        ]
+        failed = record.verdict is Verdict.FAIL
+        self.say(Content("  ").join(parts), "bad" if failed else "good")
+        self.ring(RINGS_FAIL if failed else RINGS_PASS)
+
+    @on(EntryLine.TextChanged)
+    def _text_changed(self, event: EntryLine.TextChanged) -> None:
+        """Read the value back in words while it is keyed."""
+        event.stop()
+        self.query_one("#read-back", Static).update(Content(" ") + self._read_back(event.text))
+
+    def _read_back(self, text: str) -> Content:
+        here = self.desk.survey.here
+        if here is None or not text.strip():
+            return Content("")
+        try:
+            entry = self.desk.weigh(text)
+            number = "" if entry.number is None else f"memory number {entry.number}, "
+            return shown(number + entry.read_back)
+        except FieldtuiError:
+            pass  # not a value yet, or one that cannot be taken: say the words alone if there are any
+        try:
+            return shown(speak(parse_resistance(text, here.unit)))
+        except NotAResistanceError:
+            return Content("…")
+
+    @on(EntryLine.PasteRefused)
+    def _paste_refused(self, event: EntryLine.PasteRefused) -> None:
+        event.stop()
+        self.say(Content("Nothing was pasted: values are keyed as they are called."), "warning")
+
+    # --- actions --------------------------------------------------------------------------
+
+    @on(EntryLine.CommandKeyed)
+    def _command_keyed(self, event: EntryLine.CommandKeyed) -> None:
+        event.stop()
+        self.run_worker(self._perform(_BY_KEY[event.key]))
+
+    def action_act(self, name: str) -> None:
+        """Begin an action from a function key or the palette, unless something is under way."""
+        if not self.entry.is_busy:
+            self.entry.hold()
+            self.run_worker(self._perform(name))
+
+    async def _perform(self, name: str) -> None:
+        try:
+            await self._do(name)
+        except FieldtuiError as error:
+            self.say_trouble(error)
+            self.entry.refuse()
+        else:
+            self.entry.accept()
+
+    async def _do(self, name: str) -> None:
+        if name not in _WRITES_NOTHING:
+            self._want_medium()
+        await getattr(self, f"do_{name}")()
+
+    def _want_medium(self) -> None:
+        """Once the medium has failed nothing that writes is even begun."""
+        if self.desk.is_failed:
+            raise MediumFailedError(
+                "NOT SAVED: this session's disk failed and takes nothing more.",
+                remedy="q leaves; go on in a new session on another disk. What is recorded stays recorded.",
+            )
+
+    async def _go_on_after_pause(self) -> None:
+        try:
+            await self.wait_for_crew("The session was left while it was paused.")
+        except FieldtuiError as error:
+            self.say_trouble(error)
+        self.entry.accept()
+
+    async def do_menu(self) -> None:
+        name = await self.ask(MenuDialog("walk"))
+        if name is not None:
+            await self._do(name)
+
+    async def do_done(self) -> None:
+        if not await self.ask(ClosingDialog(self.desk.survey)):
+            return
+        reason = ""
+        if self.desk.unsettled():
+            why = Question("why it is closed with points unsettled", wanted("a reason"))
+            answers = await self.ask(FormDialog("Close with points unsettled", [why]))
+            if answers is None:
+                return
+            reason = answers[0]
+        await self.write(self.desk.close, reason)
+        await self.leave_safely()
+        self.post_message(self.Closed(self.desk.folder))
+
+    async def do_leave(self) -> None:
+        await self.leave_safely()
+        self.post_message(self.Left())
+
+    async def leave_safely(self) -> None:
+        """Let what is on its way reach the disk, then let the session go."""
+        await self.writer.do(self.desk.leave)

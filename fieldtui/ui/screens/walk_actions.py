@@ -1,0 +1,231 @@
+"""What the recorder can do on the walk besides keying values: one coroutine an action.
+
+Each asks what it must, writes one event, and says what happened. Left dialogs change nothing.
+"""
+
+from __future__ import annotations
+
+from textual.content import Content
+
+from fieldtui.core.events import Agreement
+from fieldtui.core.position import State
+from fieldtui.core.standing import Record
+from fieldtui.desk.entry import parse_memory_number
+from fieldtui.errors import WrongUseError
+from fieldtui.ui.dialogs.amend import AmendDialog
+from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.insert import InsertDialog
+from fieldtui.ui.dialogs.memory_run import MemoryRunDialog
+from fieldtui.ui.dialogs.note import NoteDialog
+from fieldtui.ui.dialogs.number import MismatchAnswer, MismatchDialog, NumberDialog
+from fieldtui.ui.dialogs.paused import PausedDialog
+from fieldtui.ui.dialogs.points import PointsDialog
+from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
+from fieldtui.ui.dialogs.records import RecordDialog
+from fieldtui.ui.phrases import VERDICTS, limit_in_words
+from fieldtui.ui.screens.walk_stage import RINGS_STOP, WalkStage
+from fieldtui.ui.shown import shown
+from fieldtui.ui.themes import light_after
+
+
+class WalkActions(WalkStage):
+    """The actions of the table, each as ``do_<name>``; called from a worker."""
+
+    # --- this point -----------------------------------------------------------------------
+
+    async def do_skip(self) -> None:
+        point = self._here_id()
+        reason = await self.ask_reason(f"Leave {point} for later: why?", "skip")
+        if reason is not None:
+            await self.write(self.desk.skip, reason.text)
+            self._say("SKIPPED", point, reason.text)
+
+    async def do_attempt(self) -> None:
+        point = self._here_id()
+        number = self.desk.survey.next_number
+        switch = f"the meter filed it all the same, under {number}" if number is not None else ""
+        reason = await self.ask_reason(f"No value at {point}: why?", "attempt", switch=switch)
+        if reason is not None:
+            await self.write(self.desk.attempt, reason.text, filed=reason.switched)
+            self._say("NO VALUE", point, reason.text)
+
+    async def do_note(self) -> None:
+        here = self.desk.survey.here
+        subject = here.id if here is not None else "the survey"
+        remark = await self.ask(NoteDialog(subject, self.desk.session.reasons.of("note")))
+        if remark is not None:
+            await self.write(self.desk.note, remark.text)
+            self._say("NOTED", subject, remark.text)
+
+    # --- readings taken -------------------------------------------------------------------
+
+    async def do_redo(self) -> None:
+        record = self._last_record()
+        reason = await self.ask_reason(
+            f"Take {record.point} again (record {record.record}, {record.reading}): why?",
+            "redo",
+            switch="another reading than the last one",
+        )
+        if reason is None:
+            return
+        if reason.switched:
+            chosen = await self.ask(RecordDialog("Take which one again?", self._records()))
+            if chosen is None:
+                return
+            record = self.desk.survey.records[chosen]
+        await self.write(self.desk.redo, reason.text, record.record)
+        self._say("TAKE AGAIN", record.point, reason.text)
+
+    async def do_void(self) -> None:
+        self._last_record()
+        valid = [record for record in self._records() if record.is_valid]
+        if not valid:
+            raise WrongUseError("Every reading is void already")
+        chosen = await self.ask(RecordDialog("Strike out which reading?", valid))
+        if chosen is None:
+            return
+        record = self.desk.survey.records[chosen]
+        heading = f"Strike out record {chosen}, {record.point}, {record.reading}: why?"
+        reason = await self.ask_reason(heading, "void")
+        if reason is not None:
+            await self.write(self.desk.void, chosen, reason.text)
+            self._say("VOID", f"record {chosen}  {record.point}", reason.text)
+
+    async def do_amend(self) -> None:
+        self._last_record()
+        chosen = await self.ask(RecordDialog("Correct which reading?", self._records()))
+        if chosen is None:
+            return
+        record = self.desk.survey.records[chosen]
+        answers = await self.ask(AmendDialog(record, self.desk.survey.points[record.point].unit))
+        if answers is None:
+            return
+        reason = await self.ask_reason(f"Correct record {chosen} to {answers[0]}: why?", "amend")
+        if reason is not None:
+            verdict = await self.write(self.desk.amend_value, chosen, answers[0], reason.text)
+            now = self.desk.survey.records[chosen].reading
+            self._say("CORRECTED", f"record {chosen}  {now}  {VERDICTS[verdict].word.upper()}", reason.text)
+
+    # --- the way --------------------------------------------------------------------------
+
+    async def do_insert(self) -> None:
+        here = self.desk.survey.here
+        unit = here.unit if here is not None else self.desk.session.route.unit
+        answers = await self.ask(InsertDialog(here, unit))
+        if answers is None:
+            return
+        title, limit, a, b = answers
+        reason = await self.ask_reason("Insert this point: why?", "insert")
+        if reason is not None:
+            point = await self.write(self.desk.insert, title, limit, reason.text, a=a, b=b)
+            words = limit_in_words(self.desk.survey.points[point].limit)
+            self._say("INSERTED", f"{point}  {title}", f"limit {words}")
+
+    async def do_jump(self) -> None:
+        survey = self.desk.survey
+        every = [survey.points[point] for point in survey.order.ids]
+        point = await self.ask(PointsDialog("Go to which point?", survey, every))
+        await self._go_to(point)
+
+    async def do_points(self) -> None:
+        survey = self.desk.survey
+        wanting = survey.in_state(State.OPEN, State.SKIPPED, State.FAILED)
+        heading = f"{len(wanting)} points open, skipped or failed"
+        point = await self.ask(PointsDialog(heading, survey, wanting))
+        await self._go_to(point)
+
+    async def do_reverse(self) -> None:
+        point = self._here_id()
+        reason = await self.ask_reason(
+            f"Walk the rest of {point}'s section from its far end: why?", "reverse"
+        )
+        if reason is not None:
+            await self.write(self.desk.reverse, reason.text)
+            self._say("FAR END FIRST", self._here_id(), reason.text)
+
+    async def do_pause(self) -> None:
+        reason = await self.ask_reason("Pause: why?", "pause")
+        if reason is not None:
+            await self.write(self.desk.pause, reason.text)
+            await self.wait_for_crew(reason.text)
+
+    async def wait_for_crew(self, reason: str) -> None:
+        """Say PAUSED until a key, then go on."""
+        await self.ask(PausedDialog(reason))
+        await self.write(self.desk.proceed)
+        self._say("GOING ON", "", "")
+
+    # --- the meter's memory ---------------------------------------------------------------
+
+    async def do_check(self) -> None:
+        while (answers := await self.ask(NumberDialog())) is not None:
+            called = parse_memory_number(answers[0])
+            run = self.desk.survey.run
+            expected = run.filed_last if run is not None else None
+            if await self.write(self.desk.check_number, called) is Agreement.AGREE:
+                self._say("NUMBERS AGREE", str(called), "", tone="good")
+                return
+            self._say("THE NUMBERS DIFFER", f"meter {called}, record {expected or 'none'}", "", tone="bad")
+            self.ring(RINGS_STOP)
+            answer = await self.ask(MismatchDialog(called, expected))
+            if answer is MismatchAnswer.METER_RIGHT:
+                await self._follow_meter(called)
+            if answer is not MismatchAnswer.MISHEARD:
+                return
+
+    async def do_fresh_run(self) -> None:
+        answers = await self.ask(MemoryRunDialog(self.desk.session.instrument))
+        if answers is None:
+            return
+        reason = await self.ask_reason("Next memory run: why?", "run")
+        if reason is not None:
+            run = await self.write(self.desk.start_run, parse_memory_number(answers[0]), reason.text)
+            self._say("MEMORY RUN", str(run.run), f"the next reading gets {run.next_number}")
+
+    async def _follow_meter(self, called: int) -> None:
+        reason = await self.ask_reason(f"The next reading gets {called + 1}: what happened?", "renumber")
+        if reason is not None:
+            await self.write(self.desk.renumber, called + 1, reason.text)
+            self._say("IN STEP AGAIN", f"the next reading gets {called + 1}", reason.text)
+
+    # --- help -----------------------------------------------------------------------------
+
+    async def do_help(self) -> None:
+        await self.ask(HelpDialog("walk"))
+
+    async def do_light(self) -> None:
+        self.app.theme = light_after(self.app.theme)
+
+    # --- parts ----------------------------------------------------------------------------
+
+    async def ask_reason(self, heading: str, kind: str, *, switch: str = "") -> Reason | None:
+        """A reason from the crew's table for this kind of event, or own words."""
+        words = shown(heading, "bold")
+        return await self.ask(ReasonDialog(words, self.desk.session.reasons.of(kind), switch=switch))
+
+    async def _go_to(self, point: str | None) -> None:
+        if point is not None:
+            await self.write(self.desk.jump, point)
+            self._say("GONE TO", point, "")
+
+    def _say(self, what: str, subject: str, detail: str, *, tone: str = "") -> None:
+        parts = [Content.styled(what, "bold"), shown(subject, "bold"), shown(detail)]
+        self.say(Content("  ").join(part for part in parts if part.plain), tone)
+
+    def _here_id(self) -> str:
+        here = self.desk.survey.here
+        if here is None:
+            raise WrongUseError(
+                "No point is left here", remedy="d closes the session, t takes the last again"
+            )
+        return here.id
+
+    def _records(self) -> list[Record]:
+        records = self.desk.survey.records
+        return [records[number] for number in sorted(records)]
+
+    def _last_record(self) -> Record:
+        records = self._records()
+        if not records:
+            raise WrongUseError("No reading has been taken yet", remedy="key the first one")
+        return records[-1]

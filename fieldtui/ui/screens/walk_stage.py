@@ -1,0 +1,182 @@
+"""The stage of the walk: what is on it, how it is drawn, and how things are asked and written.
+
+The screen holds no facts of the survey: after every event the desk's survey is handed to the
+parts, and they draw it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar, ParamSpec, Protocol, TypeVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.reactive import reactive
+from textual.screen import Screen
+from textual.widgets import Static
+
+from fieldtui.core.survey import Survey
+from fieldtui.desk.session_desk import Desk
+from fieldtui.errors import FieldtuiError, NotSavedError
+from fieldtui.ui.actions import actions_of
+from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.alerts import Alerts
+from fieldtui.ui.widgets.counters import Counters
+from fieldtui.ui.widgets.entry_line import EntryLine
+from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
+from fieldtui.ui.widgets.point_card import ComingPoint, PointCard
+from fieldtui.ui.widgets.progress import Progress, SectionList
+from fieldtui.ui.widgets.readings import LastReadings
+from fieldtui.ui.widgets.survey_view import SurveyView
+from fieldtui.ui.writer import Writer
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+RING_GAP_S = 0.25  # between the rings of one signal, so that they are heard apart
+RINGS_PASS, RINGS_FAIL, RINGS_STOP = 1, 2, 3
+
+
+class Prober(Protocol):
+    """Somebody, or a script, that probes and calls out."""
+
+    def calls(self, survey: Survey) -> str:
+        """What the prober says now."""
+        ...
+
+
+class WalkStage(Screen[None]):
+    """Parts and means of the walk screen."""
+
+    CSS_PATH = "../styles/walk.tcss"
+    BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("walk", "act('{name}')")]
+    # The toolkit declares these without ClassVar.
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (32, "-high")]  # noqa: RUF012
+    AUTO_FOCUS = "EntryLine"
+
+    saving: reactive[bool] = reactive(False)
+
+    def __init__(self, desk: Desk, *, prober: Prober | None = None) -> None:
+        super().__init__()
+        self.desk = desk
+        self._prober = prober
+        self.writer = Writer()
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="walk-title", markup=False)
+        with Horizontal(id="walk-top"):
+            yield PointCard(self.desk.previous)
+            yield Counters()
+        yield ComingPoint()
+        yield Progress()
+        with Horizontal(id="walk-middle"):
+            yield LastReadings()
+            yield SectionList()
+        yield Alerts()
+        if self._prober is not None:
+            yield Static(id="prober", markup=False)
+        yield Static(id="result", markup=False)
+        yield EntryLine([key for action in actions_of("walk") for key in action.keys])
+        yield Static(id="read-back", markup=False)
+        yield KeyBar("walk")
+
+    def on_mount(self) -> None:
+        self.redraw()
+        if self.desk.recovered:
+            self.say(shown(self.desk.recovered), "warning")
+
+    def on_unmount(self) -> None:
+        self.writer.close()
+        self.desk.leave()
+
+    @property
+    def entry(self) -> EntryLine:
+        return self.query_one(EntryLine)
+
+    # --- drawing --------------------------------------------------------------------------
+
+    def redraw(self) -> None:
+        """Hand the survey as it stands to every part."""
+        survey = self.desk.survey
+        for view in self.query(SurveyView):
+            view.survey = survey
+        self.query_one(Counters).survey = survey
+        self.entry.unit = survey.here.unit.symbol if survey.here is not None else ""
+        if self._prober is not None:
+            self.query_one("#prober", Static).update(
+                Content.styled(" Prober: ", "bold") + shown(self._prober.calls(survey))
+            )
+        self._draw_title()
+
+    def watch_saving(self) -> None:
+        if self.is_mounted:
+            self._draw_title()
+
+    def _draw_title(self) -> None:
+        survey = self.desk.survey
+        said = []
+        if self.saving:
+            said.append("SAVING")
+        if self.desk.is_failed:
+            said.append("CANNOT SAVE")
+        if survey.paused:
+            said.append("PAUSED")
+        if survey.position.second_pass and survey.here is not None:
+            said.append("SECOND PASS: open and skipped points")
+        if self.desk.session.practice:
+            said.append("PRACTICE")
+        right = Content.styled("  ".join(said), "bold")
+        route = self.desk.session.route
+        room = max(1, self.size.width - 4 - right.cell_length)
+        left = (shown(route.title) + Content("  ") + shown(route.asset)).truncate(
+            room, ellipsis=True, pad=True
+        )
+        self.query_one("#walk-title", Static).update(Content(" ") + left + Content("  ") + right)
+
+    def on_resize(self) -> None:
+        self._draw_title()
+
+    def say(self, words: Content, tone: str = "") -> None:
+        """Put the outcome of the last action on the result line. ``tone``: good, bad, warning or none."""
+        line = self.query_one("#result", Static)
+        line.set_classes([tone] if tone else [])
+        line.update(Content(" ") + words)
+
+    def say_trouble(self, error: FieldtuiError) -> None:
+        """Say what went wrong and what to do; an event that did not reach the disk in capitals."""
+        what = error.what
+        if isinstance(error, NotSavedError) and not what.startswith("NOT SAVED"):
+            what = f"NOT SAVED: {what}"
+        self.say(Content(" ").join([shown(what, "bold"), shown(error.remedy)]), "bad")
+        self.ring(RINGS_STOP)
+
+    def ring(self, times: int) -> None:
+        """Ring the bell: once for a pass, twice for a fail, three times for a stopped line."""
+        self.app.bell()
+        for ring in range(1, times):
+            self.set_timer(ring * RING_GAP_S, self.app.bell)
+
+    # --- asking and writing ---------------------------------------------------------------
+
+    async def ask(self, dialog: Dialog[T]) -> T | None:
+        """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
+        dialog.type_ahead(self.entry.take_held())
+        return await self.app.push_screen_wait(dialog)
+
+    async def write(self, deed: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Do something that ends on the disk, and draw what it led to.
+
+        Raises:
+            FieldtuiError: it was refused or not saved; nothing has changed.
+        """
+        self.saving = True
+        try:
+            return await self.writer.do(deed, *args, **kwargs)
+        finally:
+            self.saving = False
+            if self.is_mounted:
+                self.redraw()

@@ -1,0 +1,71 @@
+"""One question of the brief: its label, its answer, what is said of the answer at once, and, where
+it keeps the walk from beginning, a line for the reason to go on all the same."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.widget import Widget
+from textual.widgets import Static
+
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.text_line import TextLine
+
+
+class Field(Vertical):
+    """``name`` is the field or the item of the brief; ``answer`` any widget one line high."""
+
+    DEFAULT_CSS = """
+    Field { height: auto; }
+    Field > Horizontal { height: auto; }
+    """
+
+    def __init__(self, name: str, label: str, answer: Widget, *, can_override: bool = False) -> None:
+        super().__init__(classes="field")
+        self.field = name
+        self.answer = answer
+        self.reason = TextLine() if can_override else None
+        self._label = Static(shown(label), classes="field-label", markup=False)
+        self._remark = Static(classes="field-remark", markup=False)
+        self._because = Horizontal(classes="field-because")
+
+    def compose(self) -> ComposeResult:
+        with Horizontal():
+            yield self._label
+            yield self.answer
+        self._remark.display = False
+        yield self._remark
+        if self.reason is not None:
+            self._because.display = False
+            with self._because:
+                yield Static("  go on because", classes="field-label", markup=False)
+                yield self.reason
+
+    def relabel(self, label: str) -> None:
+        """Another label, when the question changes with the meter."""
+        self._label.update(shown(label))
+
+    def say(self, remark: str, *, is_bad: bool = False) -> None:
+        """What is to be said of the answer now; empty takes the line away."""
+        self._remark.display = bool(remark)
+        self._remark.update(shown(f"{'!' if is_bad else '·'} {remark}", "bold" if is_bad else ""))
+
+    def offer_override(self, is_offered: bool) -> None:
+        """Show or hide the line for the reason, where there is one."""
+        self._because.display = is_offered
+
+    @property
+    def override(self) -> str:
+        """The reason keyed, empty where none is asked for."""
+        return self.reason.value if self.reason is not None and self._because.display else ""
+
+    @property
+    def is_keyed(self) -> bool:
+        """Whether some text was keyed as the answer."""
+        return isinstance(self.answer, TextLine) and bool(self.answer.value)
+
+    def focus_answer(self) -> None:
+        """Put the cursor where the trouble is mended."""
+        target = self.answer if self.answer.focusable else self.reason
+        if target is not None:
+            target.focus()

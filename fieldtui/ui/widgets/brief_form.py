@@ -1,0 +1,162 @@
+"""The questions of the brief, and what was keyed in answer to them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.widgets import Static
+
+from fieldtui.core.brief import BATTERY, CALIBRATION, STANDARD, TIPS, Brief
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.route import Route
+from fieldtui.core.tables import Instrument, Tables
+from fieldtui.report.identity import describe_calibration
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets import brief_answers as ask
+from fieldtui.ui.widgets.brief_answers import Keyed
+from fieldtui.ui.widgets.brief_cautions import CautionsBox
+from fieldtui.ui.widgets.brief_choice import ChoiceLine
+from fieldtui.ui.widgets.brief_field import Field
+from fieldtui.ui.widgets.text_line import TextLine
+
+METER = "meter"
+_OVERRIDABLE = (CALIBRATION, STANDARD, BATTERY, TIPS)
+
+
+class BriefForm(VerticalScroll, can_focus=False):
+    """A field a question; those a meter does not need are out of sight while it is chosen."""
+
+    def __init__(self, route: Route, tables: Tables, today: date, suggested: Brief | None) -> None:
+        super().__init__(id="brief-form")
+        self._route = route
+        self._cautions = tables.cautions
+        self._today = today
+        self._suggested = suggested
+        self._meters = _meters(tables, suggested)
+        self.fields: Mapping[str, Field] = {field.field: field for field in self._questions()}
+
+    def compose(self) -> ComposeResult:
+        if self._cautions:
+            yield CautionsBox(self._cautions)
+        yield from self.fields.values()
+
+    def _questions(self) -> Iterator[Field]:
+        was = self._suggested
+        yield Field(ask.PROBER, "Prober", TextLine(was.crew.prober if was else ""))
+        yield Field(ask.RECORDER, "Recorder", TextLine(was.crew.recorder if was else ""))
+        yield Field(ask.JOB, "Job reference", TextLine(was.job if was else ""))
+        yield Field("asset", "Asset", _fact(self._route.asset or "not named in the route"))
+        yield Field(METER, "Meter", self._meter_answer())
+        yield Field(CALIBRATION, "Calibration", _fact(""), can_override=True)
+        number = was.next_number if was else None
+        yield Field(ask.NUMBER, "Next memory number", TextLine("" if number is None else str(number)))
+        standard = was.standard if was else None
+        yield Field(STANDARD, "Check standard", TextLine(_keyed_as(standard)), can_override=True)
+        battery = ChoiceLine(["good", "weak"], chosen=_place(was.battery_good if was else None))
+        yield Field(BATTERY, "Battery", battery, can_override=True)
+        tips = ChoiceLine(["good", "worn or dirty"], chosen=_place(was.tips_good if was else None))
+        yield Field(TIPS, "Probe tips", tips, can_override=True)
+        ambient = was.ambient_c if was else None
+        yield Field(ask.AMBIENT, "Ambient, °C", TextLine("" if ambient is None else str(ambient)))
+
+    def _meter_answer(self) -> ChoiceLine | Static:
+        if not self._meters:
+            return _fact("none in shared/instruments.toml: add it there first")
+        ids = [meter.id for meter in self._meters]
+        first = ids.index(self._suggested.instrument.id) if self._suggested is not None else 0
+        return ChoiceLine([_meter_title(meter) for meter in self._meters], chosen=first)
+
+    # --- what was keyed -------------------------------------------------------------------
+
+    @property
+    def meter(self) -> Instrument | None:
+        """The meter chosen; None where none is known."""
+        answer = self.fields[METER].answer
+        chosen = answer.chosen if isinstance(answer, ChoiceLine) else None
+        return self._meters[chosen] if chosen is not None else None
+
+    def keyed(self, *, cautions_read: bool) -> Keyed | None:
+        """The answers as they stand; None where no meter is known."""
+        meter = self.meter
+        if meter is None:
+            return None
+        answers = {name: field.answer for name, field in self.fields.items()}
+        return Keyed(
+            instrument=meter,
+            texts={name: answer.value for name, answer in answers.items() if isinstance(answer, TextLine)},
+            battery_good=self._is_good(BATTERY),
+            tips_good=self._is_good(TIPS),
+            cautions_read=cautions_read,
+            overrides={item: self.fields[item].override for item in _OVERRIDABLE},
+        )
+
+    def _is_good(self, item: str) -> bool | None:
+        answer = self.fields[item].answer
+        assert isinstance(answer, ChoiceLine)
+        return None if answer.chosen is None else answer.chosen == 0
+
+    # --- what is shown --------------------------------------------------------------------
+
+    def follow_meter(self) -> None:
+        """Ask what this meter needs, in its own unit."""
+        meter = self.meter
+        if meter is None:
+            return
+        calibration, number = self.fields[CALIBRATION].answer, self.fields[ask.NUMBER].answer
+        assert isinstance(calibration, Static)
+        assert isinstance(number, TextLine)
+        calibration.update(shown(describe_calibration(meter, self._today), "bold"))
+        self.fields[ask.NUMBER].display = bool(meter.memory_size)
+        if not number.value or number.value in {str(each.first_number) for each in self._meters}:
+            number.value = str(meter.first_number)
+        standard = meter.check_standard
+        self.fields[STANDARD].display = standard is not None
+        if standard is not None:
+            self.fields[STANDARD].relabel(f"Check standard, {standard.value.unit.symbol}")
+
+    def say(self, brief: Brief, found: Mapping[str, str], mistakes: Mapping[str, str]) -> None:
+        """Say under every answer how it stands, and ask for a reason where one lets the walk begin."""
+        for name, field in self.fields.items():
+            bad = mistakes.get(name, "") or found.get(name, "")
+            # What is only missing stands in the list of blocks, not under each empty line.
+            if bad and (name not in mistakes or field.is_keyed):
+                field.say(bad, is_bad=True)
+            else:
+                field.say(_good_word(name, brief))
+            field.offer_override(name in found and name not in mistakes)
+
+
+def _good_word(name: str, brief: Brief) -> str:
+    standard = brief.instrument.check_standard
+    if name == STANDARD and standard is not None and brief.standard is not None:
+        return f"WITHIN {standard.tolerance} of {standard.value}"
+    return ""
+
+
+def _meters(tables: Tables, suggested: Brief | None) -> list[Instrument]:
+    """The meters to choose from, the suggested one among them."""
+    meters = dict(tables.instruments)
+    if suggested is not None:
+        meters.setdefault(suggested.instrument.id, suggested.instrument)
+    return list(meters.values())
+
+
+def _meter_title(meter: Instrument) -> str:
+    return f"{meter.title}, serial {meter.serial}" if meter.serial else meter.title
+
+
+def _fact(text: str) -> Static:
+    return Static(shown(text, "bold"), classes="field-fact", markup=False)
+
+
+def _keyed_as(reading: Resistance | None) -> str:
+    """A reading as it would be keyed, in its own unit whatever the meter's is."""
+    return "" if reading is None else f"{reading.digits} {reading.unit.value}"
+
+
+def _place(is_good: bool | None) -> int | None:
+    """Where an answer stands among good and bad."""
+    return None if is_good is None else int(not is_good)

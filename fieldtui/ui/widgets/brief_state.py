@@ -1,0 +1,38 @@
+"""Always in sight: whether the walk may begin, and if not, everything that is in its way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from textual.content import Content
+from textual.widgets import Static
+
+from fieldtui.ui.shown import shown
+
+_LINES = 4  # of what blocks, below the heading
+
+
+class BriefState(Static):
+    """``BLOCKED`` with its causes, or ``READY`` with what was overridden."""
+
+    def __init__(self) -> None:
+        super().__init__(id="brief-state", markup=False)
+
+    def show(self, stops: Mapping[str, str], overrides: Mapping[str, str]) -> None:
+        """Say how the brief stands."""
+        self.set_class(bool(stops), "-blocked")
+        self.update(_blocked(stops) if stops else _ready(overrides))
+
+
+def _blocked(stops: Mapping[str, str]) -> Content:
+    heading = Content.styled(f"✗ BLOCKED by {len(stops)}: the walk cannot begin", "bold")
+    lines = [shown(f"  {name}: {why}") for name, why in stops.items()]
+    if len(lines) > _LINES:
+        lines = [*lines[: _LINES - 1], Content(f"  and {len(lines) - _LINES + 1} more; F5 goes to the first")]
+    return Content("\n").join([heading, *lines])
+
+
+def _ready(overrides: Mapping[str, str]) -> Content:
+    lines = [Content.styled("✓ READY: F5 begins the walk", "bold")]
+    lines += [shown(f"  OVERRIDDEN {item}: {reason}") for item, reason in overrides.items()]
+    return Content("\n").join(lines)

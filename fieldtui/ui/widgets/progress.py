@@ -1,0 +1,101 @@
+"""How far the walk has come: every point as a shape, the counts in words, the time left."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from itertools import pairwise
+from statistics import median
+
+from textual.content import Content
+
+from fieldtui.core.position import State
+from fieldtui.core.survey import Survey
+from fieldtui.ui.phrases import STATES
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.survey_view import SurveyView
+
+PACE_READINGS = 20  # the last readings that tell the pace
+# Where one shape stands for several points, the first of these among them is shown.
+_TELLING = (
+    State.FAILED,
+    State.SKIPPED,
+    State.OPEN,
+    State.INACCESSIBLE,
+    State.WAIVED,
+    State.RECORDED,
+    State.PASSED,
+)
+_HERE = "▲"
+
+
+class Progress(SurveyView):
+    """Two lines: the route as a row of shapes, and the counts."""
+
+    def draw(self, survey: Survey) -> Content:
+        width = max(10, self.size.width - 2)
+        counts = Content(" ") + counts_in_words(survey)
+        return Content("\n").join(
+            [Content(" ") + strip(survey, width), counts.truncate(width + 1, ellipsis=True)]
+        )
+
+
+class SectionList(SurveyView):
+    """Each section with how much of it is settled."""
+
+    def draw(self, survey: Survey) -> Content:
+        here = survey.here.section if survey.here is not None else None
+        rows = [Content.styled("sections", "bold underline")]
+        for section in survey.route.sections:
+            settled, total = section_progress(survey, section.id)
+            mark = "▶" if section.id == here else " "
+            row = Content(f"{mark} {settled:>3} of {total:<3} ")
+            rows.append(row + shown(section.id, "bold") + Content("  ") + shown(section.title))
+        width = max(1, self.size.width - 1)
+        return Content("\n").join(row.truncate(width, ellipsis=True) for row in rows)
+
+
+def strip(survey: Survey, width: int) -> Content:
+    """The points in walking order, one shape each or several to a shape, ``▲`` where the walk stands."""
+    ids = survey.order.ids
+    here = survey.order.place.get(survey.position.here or "", -1)
+    per_shape = max(1, -(-len(ids) // width))
+    shapes = []
+    for start in range(0, len(ids), per_shape):
+        if start <= here < start + per_shape:
+            shapes.append(Content.styled(_HERE, "bold $text-accent"))
+            continue
+        states = {survey.standings[point].state for point in ids[start : start + per_shape]}
+        mark = STATES[next(state for state in _TELLING if state in states)]
+        shapes.append(Content.styled(mark.shape, mark.style))
+    return Content("").join(shapes)
+
+
+def counts_in_words(survey: Survey) -> Content:
+    """``12 of 48 settled  ✓ 10 passed  ✗ 1 FAILED …``, the section and the time left."""
+    parts = [Content.styled(f"{survey.settled} of {len(survey.points)} settled", "bold")]
+    parts += [mark.as_content(count) for state, mark in STATES.items() if (count := survey.counts[state])]
+    if survey.here is not None:
+        settled, total = section_progress(survey, survey.here.section)
+        parts.append(shown(f"section {survey.here.section} {settled}/{total}"))
+    if left := time_left(survey):
+        parts.append(Content(left))
+    return Content("  ").join(parts)
+
+
+def section_progress(survey: Survey, section: str) -> tuple[int, int]:
+    """Settled points and all points of a section."""
+    states = [survey.standings[id_].state for id_, point in survey.points.items() if point.section == section]
+    unsettled = sum(state in (State.OPEN, State.SKIPPED) for state in states)
+    return len(states) - unsettled, len(states)
+
+
+def time_left(survey: Survey) -> str:
+    """What is unsettled, at the middle pace of the last readings; empty while that is not known."""
+    records = survey.last_records(PACE_READINGS)
+    gaps = [after.time - before.time for before, after in pairwise(records)]
+    unsettled = len(survey.points) - survey.settled
+    if len(gaps) < 3 or not unsettled:
+        return ""
+    left = timedelta(seconds=median(gap.total_seconds() for gap in gaps) * unsettled)
+    minutes = max(1, round(left.total_seconds() / 60))
+    return f"{minutes} min left" if minutes < 90 else f"{minutes / 60:.1f} h left"

@@ -1,0 +1,112 @@
+"""What the start screen lists: open sessions, routes, closed sessions, and what else lies there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+
+from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
+
+_NAMED = 3  # unfinished folders named before "and N more"
+
+
+class Leads(Enum):
+    """Where Enter on a row leads; the value is the word for it."""
+
+    RESUME = "resume"
+    WALK = "walk"
+    REVIEW = "review"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A row that can be chosen: its title, and in words what it is."""
+
+    path: Path
+    leads: Leads
+    title: str
+    words: str
+    trouble: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Choices under a heading."""
+
+    title: str
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """Everything on the start screen."""
+
+    groups: tuple[Group, ...]
+    note: str = ""  # about folders that are no sessions, or could not be read
+
+
+def list_workspace(workspace: Workspace) -> Listing:
+    """The workspace as the start screen shows it; groups without a choice are left out."""
+    try:
+        sessions, routes = workspace.sessions(), workspace.routes()
+        note = _unfinished_note(_unfinished(workspace))
+    except OSError as error:
+        why = error.strerror or "the system does not say why"
+        return Listing((), f"{workspace.root} cannot be read: {why}")
+    groups = (
+        Group("Open sessions: Enter resumes", tuple(_session(e) for e in sessions if _is_open(e))),
+        Group("Routes: Enter begins a walk", tuple(_route(e) for e in routes)),
+        Group("Closed sessions: Enter reviews", tuple(_session(e) for e in sessions if e.is_closed)),
+        Group("Sessions that cannot be read", tuple(_session(e) for e in sessions if _is_unreadable(e))),
+    )
+    return Listing(tuple(group for group in groups if group.choices), note)
+
+
+def _is_open(entry: SessionEntry) -> bool:
+    return not entry.is_closed and not _is_unreadable(entry)
+
+
+def _is_unreadable(entry: SessionEntry) -> bool:
+    return bool(entry.trouble) and not entry.points
+
+
+def _session(entry: SessionEntry) -> Choice:
+    if _is_unreadable(entry):
+        return Choice(entry.folder, Leads.REVIEW, entry.id, "session", entry.trouble)
+    state = "closed" if entry.is_closed else "open"
+    words = (
+        f"{state}, {entry.settled} of {entry.points} points settled, {_counted(entry.readings, 'reading')}"
+    )
+    leads = Leads.REVIEW if entry.is_closed else Leads.RESUME
+    return Choice(entry.folder, leads, entry.title, f"{words}   {entry.id}", entry.trouble)
+
+
+def _route(entry: RouteEntry) -> Choice:
+    words = "not usable" if entry.trouble else _counted(entry.points, "point")
+    return Choice(entry.path, Leads.WALK, entry.title, f"{words}   {entry.name}", entry.trouble)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _unfinished(workspace: Workspace) -> list[str]:
+    """Folders among the sessions whose making never finished."""
+    disk, folder = workspace.disk, workspace.sessions_folder
+    if not disk.is_folder(folder):
+        return []
+    names = [name for name in sorted(disk.list_folder(folder)) if disk.is_folder(folder / name)]
+    return [name for name in names if not disk.is_file(folder / name / "session.toml")]
+
+
+def _unfinished_note(names: Sequence[str]) -> str:
+    if not names:
+        return ""
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
+    what = "is a folder" if len(names) == 1 else "are folders"
+    return (
+        f"{', '.join(names[:_NAMED])}{more} {what} in sessions/ without session.toml: "
+        "begun but never finished, no reading is in there. Look, then clear away by hand."
+    )

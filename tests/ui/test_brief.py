@@ -1,0 +1,255 @@
+"""The brief: keyboard only, nothing begins while something blocks, every block says what it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from textual.events import Paste
+from textual.pilot import Pilot
+
+from fieldtui.core.brief import Brief, blocks
+from fieldtui.core.session import Crew
+from fieldtui.core.tables import Caution, Tables
+from fieldtui.ui.screens.brief import BriefScreen
+from fieldtui.ui.widgets.brief_answers import AMBIENT, JOB, NUMBER, PROBER, RECORDER, Keyed, understand
+from tests.ui.review_fixtures import (
+    METER,
+    PLAIN_METER,
+    TODAY,
+    heard_by,
+    mohm,
+    page_of,
+    route_of,
+    shown_screen,
+    tables_of,
+)
+
+SIZES = [(80, 24), (120, 40)]
+LAPSED = replace(METER, calibration_due=date(2026, 1, 31))
+
+
+def screen_for(tables: Tables | None = None, suggested: Brief | None = None) -> BriefScreen:
+    return BriefScreen(route_of(), tables or tables_of(METER), TODAY, suggested=suggested)
+
+
+def suggested(**changes: object) -> Brief:
+    brief = Brief(
+        job="JC-2207", crew=Crew("Ben", "Ana"), instrument=METER, next_number=17, standard=mohm("2.512")
+    )
+    return replace(brief, **changes)  # type: ignore[arg-type]
+
+
+async def key(pilot: Pilot[None], *lines: str) -> None:
+    """Each line keyed and left with Enter."""
+    for line in lines:
+        await pilot.press(*line, "enter")
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_whole_brief_by_keyboard_alone(size: tuple[int, int]) -> None:
+    async with shown_screen(screen_for(), size) as pilot:
+        assert "✗ BLOCKED by 7" in page_of(pilot)
+        await pilot.press("f3", "tab")
+        await key(pilot, "Ben", "Ana", "JC-2207", "", "", "2.512")
+        await pilot.press("1", "enter", "1", "enter")
+        await key(pilot, "18.5")
+        assert "✓ READY: F5 begins the walk" in page_of(pilot)
+        await pilot.press("f5")
+        (message,) = heard_by(pilot)
+    assert isinstance(message, BriefScreen.Briefed)
+    assert message.brief == Brief(
+        job="JC-2207",
+        crew=Crew("Ben", "Ana"),
+        instrument=METER,
+        next_number=1,
+        ambient_c=Decimal("18.5"),
+        standard=mohm("2.512"),
+    )
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_blocked_brief_does_not_begin_and_says_what_blocks(size: tuple[int, int]) -> None:
+    async with shown_screen(screen_for(suggested=suggested()), size) as pilot:
+        page = page_of(pilot)
+        assert "✗ BLOCKED by 1: the walk cannot begin" in page
+        assert "cautions read: the cautions were not read" in page
+        await pilot.press("f5", "ctrl+s")
+        assert heard_by(pilot) == []
+        await pilot.press("f3", "ctrl+s")
+        (message,) = heard_by(pilot)
+    assert message.brief == suggested()
+
+
+async def test_every_caution_can_be_read_to_its_last_word_and_enter_at_the_end_says_so() -> None:
+    cautions = tuple(Caution(f"c{n}", f"Caution {n}", f"Words {n} " * 30) for n in range(8))
+    async with shown_screen(screen_for(tables_of(METER, cautions=cautions))) as pilot:
+        seen = page_of(pilot)
+        assert "NOT READ YET" in seen
+        pages = 0
+        while "NOT READ YET" in page_of(pilot) and pages < 60:
+            await pilot.press("enter")
+            pages += 1
+            seen += page_of(pilot)
+        assert 3 < pages < 60
+        assert all(f"Words {number}" in seen for number in range(8))
+        assert "cautions read:" not in page_of(pilot)
+
+
+async def test_a_lapsed_calibration_wants_a_reason_and_the_reason_goes_on_the_record() -> None:
+    wanted = suggested(instrument=LAPSED)
+    async with shown_screen(screen_for(tables_of(LAPSED), wanted), (120, 40)) as pilot:
+        await pilot.press("f3")
+        page = page_of(pilot)
+        assert "LAPSED on 2026-01-31" in page
+        assert "calibration: calibration lapsed on 2026-01-31" in page
+        await pilot.press("f5")  # goes to where the reason is keyed
+        await key(pilot, "loan meter arrives Friday")
+        assert "OVERRIDDEN calibration: loan meter arrives Friday" in page_of(pilot)
+        await pilot.press("f5")
+        (message,) = heard_by(pilot)
+    assert dict(message.brief.overrides) == {"calibration": "loan meter arrives Friday"}
+    assert blocks(message.brief, TODAY) == {}
+
+
+@pytest.mark.parametrize(
+    ("value", "said", "blocked"),
+    [
+        ("2.55", "WITHIN 0.050 mΩ of 2.500 mΩ", False),
+        ("2.551", "reads 2.551 mΩ, not within 0.050 mΩ of 2.500 mΩ", True),
+        ("2500u", "WITHIN", False),
+        ("2..5", "more than one point", True),
+    ],
+)
+async def test_the_check_standard_is_judged_at_once(value: str, said: str, blocked: bool) -> None:
+    async with shown_screen(screen_for(suggested=suggested(standard=None)), (120, 40)) as pilot:
+        await pilot.press("f3", *["tab"] * 6, *value)
+        page = page_of(pilot)
+    assert said in " ".join(page.split())
+    assert ("✗ BLOCKED" in page) is blocked
+    assert ("✓ READY" in page) is not blocked
+
+
+async def test_a_weak_battery_blocks_until_a_reason_is_given() -> None:
+    async with shown_screen(screen_for(suggested=suggested(battery_good=False)), (120, 40)) as pilot:
+        await pilot.press("f3")
+        assert "battery: the battery is weak" in page_of(pilot)
+        await pilot.press("f5", "right")
+        assert "✓ READY" in page_of(pilot)
+
+
+async def test_a_meter_without_a_memory_asks_for_no_number_and_no_standard() -> None:
+    async with shown_screen(screen_for(tables_of(METER, PLAIN_METER)), (120, 40)) as pilot:
+        page = page_of(pilot)
+        assert "Next memory number    1" in page
+        assert "Check standard, mΩ" in page
+        await pilot.press(*["tab"] * 4, "right")
+        page = page_of(pilot)
+    assert "Meter without a memory" in page
+    assert "Next memory number" not in page
+    assert "Check standard" not in page
+    assert "LAPSED on 2026-01-31" in page
+
+
+async def test_arrows_move_between_the_lines_and_escape_goes_back() -> None:
+    async with shown_screen(screen_for(tables_of(METER, cautions=()))) as pilot:
+        await pilot.press(*"Ben", "down", *"Ana", "down", *"JC", "up", "end", *"h")
+        page = page_of(pilot)
+        assert "Prober                Ben" in page
+        assert "Recorder              Anah" in page
+        await pilot.press("escape")
+        (message,) = heard_by(pilot)
+    assert isinstance(message, BriefScreen.Left)
+
+
+async def test_the_state_stays_in_sight_at_the_smallest_size_wherever_the_form_stands() -> None:
+    async with shown_screen(screen_for(), (80, 24)) as pilot:
+        for _ in range(12):
+            await pilot.press("tab")
+            assert "✗ BLOCKED by" in page_of(pilot)
+            assert "begin" in page_of(pilot).splitlines()[-1]
+
+
+async def test_hostile_text_from_tables_and_route_is_shown_as_it_is() -> None:
+    evil = "[bold]x[/] [P-014] \x1b[2J\u202e"
+    shown = "[bold]x[/] [P-014] \\u{1b}[2J\\u{202e}"
+    meter = replace(METER, title=evil, serial="")
+    tables = tables_of(meter, cautions=(Caution("c", evil, evil),))
+    screen = BriefScreen(route_of(title=evil, asset=evil), tables, TODAY)
+    async with shown_screen(screen, (120, 40)) as pilot:
+        page = page_of(pilot)
+    assert page.count(shown) == 6  # title twice, caution twice, asset, meter
+    assert "\x1b" not in page
+
+
+async def test_a_paste_that_could_drive_a_terminal_is_refused_whole_in_words() -> None:
+    async with shown_screen(screen_for(suggested=suggested(job="")), (120, 40)) as pilot:
+        await pilot.press("f3", "tab", "tab", "tab")
+        assert pilot.app.focused is not None
+        pilot.app.focused.post_message(Paste("JC\x1b[2J"))
+        await pilot.pause()
+        page = page_of(pilot)
+    assert "not pasted: character \\u{1b} is not allowed" in " ".join(page.split())
+    assert "job reference: missing" in page
+
+
+def test_text_that_may_not_enter_the_record_is_refused_in_words() -> None:
+    understood = understand(keyed(job="JC\u200b"))
+    assert understood.mistakes == {JOB: "character \\u{200b} is not allowed"}
+
+
+async def test_without_any_meter_nothing_begins() -> None:
+    empty = Tables({}, {}, tables_of().reasons, ())
+    async with shown_screen(screen_for(empty)) as pilot:
+        assert "meter: no meter is known" in page_of(pilot)
+        await pilot.press("f5")
+        assert heard_by(pilot) == []
+
+
+# --- the answers by themselves -------------------------------------------------------------
+
+
+def keyed(**texts: str) -> Keyed:
+    every = {JOB: "JC", PROBER: "Ben", RECORDER: "Ana", NUMBER: "1", "check standard": "2.5", AMBIENT: ""}
+    named = {"number": NUMBER, "ambient": AMBIENT, "job": JOB, "prober": PROBER}
+    every.update({named[name]: text for name, text in texts.items()})
+    return Keyed(METER, every, battery_good=True, tips_good=True, cautions_read=True)
+
+
+@pytest.mark.parametrize(
+    ("number", "why"),
+    [
+        ("0", "0: this memory goes from 1 to 128"),
+        ("129", "129: this memory goes from 1 to 128"),
+        ("", "nothing: a memory number is digits only"),
+        ("1.5", "1.5: a memory number is digits only"),
+    ],
+)
+def test_a_memory_number_the_meter_cannot_show_is_refused(number: str, why: str) -> None:
+    understood = understand(keyed(number=number))
+    assert understood.mistakes == {NUMBER: why}
+    assert understood.brief.next_number is None
+
+
+@pytest.mark.parametrize("number", ["1", "128", "017"])
+def test_a_memory_number_in_range_is_taken(number: str) -> None:
+    assert understand(keyed(number=number)).brief.next_number == int(number)
+
+
+@pytest.mark.parametrize(("text", "good"), [("-12.5", True), ("80", True), ("81", False), ("warm", False)])
+def test_an_ambient_temperature_is_taken_in_degrees_or_refused(text: str, good: bool) -> None:
+    understood = understand(keyed(ambient=text))
+    assert understood.brief.ambient_c == (Decimal(text) if good else None)
+    assert (AMBIENT in understood.mistakes) is not good
+
+
+def test_an_unanswered_battery_blocks_though_nothing_says_it_is_weak() -> None:
+    understood = understand(replace(keyed(), battery_good=None))
+    assert understood.stops(TODAY) == {"battery": "say whether it is good"}
+
+
+def test_cautions_cannot_be_overridden() -> None:
+    brief = understand(replace(keyed(), cautions_read=False, overrides={"cautions read": "in a hurry"})).brief
+    assert blocks(brief, TODAY) == {"cautions read": "the cautions were not read"}
