@@ -114,14 +114,22 @@ def _review(arguments: argparse.Namespace) -> int:
 
 
 def _practice(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.practice import make_practice
+    from fieldtui.desk.reading import read_session
+    from fieldtui.report.text_summary import format_summary
     from fieldtui.ui.practice import run_practice
 
-    return run_practice(
-        Path(arguments.dir) if arguments.dir else None,
-        _clock(),
-        is_auto=arguments.auto,
-        is_headless=arguments.headless,
-    )
+    workspace = make_practice(_disk(), Path(arguments.dir) if arguments.dir else None)
+    ended = run_practice(workspace, _clock(), is_auto=arguments.auto, is_headless=arguments.headless)
+    if ended.folder is None:
+        print(f"no session was begun; the practice workspace lies in {visible(str(workspace.root))}")
+        return 0
+    print(format_summary(read_session(workspace.disk, ended.folder)))
+    print(f"the practice session lies in {visible(str(ended.folder))}")
+    if ended.stuck_at is not None:
+        print(f"the script got stuck at {ended.stuck_at.at or 'the end'}: {ended.stuck_at.does}")
+        return 1
+    return 0
 
 
 def _route_check(arguments: argparse.Namespace) -> int:
@@ -232,6 +240,57 @@ def _report(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _compare(arguments: argparse.Namespace) -> int:
+    if arguments.merge:
+        return _merge(arguments)
+    if len(arguments.sessions) != 2:
+        raise WrongUseError(
+            f"Compare takes two sessions, {len(arguments.sessions)} were given",
+            remedy="fieldtui compare OLD NEW, or fieldtui compare --merge SESSION... for parallel crews",
+        )
+    from fieldtui.desk.comparing import compare_sessions
+    from fieldtui.report.comparison_text import format_comparison
+    from fieldtui.report.history_json import comparison_as_json
+
+    old, new = arguments.sessions
+    compared = compare_sessions(_read(old), _read(new))
+    if arguments.json:
+        _print_json(comparison_as_json(compared))
+    else:
+        print(format_comparison(compared), end="")
+    return 1 if compared.has_findings else 0
+
+
+def _merge(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.comparing import merge_sessions
+    from fieldtui.desk.reading import read_session
+    from fieldtui.desk.sources import find_folders
+    from fieldtui.report.coverage_text import format_coverage
+    from fieldtui.report.history_json import coverage_as_json
+
+    workspace = _workspace()
+    folders = find_folders(workspace, arguments.sessions)
+    merged = merge_sessions([read_session(workspace.disk, folder) for folder in folders])
+    if arguments.json:
+        _print_json(coverage_as_json(merged))
+    else:
+        print(format_coverage(merged), end="")
+    return 1 if merged.has_findings else 0
+
+
+def _trend(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.comparing import follow_sessions
+    from fieldtui.report.history_json import trends_as_json
+    from fieldtui.report.trend_text import format_trends
+
+    followed = follow_sessions(_workspace(), arguments.sessions, point=arguments.point)
+    if arguments.json:
+        _print_json(trends_as_json(followed))
+    else:
+        print(format_trends(followed), end="")
+    return 0
+
+
 # --- arguments ----------------------------------------------------------------------------
 
 
@@ -292,11 +351,46 @@ def _parser() -> argparse.ArgumentParser:
     report.add_argument("session", help="its folder or name")
     report.add_argument("--out", metavar="DIR", help="write there instead of beside the session's files")
     _add_json(report)
+
+    compare = _command(
+        commands,
+        "compare",
+        _compare,
+        "what changed between two sessions; or parallel sessions as one",
+        "Hold two sessions against each other by point id: worse, better, missing, and whether a difference "
+        "is more than the two meters explain. With --merge: several sessions of one route, by parallel "
+        "crews, as one coverage, conflicts and points not settled first. Exit code 1 where a point is "
+        "missing or turned into fail; with --merge where there is a conflict or a point not settled.",
+    )
+    compare.usage = "fieldtui compare [--json] OLD NEW\n       fieldtui compare --merge [--json] SESSION ..."
+    compare.add_argument("sessions", nargs="+", metavar="SESSION", help="its folder or name")
+    compare.add_argument(
+        "--merge", action="store_true", help="put sessions of one route together (or a folder of them)"
+    )
+    _add_json(compare)
+    trend = _command(
+        commands,
+        "trend",
+        _trend,
+        "how points move over sessions, and when a limit would be reached",
+        "Least-squares line and median of slopes of every point over its sessions. A date is said only from "
+        "four surveys on, with a slope significantly away from zero, and no further ahead than twice the "
+        "time surveyed; otherwise why not.",
+    )
+    trend.add_argument(
+        "sessions", nargs="+", metavar="SESSION", help="its folder or name, or a folder of sessions"
+    )
+    trend.add_argument("--point", metavar="ID", default="", help="only this point")
+    _add_json(trend)
     return parser
 
 
-def _command(commands: Any, name: str, run: Command, summary: str) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(name, help=summary, description=summary)
+def _command(
+    commands: Any, name: str, run: Command, summary: str, description: str = ""
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, help=summary, description=description or summary
+    )
     parser.set_defaults(run=run)
     return parser
 

@@ -1,0 +1,88 @@
+"""What one survey says of each point, in the form in which surveys are held against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+
+from fieldtui.core.judging import Verdict
+from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.position import State
+from fieldtui.core.route import Limit, Point
+from fieldtui.core.standing import Result, Standing, limit_for
+from fieldtui.core.survey import Survey
+from fieldtui.core.uncertainty import Accuracy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """The value a survey left at a point."""
+
+    value: Resistance  # digits as keyed
+    verdict: Verdict
+    when: datetime  # UTC, of the take's last record
+    step: Decimal  # ohm, one step of the display
+    standard: Decimal | None = None  # standard uncertainty, ohm; None where the meter states no accuracy
+    is_retest: bool = False  # taken after a rework
+    as_found: tuple[Resistance, Verdict] | None = None  # where the verdict was another one at first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """One point as one survey saw it."""
+
+    point: str
+    title: str
+    a: str
+    b: str
+    unit: Unit
+    state: State
+    limit: Limit  # the one that judged the reading, or would have
+    planned: Limit  # the one that judges a first reading
+    reason: str = ""  # of the last skip, attempt or waiver
+    reading: Reading | None = None
+
+
+def seen_points(survey: Survey, accuracy: Accuracy | None = None) -> Iterator[Seen]:
+    """Every point of a survey, in walking order; ``accuracy`` is its meter's, None where not stated."""
+    for point in survey.order.ids:
+        yield _seen(survey.points[point], survey.standings[point], accuracy)
+
+
+def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:
+    left = standing.as_left
+    retest = left.last.retest if left is not None else standing.retest
+    return Seen(
+        point=point.id,
+        title=point.title,
+        a=point.a,
+        b=point.b,
+        unit=point.unit,
+        state=standing.state,
+        limit=limit_for(point, retest=retest),
+        planned=point.limit,
+        reason=standing.reason,
+        reading=_reading(left, standing.as_found, accuracy) if left is not None else None,
+    )
+
+
+def _reading(left: Result, found: Result | None, accuracy: Accuracy | None) -> Reading:
+    # A mean carries more digits than the display ever showed: the step is that of its readings.
+    coarsest = max((record.reading for record in left.records), key=lambda reading: reading.resolution)
+    step = coarsest.resolution
+    standard = None
+    if accuracy is not None:
+        shown = accuracy.resolution or Resistance(step, Unit.OHM)
+        step = shown.ohms
+        standard = replace(accuracy, resolution=shown).budget(left.value).standard
+    return Reading(
+        value=left.value,
+        verdict=left.verdict,
+        when=left.last.time,
+        step=step,
+        standard=standard,
+        is_retest=left.last.retest,
+        as_found=(found.value, found.verdict) if found and found.verdict is not left.verdict else None,
+    )

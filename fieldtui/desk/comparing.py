@@ -1,0 +1,208 @@
+"""Sessions held against each other: two compared, several merged, many followed over time.
+
+Only reads, through the same door as review and verify; nothing is written anywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from fieldtui.core.comparison import Difference, compare
+from fieldtui.core.coverage import Covered, cover
+from fieldtui.core.history import Seen
+from fieldtui.core.trend import Trend, find_trends
+from fieldtui.desk.opening import find_session
+from fieldtui.desk.reading import ReadSession, read_session
+from fieldtui.desk.sources import NONE_STATED, Accuracies, Source, find_folders, points_of, source_of
+from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import BadInputError, FieldtuiError, WrongUseError
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Two sessions, point by point."""
+
+    old: Source
+    new: Source
+    notes: tuple[str, ...]
+    differences: tuple[Difference, ...]
+
+    @property
+    def has_findings(self) -> bool:
+        return any(difference.is_finding for difference in self.differences)
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """Several sessions of one route as one coverage."""
+
+    sources: tuple[Source, ...]
+    notes: tuple[str, ...]
+    points: tuple[Covered, ...]
+
+    @property
+    def has_findings(self) -> bool:
+        return any(point.conflicts or not point.is_settled for point in self.points)
+
+
+@dataclass(frozen=True, slots=True)
+class RouteTrends:
+    """The trends along one route of one asset."""
+
+    sources: tuple[Source, ...]  # oldest first
+    notes: tuple[str, ...]
+    trends: tuple[Trend, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """Trends by route, and the sessions that could not be read, each with why."""
+
+    routes: tuple[RouteTrends, ...]
+    left_out: tuple[str, ...]
+
+
+# --- two compared -------------------------------------------------------------------------
+
+
+def compare_sessions(old: ReadSession, new: ReadSession, accuracies: Accuracies = NONE_STATED) -> Compared:
+    """Hold two sessions against each other, point by point."""
+    was, now = source_of(old, accuracies), source_of(new, accuracies)
+    differences = compare(points_of(old, accuracies), points_of(new, accuracies))
+    return Compared(was, now, tuple(_pair_notes(was, now)), tuple(differences))
+
+
+def _pair_notes(old: Source, new: Source) -> Iterator[str]:
+    if old.started > new.started:
+        yield "OLD was started after NEW: perhaps they are the wrong way round"
+    if old.route != new.route:
+        yield f"two routes: {old.route} and {new.route}; points are matched by id alone"
+    if old.asset != new.asset:
+        yield f"two assets: {old.asset} and {new.asset}"
+    if old.revision != new.revision:
+        yield f"the route's revision changed from {old.revision or 'none'} to {new.revision or 'none'}"
+    if old.is_practice != new.is_practice:
+        yield f"{(old if old.is_practice else new).id} is a practice: its readings are invented"
+    silent = [name for name, source in (("OLD", old), ("NEW", new)) if not source.has_accuracy]
+    if silent:
+        meters = " and ".join(silent)
+        yield f"no uncertainty stated by the meter of {meters}: judged by its display steps only"
+    for source in (old, new):
+        yield from _state_notes(source)
+
+
+def _intact_notes(source: Source) -> Iterator[str]:
+    if not source.is_intact:
+        yield f"the trail of {source.id} is NOT intact; what stands before the break is used"
+
+
+def _state_notes(source: Source) -> Iterator[str]:
+    yield from _intact_notes(source)
+    if not source.is_closed:
+        yield f"{source.id} is not closed"
+    if source.follows:
+        yield f"{source.id} carries on {source.follows}, where its earlier points are"
+
+
+# --- several merged -----------------------------------------------------------------------
+
+
+def merge_sessions(sessions: Sequence[ReadSession], accuracies: Accuracies = NONE_STATED) -> Merged:
+    """Put several sessions of one route together.
+
+    Raises:
+        WrongUseError: they are not of one route and asset, or one is there twice.
+    """
+    sources = tuple(source_of(session, accuracies) for session in sessions)
+    first = sources[0]
+    if len({source.id for source in sources}) < len(sources):
+        raise WrongUseError(
+            "A session is there twice",
+            where=", ".join(str(source.folder) for source in sources),
+            remedy="name each session once, and no copy beside it",
+        )
+    for source in sources:
+        if (source.route, source.asset) != (first.route, first.asset):
+            raise WrongUseError(
+                "Sessions of different routes cannot be merged",
+                where=f"{first.id}: {_along(first)}; {source.id}: {_along(source)}",
+                remedy="name sessions of one route and one asset, or use: fieldtui compare OLD NEW",
+            )
+    points = cover({session.facts.id: points_of(session, accuracies) for session in sessions})
+    return Merged(sources, tuple(_group_notes(sources)), tuple(points))
+
+
+def _group_notes(sources: Sequence[Source]) -> Iterator[str]:
+    revisions = list(dict.fromkeys(source.revision or "none" for source in sources))
+    if len(revisions) > 1:
+        yield f"revisions of the route differ: {', '.join(revisions)}"
+    practices = [source.id for source in sources if source.is_practice]
+    if practices and len(practices) < len(sources):
+        yield f"practice, readings are invented: {', '.join(practices)}"
+    for source in sources:
+        yield from _intact_notes(source)
+
+
+def _along(source: Source) -> str:
+    return f"{source.route} on {source.asset}" if source.asset else source.route
+
+
+# --- many followed ------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Gathered:
+    sources: list[Source] = field(default_factory=list)
+    surveys: list[tuple[str, list[Seen]]] = field(default_factory=list)
+
+
+def follow_sessions(
+    workspace: Workspace, refs: Sequence[str], *, point: str = "", accuracies: Accuracies = NONE_STATED
+) -> Followed:
+    """The trends over sessions named one by one or by the folder that holds them.
+
+    A session that is named and cannot be read is an error; one met in a folder is left out and told.
+    Practice sessions are left out where real ones are there too. With ``point`` only that point.
+
+    Raises:
+        BadInputError: a named session cannot be read, or no session has a reading of ``point``.
+    """
+    groups: dict[tuple[str, str, bool], _Gathered] = {}
+    left_out: list[str] = []
+    seen_ids: set[str] = set()
+    for session in _read_each(workspace, refs, left_out):
+        facts = session.facts
+        if facts.id in seen_ids:
+            left_out.append(f"{session.folder}: a second copy of {facts.id}")
+            continue
+        seen_ids.add(facts.id)
+        group = groups.setdefault((facts.route.name, facts.route.asset, facts.practice), _Gathered())
+        group.sources.append(source_of(session, accuracies))
+        points = [seen for seen in points_of(session, accuracies) if not point or seen.point == point]
+        group.surveys.append((facts.id, points))
+    if any(not practice for *_, practice in groups):
+        for key in [key for key in groups if key[-1]]:
+            left_out += [
+                f"{source.id}: practice, readings are invented" for source in groups.pop(key).sources
+            ]
+    routes = tuple(_route_trends(group) for group in groups.values())
+    if point and not any(each.trends for each in routes):
+        raise BadInputError(f"No session has a reading of {point}", remedy="point ids are as in the route")
+    return Followed(tuple(each for each in routes if each.trends or not point), tuple(left_out))
+
+
+def _read_each(workspace: Workspace, refs: Sequence[str], left_out: list[str]) -> Iterator[ReadSession]:
+    named = {find_session(workspace.disk, workspace, ref) for ref in refs}
+    for folder in find_folders(workspace, refs):
+        try:
+            yield read_session(workspace.disk, folder)
+        except FieldtuiError as error:
+            if folder in named:
+                raise
+            left_out.append(f"{folder}: {error.what}")
+
+
+def _route_trends(group: _Gathered) -> RouteTrends:
+    sources = sorted(group.sources, key=lambda source: (source.started, source.id))
+    return RouteTrends(tuple(sources), tuple(_group_notes(sources)), tuple(find_trends(group.surveys)))

@@ -1,0 +1,98 @@
+"""Which sessions are meant, and what of each matters when it is held against others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from types import MappingProxyType
+
+from fieldtui.core.history import Seen, seen_points
+from fieldtui.core.uncertainty import Accuracy
+from fieldtui.desk.opening import find_session
+from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import BadInputError
+from fieldtui.files.disk import reason
+from fieldtui.files.durable import SESSION_NAME
+
+# Stated accuracies by meter id; a meter that is not there states none.
+Accuracies = Mapping[str, Accuracy]
+NONE_STATED: Accuracies = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A session, as far as it matters when it is held against others."""
+
+    id: str
+    folder: Path
+    started: datetime
+    route: str
+    title: str
+    asset: str
+    revision: str
+    meter: str
+    has_accuracy: bool
+    is_closed: bool
+    is_intact: bool
+    is_practice: bool
+    follows: str
+
+
+def find_folders(workspace: Workspace, refs: Iterable[str]) -> list[Path]:
+    """The session folders behind names, paths and folders of sessions; each once, in their order.
+
+    Raises:
+        BadInputError: a folder has no session in it.
+    """
+    found: dict[Path, Path] = {}
+    for ref in refs:
+        for folder in _folders_of(workspace, ref):
+            found.setdefault(folder.resolve(), folder)
+    return list(found.values())
+
+
+def _folders_of(workspace: Workspace, ref: str) -> list[Path]:
+    disk = workspace.disk
+    folder = find_session(disk, workspace, ref)
+    if disk.is_file(folder / SESSION_NAME) or not disk.is_folder(folder):
+        return [folder]  # whoever opens it says what is wrong with it
+    try:
+        inside = [folder / name for name in disk.list_folder(folder)]
+    except OSError as error:
+        raise BadInputError(f"The folder could not be read: {reason(error)}", where=str(folder)) from error
+    sessions = [each for each in inside if disk.is_file(each / SESSION_NAME)]
+    if not sessions:
+        raise BadInputError(
+            "There is no session in this folder",
+            where=str(folder),
+            remedy="give a session's folder, or the folder that holds several of them",
+        )
+    return sessions
+
+
+def points_of(session: ReadSession, accuracies: Accuracies) -> Iterator[Seen]:
+    """What a session says of each of its points."""
+    return seen_points(session.survey, accuracies.get(session.facts.instrument.id))
+
+
+def source_of(session: ReadSession, accuracies: Accuracies) -> Source:
+    """The session, as far as it matters here."""
+    facts = session.facts
+    return Source(
+        id=facts.id,
+        folder=session.folder,
+        started=facts.started,
+        route=facts.route.name,
+        title=facts.route.title,
+        asset=facts.route.asset,
+        revision=facts.route.revision,
+        meter=facts.instrument.title,
+        has_accuracy=facts.instrument.id in accuracies,
+        is_closed=session.survey.closed,
+        is_intact=session.is_intact,
+        is_practice=facts.practice,
+        follows=facts.follows,
+    )

@@ -1,0 +1,116 @@
+"""Comparison, coverage and trend as text and JSON, whatever the sessions hold."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from fieldtui.core.comparison import compare
+from fieldtui.core.coverage import cover
+from fieldtui.core.history import Seen
+from fieldtui.core.position import State
+from fieldtui.core.text import is_clean
+from fieldtui.core.trend import find_trends
+from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
+from fieldtui.desk.sources import Source
+from fieldtui.report.comparison_text import format_comparison
+from fieldtui.report.coverage_text import format_coverage
+from fieldtui.report.history_json import comparison_as_json, coverage_as_json, trends_as_json
+from fieldtui.report.history_lines import format_figure
+from fieldtui.report.trend_text import format_trends
+from tests.core.history_fixtures import START, seen
+
+# An escape sequence, an override character (CVE-2021-42574), a delete, markup and a very long word.
+HOSTILE = "\x1b]0;x\x07 \u202egnp.exe\x7f\u009b [b]<b> " + "long" * 40
+
+
+def source(text: str = "") -> Source:
+    name = text or "plain"
+    return Source(name, Path(name), START, name, name, name, name, name, False, False, False, False, name)
+
+
+def hostile(value: str, days: float = 0) -> Seen:
+    point = seen(value, point=HOSTILE, days=days, state=State.SKIPPED, places=(HOSTILE, HOSTILE))
+    return replace(point, title=HOSTILE, reason=HOSTILE)
+
+
+def answers() -> list[tuple[str, dict[str, object]]]:
+    """Each kind of answer with hostile text in every place that takes text."""
+    other = replace(hostile("2.60"), a="else")
+    told = source(HOSTILE)
+    compared = Compared(told, told, (HOSTILE,), tuple(compare([hostile("1.38")], [other])))
+    gone = Compared(told, told, (HOSTILE,), tuple(compare([hostile("1.38")], [hostile("")])))
+    merged = Merged((told,), (HOSTILE,), tuple(cover({HOSTILE: [hostile("1.38"), other, hostile("")]})))
+    trends = find_trends((HOSTILE, [hostile("1.38", days)]) for days in range(5))
+    followed = Followed((RouteTrends((told,), (HOSTILE,), tuple(trends)),), (HOSTILE,))
+    return [
+        (format_comparison(compared), comparison_as_json(compared)),
+        (format_comparison(gone), comparison_as_json(gone)),
+        (format_coverage(merged), coverage_as_json(merged)),
+        (format_trends(followed), trends_as_json(followed)),
+    ]
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_hostile_text_comes_out_as_visible_codes(number: int) -> None:
+    text, answer = answers()[number]
+    printed = json.dumps(answer)
+    assert all(is_clean(line) for line in text.split("\n"))
+    assert "\\u{1b}" in text and "\\u{202e}" in text
+    assert "\x7f" not in printed and "\\u001b" not in printed and "\\u202e" not in printed
+    assert "\\\\u{1b}" in printed
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_no_line_is_wider_than_80(number: int) -> None:
+    text, _ = answers()[number]
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert text.endswith("\n") and not text.endswith("\n\n")
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [
+        (Decimal("1.8913"), "1.89"),
+        (1234567.0, "1230000"),
+        (0.000012345, "0.0000123"),
+        (0.0, "0"),
+        (Decimal("0E-9"), "0"),
+        (1.0, "1.00"),
+        (-0.2504, "-0.250"),
+    ],
+)
+def test_figures_have_three_digits_and_no_exponent(number: Decimal | float, text: str) -> None:
+    assert format_figure(number) == text
+
+
+def test_the_soonest_date_comes_first() -> None:
+    def surveys(point: str, *values: str) -> list[Seen]:
+        return [seen(value, point=point, days=365 * i) for i, value in enumerate(values)]
+
+    slow = surveys("SLOW", "1.50", "1.60", "1.70", "1.85")
+    still = surveys("STILL", "1.50", "1.50", "1.50", "1.50")
+    fast = surveys("FAST", "1.50", "1.80", "2.10", "2.40")
+    trends = find_trends([("S", [*still, *slow, *fast])])
+    text = format_trends(Followed((RouteTrends((source(),), (), tuple(trends)),), ()))
+    assert text.index("FAST") < text.index("SLOW") < text.index("STILL")
+    assert text.count("LIMIT") == 2
+
+
+def test_a_rework_is_told_with_what_it_leaves_out() -> None:
+    points = [seen("2.4"), seen("1.0", days=365, retest=True), seen("1.1", days=730)]
+    trends = find_trends([("S", points)])
+    text = format_trends(Followed((RouteTrends((source(),), (), tuple(trends)),), ()))
+    day = (START + timedelta(days=365)).date().isoformat()
+    assert f"    reworked {day}; 1 survey before left out\n" in text
+
+
+def test_a_slope_that_is_the_noise_of_floats_is_zero() -> None:
+    trends = find_trends([("S", [seen("0.1", days=i / 3) for i in range(5)])])
+    text = format_trends(Followed((RouteTrends((source(),), (), tuple(trends)),), ()))
+    assert "slope 0 mΩ a year" in text
