@@ -39,6 +39,10 @@ class Brief:
     cautions_read: bool = True
     overrides: Mapping[str, str] = field(default_factory=dict)
 
+    def override(self, item: str) -> str:
+        """Why a bad item is gone on with all the same; empty where nobody said."""
+        return self.overrides.get(item, "").strip()
+
 
 def findings(brief: Brief, today: date) -> dict[str, str]:
     """What is not as it should be, by item: a sentence each. Empty where all is good."""
@@ -61,7 +65,7 @@ def findings(brief: Brief, today: date) -> dict[str, str]:
 
 def blocks(brief: Brief, today: date) -> dict[str, str]:
     """The findings that nobody has overridden: while there is one, the walk does not begin."""
-    return {item: why for item, why in findings(brief, today).items() if not brief.overrides.get(item)}
+    return {item: why for item, why in findings(brief, today).items() if not brief.override(item)}
 
 
 def answers(brief: Brief, today: date, time: datetime) -> list[Briefed]:
@@ -71,7 +75,7 @@ def answers(brief: Brief, today: date, time: datetime) -> list[Briefed]:
     for item in ITEMS:
         if item == STANDARD and brief.instrument.check_standard is None:
             continue
-        reason = brief.overrides.get(item, "") if item in found else ""
+        reason = brief.override(item) if item in found else ""
         good = Answer.OVERRIDE if reason else Answer.BAD
         rows.append(
             Briefed(
@@ -96,7 +100,6 @@ def _standard_finding(brief: Brief) -> str:
     off = abs(brief.standard.ohms - standard.value.ohms)
     if off > standard.tolerance.ohms:
         return (
-            f"the check standard reads {brief.standard}, "
-            f"not within {standard.tolerance} of {standard.value}"
+            f"the check standard reads {brief.standard}, not within {standard.tolerance} of {standard.value}"
         )
     return ""

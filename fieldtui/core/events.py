@@ -280,6 +280,34 @@ class Amended(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingsShifted(Event):
+    """Prober and record had parted: records ``ref`` to ``record`` belong further on or further back.
+
+    ``point`` is where record ``ref`` belongs; the others move by as many places of the walk.
+    """
+
+    kind = "shift"
+    ref: int
+    record: int
+    point: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionMirrored(Event):
+    """The prober had walked a section from its far end: records ``ref`` to ``record`` change ends.
+
+    ``point`` is where record ``ref`` belongs. What is left of the section is walked that way too.
+    """
+
+    kind = "mirror"
+    ref: int
+    record: int
+    point: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reworked(Event):
     """The bond was repaired; readings from here on are retests. ``ref`` is the discrepancy."""
 
@@ -325,6 +353,8 @@ KINDS: dict[str, type[Event]] = {
         Renumbered,
         Unfiled,
         Amended,
+        ReadingsShifted,
+        SectionMirrored,
         Reworked,
         Waived,
     )

@@ -7,12 +7,15 @@ The definition is one line of JSON (RFC 8259) in the trail's note column, readab
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_number, parse_unit
 from fieldtui.core.route import RECORD_ONLY, Comparator, Limit, Point
+from fieldtui.core.text import refusal
 
 _RECORD_ONLY = "record only"
+_BOUND = re.compile(r"(?P<sign>[<>]=?)? *(?P<number>[0-9.]+) *(?P<unit>[A-Za-z]+)?", re.ASCII)
 
 
 class NotADefinitionError(ValueError):
@@ -42,22 +45,27 @@ def parse_limit(text: str, default: Unit) -> Limit:
         return RECORD_ONLY
     limit = Limit()
     for part in text.split(" and "):
-        limit = _with_bound(limit, part.split(), default)
+        limit = _with_bound(limit, part.strip(), default)
+    low, high = limit.minimum, limit.maximum
+    if low is not None and high is not None and low.ohms > high.ohms:
+        raise NotADefinitionError(f"nothing is both {text.strip()}")
     return limit
 
 
-def _with_bound(limit: Limit, words: list[str], default: Unit) -> Limit:
-    symbols = {comparator.value: comparator for comparator in Comparator}
-    comparator = symbols.get(words[0]) if words else None
-    words = words[1:] if comparator is not None else words
-    comparator = comparator or Comparator.AT_MOST
+def _with_bound(limit: Limit, text: str, default: Unit) -> Limit:
+    found = _BOUND.fullmatch(text)
+    if found is None:
+        raise NotADefinitionError("a limit looks like <= 2.5 mohm, or record only")
     try:
-        number, *unit = words
-        bound = Resistance(parse_number(number), parse_unit(unit[0]) if unit else default)
-    except (ValueError, NotAResistanceError) as error:
-        message = "a limit looks like <= 2.5 mohm, or record only"
-        raise NotADefinitionError(message) from error
-    if comparator in (Comparator.LESS, Comparator.AT_MOST):
+        unit = parse_unit(found["unit"]) if found["unit"] else default
+        bound = Resistance(parse_number(found["number"]), unit)
+    except NotAResistanceError as error:
+        raise NotADefinitionError(str(error)) from error
+    comparator = Comparator(found["sign"] or "<=")
+    is_upper = comparator in (Comparator.LESS, Comparator.AT_MOST)
+    if (limit.maximum if is_upper else limit.minimum) is not None:
+        raise NotADefinitionError(f"a second {'upper' if is_upper else 'lower'} limit")
+    if is_upper:
         return replace(limit, maximum=bound, upper=comparator)
     return replace(limit, minimum=bound, lower=comparator)
 
@@ -88,6 +96,8 @@ def parse_definition(point: str, text: str) -> Point:
         raise NotADefinitionError("the definition is not one line of JSON") from error
     if not isinstance(fields, dict) or not all(isinstance(value, str) for value in fields.values()):
         raise NotADefinitionError("the definition must be texts by name")
+    if why := next(filter(None, map(refusal, fields.values())), None):
+        raise NotADefinitionError(why)  # JSON can spell a control character in plain letters
     try:
         unit = parse_unit(fields.get("unit", ""))
     except NotAResistanceError as error:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
+from decimal import Context, Decimal
 from enum import Enum
 
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.route import Comparator, Limit, Rule
+
+# 15 digits on each side of the point in ohm, some readings added up, and room for the division.
+EXACT = Context(prec=60)
 
 
 class Verdict(Enum):
@@ -62,7 +65,14 @@ def combine(readings: Sequence[Resistance], rule: Rule) -> Decimal:
         case "max":
             return ohms[-1]
         case "mean":
-            return sum(ohms, Decimal(0)) / count
+            return _mean(ohms)
         case "median":
-            middle = count // 2
-            return ohms[middle] if count % 2 else (ohms[middle - 1] + ohms[middle]) / 2
+            middle = ohms[(count - 1) // 2 : count // 2 + 1]  # one, or the two on either side
+            return _mean(middle)
+
+
+def _mean(ohms: Sequence[Decimal]) -> Decimal:
+    total = Decimal(0)
+    for each in ohms:
+        total = EXACT.add(total, each)
+    return EXACT.divide(total, Decimal(len(ohms)))

@@ -6,7 +6,7 @@ first number of the run until the memory is full.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fieldtui.core.tables import Instrument
 
@@ -15,13 +15,13 @@ from fieldtui.core.tables import Instrument
 class MemoryRun:
     """One filling of one meter's memory.
 
-    ``next_number`` is the number the next reading will get; ``last_number`` the highest the
-    memory can hold, None where the meter's size is not known.
+    ``next_number`` is the number the next reading will get; ``first_number`` the one an empty
+    memory begins with, ``last_number`` the highest it can hold, None where its size is not known.
     """
 
     run: int
-    began_at: int  # number of the first reading of this run
     next_number: int
+    first_number: int = 1
     last_number: int | None = None
 
     @property
@@ -35,15 +35,29 @@ class MemoryRun:
 
     @property
     def filed_last(self) -> int | None:
-        """The number the meter shows as its last, None before the run's first reading."""
-        return self.next_number - 1 if self.next_number > self.began_at else None
+        """The number the meter shows as its last, None while its memory is empty."""
+        return self.next_number - 1 if self.next_number > self.first_number else None
 
     def after(self, number: int) -> MemoryRun:
         """The run once something was filed under ``number``."""
-        return replace(self, next_number=number + 1)
+        return MemoryRun(self.run, number + 1, self.first_number, self.last_number)
 
 
 def begin_run(instrument: Instrument, run: int, number: int) -> MemoryRun:
     """Run number ``run`` whose first reading gets ``number``."""
-    last = instrument.first_number + instrument.memory_size - 1 if instrument.memory_size else None
-    return MemoryRun(run=run, began_at=number, next_number=number, last_number=last)
+    return MemoryRun(run, number, instrument.first_number, _last_number(instrument))
+
+
+def number_refusal(instrument: Instrument, number: int) -> str | None:
+    """Why the meter cannot file a reading under ``number``, or None where it can."""
+    first, last = instrument.first_number, _last_number(instrument)
+    if number < first:
+        return f"memory number {number} is below this meter's first, {first}"
+    if last is not None and number > last:
+        return f"memory number {number} is beyond this meter's last, {last}"
+    return None
+
+
+def _last_number(instrument: Instrument) -> int | None:
+    size = instrument.memory_size
+    return instrument.first_number + size - 1 if size else None

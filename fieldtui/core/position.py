@@ -24,6 +24,10 @@ class State(Enum):
     RECORDED = "recorded"  # record only: read, and nothing to judge
 
 
+_FRESH = (State.OPEN,)
+_UNSETTLED = (State.OPEN, State.SKIPPED)
+
+
 @dataclass(frozen=True, slots=True)
 class Position:
     """``here`` is the point being probed, None when no point is left to take."""
@@ -50,13 +54,26 @@ class WalkOrder:
 
     def with_rest_reversed(self, here: str, section_of: Callable[[str], str]) -> WalkOrder:
         """What is left of ``here``'s section, from ``here`` on, turned round."""
+        return self.with_reversed(range(self.place[here], self.section_around(here, section_of).stop))
+
+    def section_around(self, here: str, section_of: Callable[[str], str]) -> range:
+        """The places of the unbroken part of ``here``'s section that ``here`` stands in."""
         start = stop = self.place[here]
-        while stop < len(self.ids) and section_of(self.ids[stop]) == section_of(here):
+        section = section_of(here)
+        while start > 0 and section_of(self.ids[start - 1]) == section:
+            start -= 1
+        while stop < len(self.ids) and section_of(self.ids[stop]) == section:
             stop += 1
-        return WalkOrder((*self.ids[:start], *self.ids[start:stop][::-1], *self.ids[stop:]))
+        return range(start, stop)
+
+    def with_reversed(self, places: range) -> WalkOrder:
+        """The points at ``places`` turned round."""
+        turned = self.ids[places.start : places.stop][::-1]
+        return WalkOrder((*self.ids[: places.start], *turned, *self.ids[places.stop :]))
 
 
 StateOf = Callable[[str], State]
+IsAsked = Callable[[str], bool]  # whether a point is to be taken again although it was read before
 
 
 def detour(position: Position, point: str) -> Position:
@@ -66,15 +83,20 @@ def detour(position: Position, point: str) -> Position:
     return replace(position, here=point, back=(*position.back, position.here))
 
 
-def leave(position: Position, order: WalkOrder, state_of: StateOf) -> Position:
-    """The position after the point being probed is done with: back from a detour, or onward."""
-    if not position.back:
-        return _forward(position, position.here, order, state_of)
-    returned = position.back[-1]
-    position = replace(position, back=position.back[:-1])
-    if returned is not None and state_of(returned) in _wanted(position):
-        return replace(position, here=returned)
-    return _forward(position, returned, order, state_of)
+def leave(position: Position, order: WalkOrder, state_of: StateOf, is_asked: IsAsked) -> Position:
+    """The position after the point being probed is done with: back from a detour, or onward.
+
+    A detour returns to where it began. Where that was settled in the meantime, nothing calls the
+    walk there, and it goes back one detour further.
+    """
+    start = position.here
+    back = position.back
+    while back:
+        *rest, start = back
+        back = tuple(rest)
+        if start is not None and (is_asked(start) or state_of(start) in wanted(position)):
+            return Position(start, back, position.second_pass)
+    return _forward(position, start, order, state_of)
 
 
 def settle(position: Position, order: WalkOrder, state_of: StateOf) -> Position:
@@ -84,19 +106,22 @@ def settle(position: Position, order: WalkOrder, state_of: StateOf) -> Position:
     return _forward(position, None, order, state_of)
 
 
-def _wanted(position: Position) -> tuple[State, ...]:
-    return (State.OPEN, State.SKIPPED) if position.second_pass else (State.OPEN,)
+def wanted(position: Position) -> tuple[State, ...]:
+    """The states of a point that the walk stops at."""
+    return _UNSETTLED if position.second_pass else _FRESH
 
 
 def _forward(position: Position, start: str | None, order: WalkOrder, state_of: StateOf) -> Position:
     first = order.place[start] + 1 if start is not None else 0
-    ahead = _first(order.ids, range(first, len(order.ids)), state_of, _wanted(position))
+    ahead = _first(order.ids, first, state_of, wanted(position))
     if ahead is not None:
-        return replace(position, here=ahead)
-    everything = (State.OPEN, State.SKIPPED)
-    again = _first(order.ids, range(len(order.ids)), state_of, everything)
-    return replace(position, here=again, second_pass=again is not None)
+        return Position(ahead, (), position.second_pass)
+    again = _first(order.ids, 0, state_of, _UNSETTLED)
+    return Position(again, (), second_pass=again is not None)
 
 
-def _first(ids: Sequence[str], places: range, state_of: StateOf, wanted: tuple[State, ...]) -> str | None:
-    return next((ids[place] for place in places if state_of(ids[place]) in wanted), None)
+def _first(ids: Sequence[str], place: int, state_of: StateOf, states: tuple[State, ...]) -> str | None:
+    for index in range(place, len(ids)):
+        if state_of(ids[index]) in states:
+            return ids[index]
+    return None

@@ -10,8 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from fieldtui.core.judging import Verdict, combine, judge
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.judging import EXACT, Verdict, combine, judge
+from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.position import State
 from fieldtui.core.route import Limit, Point
 
@@ -35,6 +35,8 @@ class Record:
     reason: str = ""
     note: str = ""
     void: str | None = None  # why it was struck out
+    attempts_before: int = 0  # tries without a value since the reading before
+    is_disturbed: bool = False  # a pause, skip, redo, void or long gap came just before it
     changed_by: tuple[int, ...] = ()  # rows of the amendments that touched it
     original: Record | None = field(default=None, repr=False)
 
@@ -98,7 +100,10 @@ def rejudge(point: Point, records: Iterable[Record]) -> list[Record]:
 
 
 def restand(standing: Standing, point: Point, records: Iterable[Record]) -> Standing:
-    """The standing that follows from the point's records and marks."""
+    """The standing that follows from the point's records and marks.
+
+    Once the take the next reading would belong to is complete, the next reading belongs to another.
+    """
     takes: dict[int, list[Record]] = {}
     for record in records:
         if record.is_valid:
@@ -106,7 +111,15 @@ def restand(standing: Standing, point: Point, records: Iterable[Record]) -> Stan
     complete = [_result(point, takes[take]) for take in sorted(takes) if len(takes[take]) >= point.repeats]
     as_found = complete[0] if complete else None
     as_left = complete[-1] if complete else None
-    return replace(standing, as_found=as_found, as_left=as_left, state=_state(standing.mark, as_left))
+    is_done = len(takes.get(standing.take, ())) >= point.repeats
+    return replace(
+        standing,
+        take=standing.take + is_done,
+        asked_again=standing.asked_again and not is_done,
+        as_found=as_found,
+        as_left=as_left,
+        state=_state(standing.mark, as_left),
+    )
 
 
 _STATES = {Verdict.PASS: State.PASSED, Verdict.FAIL: State.FAILED, Verdict.NOTED: State.RECORDED}
@@ -125,11 +138,16 @@ def _result(point: Point, records: list[Record]) -> Result:
 
 
 def _value(point: Point, records: list[Record]) -> Resistance:
+    """What the take reads: one of its readings where that can be, so that its digits are kept."""
     if len(records) == 1:
         return records[0].reading
-    ohms = combine([record.reading for record in records], point.rule)
-    for record in records:
-        if record.reading.ohms == ohms:
-            return record.reading  # one that was read: its digits are kept
-    places = max(record.reading.digits.rpartition(".")[2].__len__() for record in records) + 1
-    return Resistance(round(ohms.scaleb(-point.unit.exponent), places), point.unit)
+    if point.rule == "max":
+        failed = [r for r in records if judge_take(point, [r.reading], retest=r.retest) is Verdict.FAIL]
+        return max((record.reading for record in failed or records), key=lambda reading: reading.ohms)
+    readings = [record.reading for record in records]
+    ohms = combine(readings, point.rule)
+    for reading in readings:
+        if reading.ohms == ohms:
+            return reading
+    step = min(reading.resolution for reading in readings) / 10  # one digit finer than the finest
+    return Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(point.unit)

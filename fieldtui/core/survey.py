@@ -8,8 +8,10 @@ record that is not there, say) has no effect and is listed in ``problems``.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
+from itertools import islice
+from typing import Any
 
 from fieldtui.core.events import Briefed, Event
 from fieldtui.core.judging import Verdict
@@ -18,7 +20,8 @@ from fieldtui.core.ohms import Resistance
 from fieldtui.core.position import Position, State, WalkOrder, leave
 from fieldtui.core.route import Point, Route
 from fieldtui.core.standing import Record, Standing, judge_take
-from fieldtui.core.survey_step import Draft
+from fieldtui.core.survey_draft import Draft
+from fieldtui.core.survey_step import apply
 from fieldtui.core.tables import Instrument
 from fieldtui.errors import Problem
 
@@ -32,7 +35,8 @@ class Survey:
     points: Mapping[str, Point]  # the route's and the inserted ones
     order: WalkOrder
     standings: Mapping[str, Standing]
-    records: Mapping[int, Record]
+    records: Mapping[int, Record]  # in the order they were taken
+    next_record: int  # the running number the next reading will take
     counts: Mapping[State, int]
     position: Position
     brief: Mapping[str, Briefed]  # the last answer to each item
@@ -40,7 +44,13 @@ class Survey:
     reconciled: frozenset[int]  # memory runs held against the meter's list
     rows: int
     last_time: datetime | None
+    changes: int  # times a record was voided or amended
     readings_unchecked: int  # since the last number check
+    first_unchecked: int  # the first record since the numbers were known to agree
+    called: tuple[int, int]  # a differing memory number, and how often it was read out in a row
+    attempts_since: int  # tries without a value since the last reading
+    is_disturbed: bool  # something broke the rhythm since the last reading
+    last_reading: datetime | None
     check_due: str  # why a number check is due, empty where none is
     out_of_step: bool  # the last number check disagreed and nothing has explained it yet
     paused: bool
@@ -64,13 +74,11 @@ class Survey:
         def state_of(point: str) -> State:
             return State.PASSED if point == here else self.standings[point].state
 
-        after = leave(self.position, self.order, state_of).here
-        return self.points[after] if after is not None else None
+        def is_asked(point: str) -> bool:
+            return point != here and self.standings[point].asked_again
 
-    @property
-    def next_record(self) -> int:
-        """The running number the next reading will take."""
-        return len(self.records) + 1
+        after = leave(self.position, self.order, state_of, is_asked).here
+        return self.points[after] if after is not None else None
 
     @property
     def run(self) -> MemoryRun | None:
@@ -104,15 +112,15 @@ class Survey:
 
     def last_records(self, count: int) -> list[Record]:
         """The last ``count`` readings, oldest first."""
-        last = len(self.records)
-        return [self.records[number] for number in range(max(1, last - count + 1), last + 1)]
+        latest = islice(reversed(list(self.records.values())), count)
+        return list(latest)[::-1]
 
     # --- one event more -------------------------------------------------------------------
 
     def after(self, event: Event) -> Survey:
         """The survey once ``event`` has happened."""
         draft = _thaw(self)
-        draft.apply(event)
+        apply(event, draft)
         return _freeze(draft)
 
 
@@ -120,53 +128,22 @@ def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> 
     """The survey after ``events``, in their order."""
     draft = Draft.fresh(route, instrument)
     for event in events:
-        draft.apply(event)
+        apply(event, draft)
     return _freeze(draft)
 
 
+# A survey and its draft have the same fields; only these two are lists while events are applied.
+_FIELDS = tuple(field.name for field in fields(Survey))
+_LISTS = ("runs", "problems")
+_COPIED = ("standings", "records", "counts")  # changed in place; the others are replaced whole
+
+
 def _freeze(draft: Draft) -> Survey:
-    return Survey(
-        route=draft.route,
-        instrument=draft.instrument,
-        points=draft.points,
-        order=draft.order,
-        standings=draft.standings,
-        records=draft.records,
-        counts=draft.counts,
-        position=draft.position,
-        brief=draft.brief,
-        runs=tuple(draft.runs),
-        reconciled=draft.reconciled,
-        rows=draft.rows,
-        last_time=draft.last_time,
-        readings_unchecked=draft.readings_unchecked,
-        check_due=draft.check_due,
-        out_of_step=draft.out_of_step,
-        paused=draft.paused,
-        closed=draft.closed,
-        problems=tuple(draft.problems),
-    )
+    values: dict[str, Any] = {name: getattr(draft, name) for name in _FIELDS}
+    return Survey(**values | {name: tuple(values[name]) for name in _LISTS})
 
 
 def _thaw(survey: Survey) -> Draft:
-    return Draft(
-        route=survey.route,
-        instrument=survey.instrument,
-        points=survey.points,
-        order=survey.order,
-        standings=dict(survey.standings),
-        records=dict(survey.records),
-        counts=dict(survey.counts),
-        position=survey.position,
-        brief=survey.brief,
-        runs=list(survey.runs),
-        reconciled=survey.reconciled,
-        rows=survey.rows,
-        last_time=survey.last_time,
-        readings_unchecked=survey.readings_unchecked,
-        check_due=survey.check_due,
-        out_of_step=survey.out_of_step,
-        paused=survey.paused,
-        closed=survey.closed,
-        problems=list(survey.problems),
-    )
+    values: dict[str, Any] = {name: getattr(survey, name) for name in _FIELDS}
+    values |= {name: list(values[name]) for name in _LISTS}
+    return Draft(**values | {name: dict(values[name]) for name in _COPIED})

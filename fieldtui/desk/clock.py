@@ -35,7 +35,10 @@ class SystemClock:
 
     def elapsed(self) -> float:
         boottime = getattr(time, "CLOCK_BOOTTIME", None)  # counts through suspend; not on Windows
-        return time.clock_gettime(boottime) if boottime is not None else time.monotonic()
+        if boottime is None:
+            return time.monotonic()
+        seconds: float = getattr(time, "clock_gettime")(boottime)  # noqa: B009  no such name on Windows
+        return seconds
 
 
 class SessionClock:
@@ -47,8 +50,9 @@ class SessionClock:
         self.stepped: timedelta | None = None  # a step not yet told, wall minus expected
         self._base = wall
         if not_before is not None and wall < not_before:
-            self.stepped = wall - not_before
             self._base = not_before
+            if _is_step(wall - not_before):
+                self.stepped = wall - not_before
         self._offset = wall - self._base  # how far the wall clock is known to be off
         self._start = clock.elapsed()
 
@@ -57,8 +61,8 @@ class SessionClock:
         expected = self._base + timedelta(seconds=self._clock.elapsed() - self._start)
         wall = self._clock.wall() - self._offset
         gap = wall - expected
-        if abs(gap.total_seconds()) > STEP_S:
-            self.stepped = gap
+        if _is_step(gap):
+            self.stepped = gap + (self.stepped or timedelta(0))
             if gap > timedelta(0):
                 self._base += gap  # forward: follow
                 expected += gap
@@ -66,10 +70,13 @@ class SessionClock:
                 self._offset += gap  # backward: never follow
         return expected.replace(microsecond=expected.microsecond // 1000 * 1000)
 
-    def take_step(self) -> timedelta | None:
-        """The step not yet told, once."""
-        stepped, self.stepped = self.stepped, None
-        return stepped
+    def step_told(self) -> None:
+        """The step is on record."""
+        self.stepped = None
+
+
+def _is_step(gap: timedelta) -> bool:
+    return abs(gap.total_seconds()) > STEP_S
 
 
 def format_step(stepped: timedelta) -> str:

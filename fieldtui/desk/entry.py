@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fieldtui.core.judging import Verdict
+from fieldtui.core.memory import number_refusal
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance, speak
 from fieldtui.core.survey import Survey
 from fieldtui.errors import BadInputError, WrongUseError
@@ -33,6 +34,8 @@ class Entry:
     """A keyed value: what it is, what would be said of it, and what is doubtful about it."""
 
     text: str
+    point: str  # where it was keyed
+    record: int  # the running number it was keyed for
     reading: Resistance
     number: int | None  # the memory number keyed with it
     verdict: Verdict
@@ -58,6 +61,8 @@ def weigh(text: str, survey: Survey) -> Entry:
         number = parse_memory_number(words[0])
         words = words[1:]
     reading = weigh_value(" ".join(words), here.unit)
+    if number is not None and (why := number_refusal(survey.instrument, number)):
+        raise BadInputError(why, remedy="key it again; nothing was recorded")
     if survey.run is not None and survey.run.is_full:
         raise WrongUseError(
             f"The meter's memory is full at {survey.run.filed_last}",
@@ -65,6 +70,8 @@ def weigh(text: str, survey: Survey) -> Entry:
         )
     return Entry(
         text=text,
+        point=here.id,
+        record=survey.next_record,
         reading=reading,
         number=number,
         verdict=survey.would_say(here.id, reading),

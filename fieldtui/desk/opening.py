@@ -13,10 +13,11 @@ from fieldtui.core.brief import Brief, blocks
 from fieldtui.core.events import Started
 from fieldtui.core.session import Session
 from fieldtui.core.survey import fold
+from fieldtui.core.text import refusal
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import MAX_TOML, Workspace, slug
-from fieldtui.errors import SessionClosedError, WrongUseError
+from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import SESSION_NAME, create_session, lock_session, open_session
 from fieldtui.files.route_file import RouteFile
@@ -47,6 +48,7 @@ def begin_session(
 
     Raises:
         WrongUseError: something in the brief blocks the walk; no session was made.
+        BadInputError: a text of the brief may not be recorded; no session was made.
         NotSavedError: the medium refused.
     """
     if blocked := blocks(brief, clock.wall().date()):
@@ -54,8 +56,17 @@ def begin_session(
             f"The walk cannot begin: {'; '.join(blocked.values())}",
             remedy="put it right, or override it with a reason",
         )
+    for item, why in brief.overrides.items():
+        if refused := refusal(why):
+            raise BadInputError(
+                f"The reason given for {item} cannot be recorded: {refused}", remedy="key it again without it"
+            )
     desk = create_desk(workspace, route, brief, clock, origin=Origin(practice=practice))
-    desk.begin(brief)
+    try:
+        desk.begin(brief)
+    except BaseException:
+        desk.leave()
+        raise
     return desk
 
 
@@ -94,6 +105,7 @@ def create_desk(
     row = Started(
         time=started, by=brief.crew.recorder, ref=sha256(data).hexdigest(), note=_started_note(facts)
     )
+    history = workspace.history(facts.route.name, session_id)
     trail = create_session(workspace.disk, workspace.sessions_folder, session_id, data, facts.first_link, row)
     return Desk(
         facts,
@@ -101,7 +113,7 @@ def create_desk(
         trail,
         fold(facts.route, facts.instrument, [row]),
         clock,
-        workspace.history(facts.route.name, session_id),
+        history,
     )
 
 
@@ -118,22 +130,25 @@ def resume_session(workspace: Workspace, folder: Path, clock: Clock) -> Desk:
     try:
         data = disk.read_file(folder / SESSION_NAME, MAX_TOML)
         facts = parse_session(data, str(folder / SESSION_NAME))
+        history = workspace.history(facts.route.name, facts.id)
         trail, scan, recovery = open_session(disk, folder, lock, data, facts.first_link)
     except BaseException:
         lock.release()
         raise
-    survey = fold(facts.route, facts.instrument, scan.events)
-    desk = Desk(facts, folder, trail, survey, clock, workspace.history(facts.route.name, facts.id))
-    if survey.closed:
+    desk = Desk(facts, folder, trail, fold(facts.route, facts.instrument, scan.events), clock, history)
+    try:
+        if desk.survey.closed:
+            raise SessionClosedError(
+                "The session is closed and takes no more events",
+                where=str(folder),
+                remedy=f"look at it with: fieldtui review {folder}",
+            )
+        if recovery is not None:
+            desk.torn_row_set_aside(recovery.file, recovery.note)
+        desk.reopened(PROGRAM)
+    except BaseException:
         desk.leave()
-        raise SessionClosedError(
-            "The session is closed and takes no more events",
-            where=str(folder),
-            remedy=f"look at it with: fieldtui review {folder}",
-        )
-    if recovery is not None:
-        desk.torn_row_set_aside(recovery.file, recovery.note)
-    desk.reopened(PROGRAM)
+        raise
     return desk
 
 

@@ -14,9 +14,10 @@ from typing import Self, TypedDict
 
 from fieldtui.core import events as ev
 from fieldtui.core.brief import Brief, answers
+from fieldtui.core.explanations import Change, Explanation
 from fieldtui.core.inserted import NotADefinitionError, format_definition, parse_limit
 from fieldtui.core.judging import Verdict
-from fieldtui.core.memory import MemoryRun
+from fieldtui.core.memory import MemoryRun, number_refusal
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.pairing import MemoryEntry
 from fieldtui.core.position import State
@@ -27,6 +28,7 @@ from fieldtui.core.survey import Survey
 from fieldtui.core.text import normal, refusal
 from fieldtui.desk.clock import Clock, SessionClock, format_step
 from fieldtui.desk.entry import DoubtKind, Entry, weigh, weigh_value
+from fieldtui.desk.watching import Lookout, explain_numbers
 from fieldtui.desk.workspace import History
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.durable import TrailWriter
@@ -58,6 +60,7 @@ class Desk:
         self.by = session.crew.recorder
         self.recovered = ""  # what was set aside on opening, a sentence; empty where nothing was
         self._trail = trail
+        self._lookout: Lookout | None = None
         self._clock = SessionClock(clock, survey.last_time)
 
     def __enter__(self) -> Self:
@@ -102,7 +105,10 @@ class Desk:
         A doubtful entry wants ``reason``. Where the doubt is the memory number, the meter is
         taken at its word: the numbers go on from the one it showed.
         """
-        here = self._here()
+        keyed_for = entry.point, entry.record
+        entry = self.weigh(entry.text)
+        if keyed_for != (entry.point, entry.record):  # one key pressed twice must not fill two points
+            raise WrongUseError("The walk has gone on since this was keyed", remedy="key it again")
         reason = self._text(reason)
         if entry.doubts and not reason:
             raise WrongUseError(entry.doubts[0].what, remedy="confirm it with a reason, or key it again")
@@ -110,25 +116,29 @@ class Desk:
             self._follow_number(entry.number, reason)
         run = self.survey.run
         number = self.survey.next_number
-        record = self.survey.next_record
         self._append(
             ev.ReadingTaken(
                 **self._stamp(),
-                record=record,
-                point=here.id,
+                record=entry.record,
+                point=entry.point,
                 reading=entry.reading,
-                verdict=self.survey.would_say(here.id, entry.reading),
+                verdict=entry.verdict,
                 run=run.run if run is not None and number is not None else None,
                 number=number,
                 reason=reason,
             )
         )
-        return self.survey.records[record]
+        return self.survey.records[entry.record]
 
     def attempt(self, reason: str, *, filed: bool = False, note: str = "") -> None:
         """A try without a value. ``filed`` where the meter used up a memory number all the same."""
         here = self._here()
-        run = self.survey.run if filed else None
+        run = self._run() if filed else None
+        if run is not None and run.is_full:
+            raise WrongUseError(
+                f"The meter's memory is full at {run.filed_last}",
+                remedy="it filed nothing; or read it out and start the next memory run",
+            )
         self._append(
             ev.AttemptFailed(
                 **self._stamp(),
@@ -278,16 +288,19 @@ class Desk:
 
         From ``first_record`` on, readings of this run move by as much as the next number does.
         """
+        run = self._run()
         if first_record is not None:
             self._record(first_record)
+        if next_number - 1 != run.last_number:  # past the last one: the memory is full
+            self._want_number(next_number)
         self._append(
             ev.Renumbered(
                 **self._stamp(),
-                run=self._run().run,
+                run=run.run,
                 number=next_number,
                 reason=self._reason(reason),
                 ref=first_record,
-                note=f"was {self._run().next_number}",
+                note=f"was {run.next_number}",
             )
         )
 
@@ -329,6 +342,7 @@ class Desk:
 
     def start_run(self, number: int, reason: str = "") -> MemoryRun:
         """The memory was read out and cleared, or another meter taken: a new run begins."""
+        self._want_number(number)
         self._append(
             ev.RunStarted(
                 **self._stamp(),
@@ -338,6 +352,71 @@ class Desk:
             )
         )
         return self._run()
+
+    # --- drift ----------------------------------------------------------------------------
+
+    @property
+    def lookout(self) -> Lookout:
+        """The drift watch on the survey as it stands."""
+        if self._lookout is None:
+            self._lookout = Lookout.over(self.survey, self.history.readings())
+        self._lookout = self._lookout.after(self.survey)
+        return self._lookout
+
+    def explain_numbers(self, called: int) -> tuple[Explanation, ...]:
+        """Why the meter's last number is ``called`` and not the expected one, likeliest first."""
+        return explain_numbers(self.survey, called)
+
+    def follow_explanation(self, change: Change, reason: str) -> None:
+        """Bring the numbers into step in the way that one explanation says."""
+        for record in change.loses:  # first, so that a stop in between leaves the mismatch open
+            self.unfile(record, reason)
+        self.renumber(change.next_number, reason, change.moves_from)
+
+    def shift_points(self, first: int, by: int, reason: str) -> None:
+        """Readings from record ``first`` on belong ``by`` places further along the walk."""
+        record = self._record(first)
+        ids = self.survey.order.ids
+        last = len(self.survey.records)
+        for number in range(first, last + 1):
+            place = self.survey.order.place[self.survey.records[number].point] + by
+            if place not in range(len(ids)):
+                raise WrongUseError(
+                    f"Record {number} would move to where there is no point",
+                    remedy="choose another explanation, or void and take the readings again",
+                )
+        point = ids[self.survey.order.place[record.point] + by]
+        self._append(
+            ev.ReadingsShifted(
+                **self._stamp(), ref=first, record=last, point=point, reason=self._reason(reason)
+            )
+        )
+
+    def mirror_section(self, first: int, reason: str) -> None:
+        """The section was walked from its far end since record ``first``: its readings change ends."""
+        record = self._record(first)
+        section = self.survey.points[record.point].section
+        last = len(self.survey.records)
+        others = {self.survey.points[self.survey.records[n].point].section for n in range(first, last + 1)}
+        if others != {section}:
+            raise WrongUseError(
+                "Readings of several sections cannot be mirrored at once",
+                remedy="void the readings that are wrong, and take them again",
+            )
+        places = self.survey.order.section_around(record.point, lambda p: self.survey.points[p].section)
+        far = self.survey.order.ids[places.start + places.stop - 1 - self.survey.order.place[record.point]]
+        self._append(
+            ev.SectionMirrored(
+                **self._stamp(), ref=first, record=last, point=far, reason=self._reason(reason)
+            )
+        )
+
+    def in_step(self) -> None:
+        """The crew looked, and prober and record are in step after all."""
+        self._lookout = self.lookout.settled()
+        self.note("drift watch: looked at, prober and record are in step")
+
+    # --- the end --------------------------------------------------------------------------
 
     def close(self, reason: str = "") -> str:
         """Close the session: no more events; returns the seal."""
@@ -360,8 +439,9 @@ class Desk:
 
     def take_over(self, rows: Iterable[ev.Event]) -> None:
         """Write events that were made elsewhere, times and all: those of a paper sheet."""
+        self._want_open()
         for row in rows:
-            self._append(row)
+            self._write(row)
 
     def reopened(self, program: str) -> None:
         """Write down that a program opened the session again."""
@@ -374,14 +454,20 @@ class Desk:
 
     def _append(self, event: ev.Event) -> None:
         self._want_open()
-        stepped = self._clock.take_step()
+        stepped = self._clock.stepped
         if stepped is not None:
             self._write(ev.ClockStepped(time=event.time, by=self.by, note=format_step(stepped)))
+            self._clock.step_told()
         self._write(event)
 
     def _write(self, event: ev.Event) -> None:
+        after = self.survey.after(event)
+        if len(after.problems) > len(self.survey.problems):
+            raise WrongUseError(
+                f"This cannot be recorded: {after.problems[-1].what}", remedy="nothing was written"
+            )
         self._trail.append(event)  # returns only once the row is on the disk
-        self.survey = self.survey.after(event)
+        self.survey = after
 
     def _want_open(self) -> None:
         if self.survey.closed:
@@ -418,6 +504,10 @@ class Desk:
         if run is None:
             raise WrongUseError("No memory run has begun", remedy="start a memory run with its first number")
         return run
+
+    def _want_number(self, number: int) -> None:
+        if why := number_refusal(self.session.instrument, number):
+            raise BadInputError(why, remedy="read the number on the meter again")
 
     def _free_id(self) -> str:
         ids = (f"X{count:02d}" for count in range(1, len(self.survey.points) + 2))

@@ -45,6 +45,7 @@ class SessionEntry:
     readings: int
     is_closed: bool
     trouble: str = ""
+    is_practice: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +193,7 @@ def _entry_of(session: ReadSession) -> SessionEntry:
         readings=len(survey.records),
         is_closed=survey.closed,
         trouble=session.problems[0].what if session.problems else "",
+        is_practice=session.facts.practice,
     )
 
 

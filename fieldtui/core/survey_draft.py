@@ -1,0 +1,187 @@
+"""A survey while events are being applied to it, and what the steps are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from fieldtui.core import events as ev
+from fieldtui.core.memory import MemoryRun
+from fieldtui.core.position import Position, State, WalkOrder, leave, wanted
+from fieldtui.core.route import Point, Route
+from fieldtui.core.standing import Record, Standing, rejudge, restand
+from fieldtui.core.tables import Instrument
+from fieldtui.errors import Problem
+
+LONG_GAP = timedelta(minutes=10)  # between two readings; afterwards the numbers are worth a check
+
+
+@dataclass(slots=True)
+class Draft:
+    """A survey while events are being applied to it; the fields are those of ``Survey``."""
+
+    route: Route
+    instrument: Instrument
+    points: Mapping[str, Point]  # replaced, not changed: insertions are rare
+    order: WalkOrder
+    standings: dict[str, Standing]
+    records: dict[int, Record]
+    counts: dict[State, int]
+    position: Position
+    next_record: int = 1
+    brief: Mapping[str, ev.Briefed] = field(default_factory=dict)
+    runs: list[MemoryRun] = field(default_factory=list)
+    reconciled: frozenset[int] = frozenset()
+    rows: int = 0
+    last_time: datetime | None = None
+    changes: int = 0  # times a record was voided or amended
+    readings_unchecked: int = 0
+    first_unchecked: int = 1  # the first record since the numbers were known to agree
+    called: tuple[int, int] = (0, 0)  # a differing memory number, and how often it was read out in a row
+    attempts_since: int = 0  # tries without a value since the last reading
+    is_disturbed: bool = False
+    last_reading: datetime | None = None
+    check_due: str = ""
+    out_of_step: bool = False
+    paused: bool = False
+    closed: bool = False
+    problems: list[Problem] = field(default_factory=list)
+
+    @classmethod
+    def fresh(cls, route: Route, instrument: Instrument) -> Draft:
+        """The survey before its first event."""
+        order = WalkOrder(tuple(point.id for point in route.points))
+        counts = dict.fromkeys(State, 0)
+        counts[State.OPEN] = len(order.ids)
+        return cls(
+            route=route,
+            instrument=instrument,
+            points=route.by_id,
+            order=order,
+            standings={point: Standing() for point in order.ids},
+            records={},
+            counts=counts,
+            position=Position(here=order.ids[0] if order.ids else None),
+        )
+
+    def find(self, what: str, remedy: str) -> None:
+        self.problems.append(Problem(what, remedy, file="trail.csv", field=f"row {self.rows}"))
+
+    def point(self, point: str) -> Point | None:
+        found = self.points.get(point)
+        if found is None:
+            self.find(f"point {point} is not on the route", "the row has no effect on the survey")
+        return found
+
+    def record(self, record: int) -> Record | None:
+        found = self.records.get(record)
+        if found is None:
+            self.find(f"record {record} does not exist at this row", "the row has no effect on the survey")
+        return found
+
+    def state_of(self, point: str) -> State:
+        return self.standings[point].state
+
+    def is_asked(self, point: str) -> bool:
+        return self.standings[point].asked_again
+
+    def refresh(self, point: Point, standing: Standing) -> bool:
+        """Judge the point's records again and put its standing in place; whether a take is now done."""
+        before = self.standings[point.id].state
+        records = rejudge(point, (self.records[number] for number in standing.records))
+        for record in records:
+            self.records[record.record] = record
+        after = restand(standing, point, records)
+        self.standings[point.id] = after
+        self.counts[before] -= 1
+        self.counts[after.state] += 1
+        return after.take > standing.take
+
+    def change(self, record: Record) -> bool:
+        """Put an amended record in place, its first form kept and the row noted; judge its point anew."""
+        before = self.records[record.record]
+        self.changes += 1
+        self.records[record.record] = replace(
+            record,
+            changed_by=(*before.changed_by, self.rows),
+            original=before.original or before,
+        )
+        return self.refresh(self.points[record.point], self.standings[record.point])
+
+    def move(self, record: Record, point: Point) -> Record:
+        """Take a record away from its point and give it to another."""
+        old = self.points[record.point]
+        left = tuple(n for n in self.standings[old.id].records if n != record.record)
+        self.refresh(old, replace(self.standings[old.id], records=left))
+        there = self.standings[point.id]
+        self.standings[point.id] = replace(there, records=tuple(sorted((*there.records, record.record))))
+        return replace(record, point=point.id, take=there.take, retest=there.retest)
+
+    def reassign(self, records: Sequence[Record], place_of: Callable[[str], int]) -> None:
+        """Give ``records`` to the points at the places that ``place_of`` says of their old ones."""
+        places = [place_of(record.point) for record in records]
+        if any(place not in range(len(self.order.ids)) for place in places):
+            self.find("readings are moved to where there is no point", "the row has no effect")
+            return
+        for record, place in zip(records, places, strict=True):
+            point = self.points[self.order.ids[place]]
+            if point.id != record.point:
+                self.change(self.move(self.records[record.record], point))
+        here = self.position.here
+        if here is not None and self.state_of(here) not in wanted(self.position):
+            self.leave(self.points[here])
+
+    def has_later_take(self, standing: Standing, take: int) -> bool:
+        """Whether a reading still holds in a take after ``take``."""
+        records = (self.records[number] for number in standing.records)
+        return any(record.take > take and record.is_valid for record in records)
+
+    def begin_take(self, point: Point) -> None:
+        standing = self.standings[point.id]
+        begun = any(self.records[number].take == standing.take for number in standing.records)
+        take = standing.take + 1 if begun else standing.take
+        self.standings[point.id] = replace(standing, take=take, asked_again=True)
+
+    def leave(self, point: Point) -> None:
+        if self.position.here == point.id:
+            self.position = leave(self.position, self.order, self.state_of, self.is_asked)
+
+    def file_number(self, run: int | None, number: int | None) -> None:
+        if run is None or number is None:
+            return
+        if not self.runs or run != self.runs[-1].run:
+            self.find(f"memory run {run} has not begun", "its numbers are kept as written")
+            return
+        self.runs[-1] = self.runs[-1].after(number)
+
+    def want_check(self, why: str) -> None:
+        if self.runs and not self.check_due:
+            self.check_due = why
+
+    def disturb(self, why: str) -> None:
+        """The rhythm was broken: here slips are likeliest, and a number check is due."""
+        self.is_disturbed = True
+        self.want_check(why)
+
+    def is_long_gap(self, time: datetime) -> bool:
+        return self.last_reading is not None and time - self.last_reading > LONG_GAP
+
+    def numbers_agree(self) -> None:
+        """Record and meter are known to agree up to here."""
+        self.out_of_step = False
+        self.check_due = ""
+        self.readings_unchecked = 0
+        self.first_unchecked = self.next_record
+        self.called = (0, 0)
+
+    def want_check_after_reading(self, time: datetime) -> None:
+        if self.is_long_gap(time):
+            self.want_check("after a long gap")
+        self.last_reading = time
+        self.attempts_since = 0
+        self.is_disturbed = False
+        self.readings_unchecked += 1
+        every = self.route.check_every
+        if every and self.readings_unchecked >= every:
+            self.want_check(f"{self.readings_unchecked} readings since the last")

@@ -1,0 +1,132 @@
+"""The drift watch on a live survey, and what a number check that disagrees may mean.
+
+Both only speak up; what is to be done about it is the crew's choice and becomes an event.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from typing import Self
+
+from fieldtui.core.conductors import ohms_at_20
+from fieldtui.core.drift import Alarm, Watch, WatchedReading, fold_watch
+from fieldtui.core.drift_expectations import Expectation, expectations
+from fieldtui.core.explanations import Explanation, NumberedReading, explain_mismatch
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.position import WalkOrder
+from fieldtui.core.standing import Record
+from fieldtui.core.survey import Survey
+
+Readings = Mapping[str, Sequence[Resistance]]
+
+
+@dataclass(frozen=True, slots=True)
+class Lookout:
+    """Follows the survey reading by reading. Immutable: :meth:`after` gives the next one."""
+
+    history: Readings
+    plan: tuple[Expectation, ...] = field(repr=False)
+    places: Mapping[str, int] = field(repr=False)  # first entry of each point in the plan
+    order: WalkOrder = field(repr=False)
+    watch: Watch
+    seen: int = 0  # records taken in
+    changes: int = 0  # amendments and voids taken in
+    settled_at: tuple[int, ...] = ()  # records at which the crew had looked and was in step
+
+    @classmethod
+    def over(cls, survey: Survey, history: Readings, settled_at: tuple[int, ...] = ()) -> Self:
+        """The lookout on a survey as it stands."""
+        plan, places = _plan(survey, history)
+        readings = [
+            WatchedReading(
+                record.record, places[record.point] + _place_in_take(survey, record), record.reading.ohms
+            )
+            for record in survey.records.values()
+            if record.is_valid
+        ]
+        return cls(
+            history=history,
+            plan=plan,
+            places=places,
+            order=survey.order,
+            watch=fold_watch(plan, readings, settled_at=settled_at),
+            seen=len(survey.records),
+            changes=survey.changes,
+            settled_at=settled_at,
+        )
+
+    @property
+    def alarm(self) -> Alarm | None:
+        """What the watch spoke up about at the last reading."""
+        return self.watch.alarm
+
+    def after(self, survey: Survey) -> Lookout:
+        """The lookout once the survey has moved on.
+
+        A changed order or an amended reading makes the past another one: it is watched anew.
+        """
+        if survey.order is not self.order or survey.changes != self.changes:
+            return Lookout.over(survey, self.history, self.settled_at)
+        watch = self.watch
+        for record in survey.last_records(len(survey.records) - self.seen):
+            place = self.places[record.point] + _place_in_take(survey, record)
+            watch = watch.after(place, record.reading.ohms, record.record)
+        return replace(self, watch=watch, seen=len(survey.records))
+
+    def settled(self) -> Lookout:
+        """The crew has looked and says that prober and record are in step."""
+        return replace(self, watch=self.watch.settled(), settled_at=(*self.settled_at, self.seen))
+
+
+def explain_numbers(survey: Survey, called: int) -> tuple[Explanation, ...]:
+    """Why the meter's last number is ``called`` and not what the record expects, likeliest first."""
+    run = survey.run
+    if run is None:
+        return ()
+    expected = run.next_number - 1
+    if called == expected or min(called, expected) < 0:
+        return ()
+    readings = [
+        NumberedReading(
+            record.record, record.number, record.reading, record.attempts_before, record.is_disturbed
+        )
+        for record in survey.records.values()
+        if record.record >= survey.first_unchecked and record.run == run.run and record.number is not None
+    ]
+    numbers = [reading.number for reading in readings]
+    if numbers != sorted(set(numbers)) or (numbers and numbers[-1] > expected):
+        readings = []  # numbers written down out of order explain nothing one by one
+    return explain_mismatch(
+        readings,
+        expected,
+        called,
+        first_number=survey.instrument.first_number,
+        times_called=max(1, survey.called[1]),
+        attempts_since=survey.attempts_since,
+    )
+
+
+def _plan(survey: Survey, history: Readings) -> tuple[tuple[Expectation, ...], dict[str, int]]:
+    """What each reading of the walk should give, in walking order; several for a point read repeatedly."""
+    points = tuple(survey.points[point] for point in survey.order.ids)
+    floors: dict[str, Decimal] = {
+        point.id: ohms_at_20(point.conductor) for point in points if point.conductor is not None
+    }
+    plan: list[Expectation] = []
+    places: dict[str, int] = {}
+    for point, expected in zip(
+        points, expectations(replace(survey.route, points=points), history, floors), strict=True
+    ):
+        places[point.id] = len(plan)
+        plan += [expected] * point.repeats
+    return tuple(plan), places
+
+
+def _place_in_take(survey: Survey, record: Record) -> int:
+    """How many readings of the same take came before; never more than the plan has entries."""
+    numbers = survey.standings[record.point].records
+    before = (survey.records[number] for number in numbers if number < record.record)
+    taken = sum(other.take == record.take and other.is_valid for other in before)
+    return min(taken, survey.points[record.point].repeats - 1)
