@@ -19,7 +19,7 @@ _INDENT = "    "
 
 def format_figure(number: Decimal | float) -> str:
     """Three significant digits, never in exponent form: for statistics, not for readings."""
-    return format(Decimal(f"{number:.3g}"), "f")
+    return format(Decimal(f"{float(number):#.3g}"), "f") if number else "0"
 
 
 def format_exact(ohms: Decimal, unit: Unit) -> str:

@@ -13,7 +13,8 @@ from fieldtui.core import events as ev
 from fieldtui.core.inserted import NotADefinitionError, parse_definition
 from fieldtui.core.session import Session
 from fieldtui.core.standing import Record
-from fieldtui.core.survey_step import Draft
+from fieldtui.core.survey_draft import Draft
+from fieldtui.core.survey_step import apply
 from fieldtui.report.finding import Finding, Kind, place
 from fieldtui.report.point_findings import describe_result
 
@@ -26,7 +27,7 @@ def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta
             yield from _find_gap(draft.last_time, event, row, long_gap)
         yield from _find(event, row, draft)
         known = len(draft.problems)
-        draft.apply(event)
+        apply(event, draft)
         yield from _find_contradictions(draft, event, row, known)
 
 

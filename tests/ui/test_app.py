@@ -62,6 +62,18 @@ async def test_briefed_twice_begins_one_session(workspace: Workspace) -> None:
         assert len(list(workspace.sessions_folder.iterdir())) == 1
 
 
+async def test_a_practice_says_so_and_its_brief_is_filled_in(workspace: Workspace) -> None:
+    route = workspace.load_route("wing")
+    app = FieldApp(workspace, Ticking(), route=route, suggested=brief(), is_practice=True)
+    async with app.run_test(size=LOW) as pilot:
+        await rest(app, pilot)
+        assert "J-100" in screen_text(app)
+        app.screen.post_message(BriefScreen.Briefed(brief()))
+        await pilot.pause()
+        await rest(app, pilot)
+        assert "PRACTICE" in screen_text(app).splitlines()[0]
+
+
 async def test_a_session_that_cannot_begin_stays_in_the_brief(
     workspace: Workspace, monkeypatch: pytest.MonkeyPatch
 ) -> None:

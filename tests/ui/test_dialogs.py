@@ -19,7 +19,7 @@ from fieldtui.ui.dialogs.points import PointsDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
 from fieldtui.ui.dialogs.records import RecordDialog
 from fieldtui.ui.themes import LIGHTS
-from fieldtui.ui.widgets.text_line import TextLine
+from fieldtui.ui.widgets.word_line import WordLine
 from tests.ui.walking import Desk, screen_text
 
 UNANSWERED = object()
@@ -102,7 +102,7 @@ async def test_unsafe_text_is_not_pasted(pasted: str) -> None:
         app.post_message(events.Paste(pasted))
         await pilot.pause()
         await pilot.pause()
-        assert app.screen.query_one(TextLine).value == ""
+        assert app.screen.query_one(WordLine).text == ""
         assert "not pasted: character \\u{" in screen_text(app).replace("U+", "\\u{")
 
 
@@ -180,7 +180,7 @@ async def test_points_are_filtered(desk: Desk) -> None:
     points = list(desk.survey.points.values())
     dialog = PointsDialog("Which?", desk.survey, points)
     async with asked(dialog) as (app, pilot):
-        await pilot.press(*"track 3".replace(" ", "_").split("_")[0], "space", "3")
+        await pilot.press(*"track", "space", "3")
         await pilot.pause()
         assert "SW-03" in screen_text(app)
         assert "SW-01" not in screen_text(app)
@@ -198,13 +198,30 @@ async def test_help_of_other_screens() -> None:
         assert "IEC 60062" not in screen_text(app)
 
 
-async def test_keys_in_a_hurry_reach_the_dialog() -> None:
+def keys(text: str) -> list[events.Key]:
+    return [events.Key("enter" if each == "⏎" else each, None if each == "⏎" else each) for each in text]
+
+
+@pytest.mark.parametrize(
+    ("early", "answer", "passed_on"),
+    [
+        ("2", Reason("fog"), ""),
+        ("21.1⏎", Reason("fog"), "1.1⏎"),
+        ("0owl⏎7", Reason("owl"), "7"),
+        ("9x", UNANSWERED, ""),
+    ],
+)
+async def test_keys_in_a_hurry_reach_the_dialog_and_the_rest_goes_on(
+    early: str, answer: object, passed_on: str
+) -> None:
     dialog = ReasonDialog("Why?", ["wind", "fog"])
-    dialog.type_ahead(["2"])
-    assert await answer_to(dialog) == Reason("fog")
+    rest: list[str] = []
+    dialog.take_over(keys(early), lambda event: rest.append(event.character or "⏎"))
+    assert await answer_to(dialog) == answer
+    assert "".join(rest) == passed_on
 
 
 async def test_keys_in_a_hurry_do_not_settle_what_stopped_the_line() -> None:
     dialog = MismatchDialog(17, 16)
-    dialog.type_ahead(["2"])
+    dialog.take_over(keys("2"), lambda _: None)
     assert await answer_to(dialog) is UNANSWERED

@@ -49,14 +49,20 @@ async def test_skip_is_two_keys(desk: Desk, app_of: AppOf) -> None:
         assert "SW-02  Flap track 2 jumper" in hand.screen()
 
 
-async def test_both_keys_at_once_still_skip(desk: Desk, app_of: AppOf) -> None:
-    """Typed faster than the dialog opens: the digit waits for it."""
+async def test_keys_faster_than_the_dialogs_count_in_their_order(desk: Desk, app_of: AppOf) -> None:
+    """A value, a skip with its reason and the next value, all before the screen has drawn one of them."""
     async with walking(app_of(desk), desk) as hand:
-        for key in ("s", "2"):
-            hand.walk.entry.post_message(events.Key(key, key))
-        await hand.settle()
-        await hand.settle()
-        assert [row["reason"] for row in hand.rows("skip")] == [desk.session.reasons.of("skip")[1]]
+        for key in "1.38⏎s21.1⏎v⏎3":
+            hand.walk.entry.post_message(events.Key(*(("enter", None) if key == "⏎" else (key, key))))
+        for _ in range(8):
+            await hand.settle()
+        kept = [(row["kind"], row["point"], row["value"], row["reason"]) for row in hand.trail()[-4:]]
+        assert kept == [
+            ("reading", "SW-01", "1.38", ""),
+            ("skip", "SW-02", "", "somebody at work here"),
+            ("reading", "SW-03", "1.1", ""),
+            ("void", "SW-03", "", "value keyed wrong"),
+        ]
 
 
 async def test_skip_from_the_keypad_in_own_words(desk: Desk, app_of: AppOf) -> None:

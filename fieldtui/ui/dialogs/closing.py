@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from textual import on
 from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
@@ -12,21 +11,28 @@ from textual.widgets import Static
 from fieldtui.core.position import State
 from fieldtui.core.route import Point
 from fieldtui.core.survey import Survey
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.phrases import STATES
 from fieldtui.ui.shown import shown
-from fieldtui.ui.widgets.choices import Choices, Row
+from fieldtui.ui.widgets.choices import Row
 
 _NAMED = 12  # points named; the others are counted
 
 
-class ClosingDialog(Dialog[bool]):
+class ClosingDialog(PickDialog[bool]):
     """Only the digit 1 closes; Enter and Escape do not."""
 
     TAKES_KEYS_AHEAD = False
 
     def __init__(self, survey: Survey) -> None:
-        super().__init__("Close the session? No reading can be added afterwards.", "1: close. Esc: go on.")
+        unsettled = len(survey.points) - survey.settled
+        words = f"close with {unsettled} unsettled" if unsettled else "every point is settled: close"
+        super().__init__(
+            "Close the session? No reading can be added afterwards.",
+            [(Row(1, Content(words)), True)],
+            hint="1: close. Esc: go on.",
+            enter_picks=False,
+        )
         self._survey = survey
 
     def compose_body(self) -> Iterable[Widget]:
@@ -34,14 +40,7 @@ class ClosingDialog(Dialog[bool]):
             points = self._survey.in_state(state)
             if points:
                 yield Static(_named(state, points), classes="dialog-line")
-        unsettled = len(self._survey.points) - self._survey.settled
-        word = f"close with {unsettled} unsettled" if unsettled else "every point is settled: close"
-        yield Choices([Row(1, Content(word))], enter_picks=False)
-
-    @on(Choices.RowChosen)
-    def _row_chosen(self, event: Choices.RowChosen) -> None:
-        event.stop()
-        self.dismiss(True)
+        yield from super().compose_body()
 
 
 def _named(state: State, points: Sequence[Point]) -> Content:

@@ -1,40 +1,52 @@
-"""What every dialog has in common: a heading, a line for trouble, Escape to leave without an answer."""
+"""What every dialog has in common: a heading, a line for trouble, Escape to leave without an answer.
+
+A dialog takes every key itself and drives its parts by calls, so that keys count in the order they
+were pressed, those from before it opened included. What is pressed after the answer is passed on.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import ClassVar, TypeVar
 
+from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Static
 
+from fieldtui.core.text import refusal
 from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.word_line import WordLine
 
 T = TypeVar("T")
+Key = events.Key
 
 
 class Dialog(ModalScreen[T | None]):
     """A question over the walk. The answer is None where it was left with Escape."""
 
     CSS_PATH = "../styles/dialogs.tcss"
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", show=False)]
-    AUTO_FOCUS = "Choices, TextLine"
+    AUTO_FOCUS = None
     TAKES_KEYS_AHEAD: ClassVar[bool] = True  # False where a key in a hurry must not answer
 
     def __init__(self, heading: str | Content, hint: str = "") -> None:
         super().__init__()
-        self._heading = heading if isinstance(heading, Content) else Content.styled(heading, "bold")
+        self._heading = heading if isinstance(heading, Content) else shown(heading, "bold")
         self._hint = hint
-        self._ahead: list[str] = []
+        self._early: list[Key] = []  # keys from before the dialog was there
+        self._pass_on: Callable[[Key], None] = lambda _: None
+        self._is_ready = False
+        self._is_answered = False
 
-    def type_ahead(self, keys: Iterable[str]) -> None:
-        """Keys that were pressed before the dialog was there: its first ones, or forgotten."""
-        self._ahead = list(keys) if self.TAKES_KEYS_AHEAD else []
+    def take_over(self, keys: Sequence[Key], pass_on: Callable[[Key], None]) -> None:
+        """Take the keys that were pressed before; hand those after the answer to ``pass_on``."""
+        self._early = list(keys) if self.TAKES_KEYS_AHEAD else []
+        self._pass_on = pass_on
+
+    # --- what a dialog is made of ---------------------------------------------------------
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
@@ -50,8 +62,14 @@ class Dialog(ModalScreen[T | None]):
         """The widgets between heading and hint."""
         raise NotImplementedError
 
-    def on_mount(self) -> None:
-        self.call_after_refresh(self._play_ahead)
+    def key_pressed(self, event: Key) -> None:
+        """A key, in its turn; Escape never comes here."""
+        raise NotImplementedError
+
+    def answer(self, answer: T | None) -> None:
+        """Close the dialog with its answer."""
+        self._is_answered = True
+        self.dismiss(answer)
 
     def say(self, words: str, style: str = "bold $text-error") -> None:
         """Say what is wrong with the answer; the dialog stays."""
@@ -59,10 +77,39 @@ class Dialog(ModalScreen[T | None]):
         line.display = bool(words)
         line.update(shown(words, style))
 
-    def action_leave(self) -> None:
-        self.dismiss(None)
+    # --- keys -----------------------------------------------------------------------------
 
-    def _play_ahead(self) -> None:
-        keys, self._ahead = self._ahead, []
-        for key in keys:
-            self.app.simulate_key(key)
+    def on_mount(self) -> None:
+        self._is_ready = True
+        early, self._early = self._early, []
+        for event in early:
+            self._take(event)
+
+    def on_key(self, event: Key) -> None:
+        event.stop()
+        event.prevent_default()
+        if self._is_ready:
+            self._take(event)
+        else:
+            self._early.append(event)
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        why = refusal(event.text)
+        line = next((line for line in self.query(WordLine) if line.is_active), None)
+        if why is not None:
+            self.say(f"not pasted: {why}")
+        elif line is not None:
+            line.add(event.text)
+            self.text_changed()
+
+    def text_changed(self) -> None:
+        """The text on the active line is another one now."""
+
+    def _take(self, event: Key) -> None:
+        if self._is_answered:
+            self._pass_on(event)
+        elif event.key == "escape":
+            self.answer(None)
+        else:
+            self.key_pressed(event)

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from textual import on
 from textual.content import Content
 from textual.widget import Widget
-from textual.widgets import Input, Static
+from textual.widgets import Static
 
 from fieldtui.core.text import normal, refusal
-from fieldtui.ui.dialogs.dialog import Dialog
-from fieldtui.ui.widgets.text_line import TextLine
+from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.word_line import WordLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,35 +36,43 @@ class FormDialog(Dialog[list[str]]):
     ) -> None:
         super().__init__(heading, hint)
         self._questions = list(questions)
+        self._lines = [WordLine(each.answer, is_number=each.is_number) for each in self._questions]
+        self._at = 0
+        self._lines[0].is_active = True
 
     def compose_body(self) -> Iterable[Widget]:
-        for question in self._questions:
-            yield Static(Content(question.label), classes="dialog-label")
-            yield TextLine(question.answer, is_number=question.is_number)
+        for question, line in zip(self._questions, self._lines, strict=True):
+            yield Static(shown(question.label), classes="dialog-label")
+            yield line
 
-    @on(Input.Submitted)
-    def _line_keyed(self, event: Input.Submitted) -> None:
-        event.stop()
-        lines = list(self.query(TextLine))
-        index = lines.index(event.input)  # type: ignore[arg-type]  # every Input here is a TextLine
-        if not self._is_good(lines, index):
+    def key_pressed(self, event: Key) -> None:
+        if event.key == "enter":
+            self._go_on()
+        elif event.key in ("up", "down"):
+            self._go_to(self._at + (1 if event.key == "down" else -1))
+        else:
+            self._lines[self._at].press(event)
+
+    def _go_on(self) -> None:
+        if not self._is_good(self._at):
             return
-        if index + 1 < len(lines):
-            lines[index + 1].focus()
-            return
-        if all(self._is_good(lines, each) for each in range(len(lines))):
-            self.dismiss([normal(line.value) for line in lines])
+        if self._at + 1 < len(self._lines):
+            self._go_to(self._at + 1)
+        elif all(self._is_good(index) for index in range(len(self._lines))):
+            self.answer([normal(line.text) for line in self._lines])
 
-    @on(TextLine.PasteRefused)
-    def _paste_refused(self, event: TextLine.PasteRefused) -> None:
-        self.say(f"not pasted: {event.why}")
+    def _go_to(self, index: int) -> None:
+        if 0 <= index < len(self._lines):
+            self._lines[self._at].is_active = False
+            self._at = index
+            self._lines[index].is_active = True
 
-    def _is_good(self, lines: Sequence[TextLine], index: int) -> bool:
-        text = normal(lines[index].value)
+    def _is_good(self, index: int) -> bool:
+        text = normal(self._lines[index].text)
         why = refusal(text) or self._questions[index].check(text)
         self.say(why or "")
         if why is not None:
-            lines[index].focus()
+            self._go_to(index)
         return why is None
 
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from textual import events
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.ui.actions import ScreenName, actions_of, key_name
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.dialogs.dialog import Dialog, Key
 
 WIDTH = 70  # cells of the page
 KEYS_WIDTH = 14
@@ -27,20 +26,26 @@ _ENTRY = (
 class HelpDialog(Dialog[bool]):
     """A page to read; the arrows scroll it, any other key closes it."""
 
-    AUTO_FOCUS = "VerticalScroll"
-
     def __init__(self, screen: ScreenName) -> None:
         super().__init__("Keys", "Arrows scroll. Any other key: back.")
-        self._screen = screen
+        self._page = VerticalScroll(Static(help_page(screen)), id="help-page")
 
     def compose_body(self) -> Iterable[Widget]:
-        yield VerticalScroll(Static(help_page(self._screen)), id="help-page")
+        yield self._page
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key not in ("up", "down", "pageup", "pagedown", "home", "end"):
-            event.stop()
-            event.prevent_default()
-            self.dismiss(True)
+    def key_pressed(self, event: Key) -> None:
+        scrolls = {
+            "up": self._page.scroll_up,
+            "down": self._page.scroll_down,
+            "pageup": self._page.scroll_page_up,
+            "pagedown": self._page.scroll_page_down,
+            "home": self._page.scroll_home,
+            "end": self._page.scroll_end,
+        }
+        if event.key in scrolls:
+            scrolls[event.key](animate=False)
+        else:
+            self.answer(True)
 
 
 def help_page(screen: ScreenName) -> Content:

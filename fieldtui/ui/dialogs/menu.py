@@ -2,32 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from textual import on
 from textual.content import Content
-from textual.widget import Widget
 
-from fieldtui.ui.actions import ScreenName, actions_of, key_name
-from fieldtui.ui.dialogs.dialog import Dialog
-from fieldtui.ui.widgets.choices import Choices, Row
+from fieldtui.ui.actions import Action, ScreenName, actions_of, key_name
+from fieldtui.ui.dialogs.pick import PickDialog
+from fieldtui.ui.widgets.choices import Row
 
 
-class MenuDialog(Dialog[str]):
+class MenuDialog(PickDialog[str]):
     """The answer is the name of an action."""
 
     def __init__(self, screen: ScreenName) -> None:
-        super().__init__("What now?", "Number, or arrows and Enter. Esc: back.")
-        self._actions = [action for action in actions_of(screen) if action.name != "menu"]
+        actions = [action for action in actions_of(screen) if action.name != "menu"]
+        super().__init__(
+            "What now?",
+            [(_row(number, action), action.name) for number, action in enumerate(actions, start=1)],
+            hint="Number, or arrows and Enter. Esc: back.",
+        )
 
-    def compose_body(self) -> Iterable[Widget]:
-        rows = []
-        for number, action in enumerate(self._actions, start=1):
-            keys = " ".join(key_name(key) for key in action.keys)
-            rows.append(Row(number, Content(f"{action.label:<16}{keys:<6} {action.help}")))
-        yield Choices(rows)
 
-    @on(Choices.RowChosen)
-    def _row_chosen(self, event: Choices.RowChosen) -> None:
-        event.stop()
-        self.dismiss(self._actions[event.index].name)
+def _row(number: int, action: Action) -> Row:
+    keys = " ".join(map(key_name, action.keys))
+    return Row(number, Content(f"{action.label:<16}{keys:<6} {action.help}"))

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from enum import Enum
 
-from textual import on
 from textual.content import Content
-from textual.widget import Widget
 
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import BadInputError
-from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question
-from fieldtui.ui.widgets.choices import Choices, Row
+from fieldtui.ui.dialogs.pick import PickDialog
+from fieldtui.ui.widgets.choices import Row
 
 
 def number_trouble(text: str) -> str | None:
@@ -26,19 +23,11 @@ def number_trouble(text: str) -> str | None:
 
 
 class NumberDialog(FormDialog):
-    """Asks for the meter's last memory number without saying what is expected: it is read out blind."""
+    """Asks for the meter's last memory number without saying what is expected."""
 
     def __init__(self) -> None:
-        super().__init__(
-            "Number check",
-            [
-                Question(
-                    "The meter's last memory number, as the prober reads it out",
-                    number_trouble,
-                    is_number=True,
-                )
-            ],
-        )
+        asked = "The meter's last memory number, as the prober reads it out"
+        super().__init__("Number check", [Question(asked, number_trouble, is_number=True)])
 
 
 class MismatchAnswer(Enum):
@@ -48,8 +37,14 @@ class MismatchAnswer(Enum):
     METER_RIGHT = "the meter is right"
 
 
-class MismatchDialog(Dialog[MismatchAnswer]):
-    """Both numbers, large as words, and the two ways on. Enter does nothing here."""
+_ROWS = (
+    (Row(1, Content("misheard or keyed wrong: key the number again")), MismatchAnswer.MISHEARD),
+    (Row(2, Content("the meter is right: the next readings follow its number")), MismatchAnswer.METER_RIGHT),
+)
+
+
+class MismatchDialog(PickDialog[MismatchAnswer]):
+    """Both numbers and the two ways on. Enter does nothing here."""
 
     TAKES_KEYS_AHEAD = False
 
@@ -64,16 +59,9 @@ class MismatchDialog(Dialog[MismatchAnswer]):
                 Content(f"Record:  {record_says}"),
             ]
         )
-        super().__init__(heading, "A digit picks. Esc: leave it open; a warning stays until it is settled.")
-
-    def compose_body(self) -> Iterable[Widget]:
-        rows = [
-            Row(1, Content("misheard or keyed wrong: key the number again")),
-            Row(2, Content("the meter is right: the next readings follow its number")),
-        ]
-        yield Choices(rows, enter_picks=False)
-
-    @on(Choices.RowChosen)
-    def _row_chosen(self, event: Choices.RowChosen) -> None:
-        event.stop()
-        self.dismiss((MismatchAnswer.MISHEARD, MismatchAnswer.METER_RIGHT)[event.index])
+        super().__init__(
+            heading,
+            _ROWS,
+            hint="A digit picks. Esc: leave it open; a warning stays until it is settled.",
+            enter_picks=False,
+        )

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from textual import events
 from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.shown import shown
 
 
 class PausedDialog(Dialog[bool]):
     """Says PAUSED until a key is pressed."""
+
+    TAKES_KEYS_AHEAD = False
 
     def __init__(self, reason: str) -> None:
         super().__init__(Content.styled("PAUSED", "bold reverse"), "Any key: go on. A number check follows.")
         self._reason = reason
 
     def compose_body(self) -> Iterable[Widget]:
-        yield Static(Content(self._reason or "The walk waits; nothing is recorded meanwhile."))
+        yield Static(shown(self._reason))
 
-    def on_key(self, event: events.Key) -> None:
-        event.stop()
-        event.prevent_default()
-        self.dismiss(True)
+    def key_pressed(self, event: Key) -> None:
+        self.answer(True)

@@ -4,58 +4,48 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from textual import events, on
 from textual.content import Content
 from textual.widget import Widget
-from textual.widgets import Input
 
 from fieldtui.core.route import Point
 from fieldtui.core.survey import Survey
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.phrases import STATES
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
-from fieldtui.ui.widgets.text_line import TextLine
+from fieldtui.ui.widgets.word_line import WordLine
 
-_MOVES = ("up", "down", "pageup", "pagedown")
+_FOR_THE_LIST = ("up", "down", "pageup", "pagedown", "enter")
 
 
 class PointsDialog(Dialog[str]):
     """The answer is the id of a point."""
-
-    AUTO_FOCUS = "TextLine"
 
     def __init__(self, heading: str, survey: Survey, points: Sequence[Point]) -> None:
         super().__init__(heading, "Type to narrow the list. Arrows move. Enter goes there. Esc: stay.")
         self._survey = survey
         self._points = list(points)
         self._listed = self._points
+        self._filter = WordLine(is_active=True)
+        self._choices = Choices([self._row(point) for point in self._points])
 
     def compose_body(self) -> Iterable[Widget]:
-        yield TextLine()
-        yield Choices([self._row(point) for point in self._points])
+        yield self._filter
+        yield self._choices
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in _MOVES:
-            event.stop()
-            self.query_one(Choices).move(event.key)
+    def key_pressed(self, event: Key) -> None:
+        if event.key not in _FOR_THE_LIST:
+            self._filter.press(event)
+            self.text_changed()
+            return
+        index = self._choices.press(event)
+        if index is not None:
+            self.answer(self._listed[index].id)
 
-    @on(Input.Changed)
-    def _filter_changed(self, event: Input.Changed) -> None:
-        event.stop()
-        words = event.value.casefold().split()
+    def text_changed(self) -> None:
+        words = self._filter.text.casefold().split()
         self._listed = [point for point in self._points if all(word in _haystack(point) for word in words)]
-        self.query_one(Choices).show([self._row(point) for point in self._listed])
-
-    @on(Input.Submitted)
-    def _filter_keyed(self, event: Input.Submitted) -> None:
-        event.stop()
-        self.query_one(Choices).pick_marked()
-
-    @on(Choices.RowChosen)
-    def _row_chosen(self, event: Choices.RowChosen) -> None:
-        event.stop()
-        self.dismiss(self._listed[event.index].id)
+        self._choices.show([self._row(point) for point in self._listed])
 
     def _row(self, point: Point) -> Row:
         state = STATES[self._survey.standings[point.id].state].as_content().truncate(14, pad=True)

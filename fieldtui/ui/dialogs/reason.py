@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from textual import events, on
 from textual.content import Content
 from textual.widget import Widget
-from textual.widgets import Input
 
 from fieldtui.core.text import normal, refusal
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
-from fieldtui.ui.widgets.text_line import TextLine
+from fieldtui.ui.widgets.word_line import WordLine
 
 OWN_WORDS = 0
 
@@ -43,50 +41,48 @@ class ReasonDialog(Dialog[Reason]):
         self._reasons = list(reasons)[:9]
         self._switch = switch
         self._switched = False
-        self._enter_picks = enter_picks
-
-    def compose_body(self) -> Iterable[Widget]:
         rows = [Row(number, shown(reason)) for number, reason in enumerate(self._reasons, start=1)]
         rows.append(Row(OWN_WORDS, Content("own words …")))
-        yield Choices(rows, enter_picks=self._enter_picks)
-        words = TextLine()
-        words.display = False
-        yield words
+        self._choices = Choices(rows, enter_picks=enter_picks)
+        self._words = WordLine()
+        self._words.display = False
+
+    def compose_body(self) -> Iterable[Widget]:
+        yield self._choices
+        yield self._words
 
     def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
         self._say_switch()
 
-    def on_key(self, event: events.Key) -> None:
-        if self._switch and event.key == "slash" and not self.query_one(TextLine).display:
-            event.stop()
+    def key_pressed(self, event: Key) -> None:
+        if self._words.is_active:
+            self._word_key(event)
+        elif self._switch and event.key == "slash":
             self._switched = not self._switched
             self._say_switch()
+        else:
+            self._list_key(event)
 
-    @on(Choices.RowChosen)
-    def _row_chosen(self, event: Choices.RowChosen) -> None:
-        event.stop()
-        if event.index < len(self._reasons):
-            self.dismiss(Reason(self._reasons[event.index], self._switched))
+    def _list_key(self, event: Key) -> None:
+        index = self._choices.press(event)
+        if index is None:
             return
-        words = self.query_one(TextLine)
-        words.display = True
-        words.focus()
+        if index < len(self._reasons):
+            self.answer(Reason(self._reasons[index], self._switched))
+        else:
+            self._words.display = self._words.is_active = True
 
-    @on(Input.Submitted)
-    def _words_keyed(self, event: Input.Submitted) -> None:
-        event.stop()
-        words = normal(event.value)
+    def _word_key(self, event: Key) -> None:
+        if event.key != "enter":
+            self._words.press(event)
+            return
+        words = normal(self._words.text)
         why = refusal(words) if words else "a reason is wanted: a few words, or Esc"
         if why is None:
-            self.dismiss(Reason(words, self._switched))
+            self.answer(Reason(words, self._switched))
         else:
             self.say(why)
 
-    @on(TextLine.PasteRefused)
-    def _paste_refused(self, event: TextLine.PasteRefused) -> None:
-        self.say(f"not pasted: {event.why}")
-
     def _say_switch(self) -> None:
         if self._switch:
-            answer = "YES" if self._switched else "no"
-            self.say(f"/  {self._switch}: {answer}", "bold")
+            self.say(f"/  {self._switch}: {'YES' if self._switched else 'no'}", "bold")

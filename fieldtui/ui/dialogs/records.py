@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-
-from textual import on
-from textual.widget import Widget
+from collections.abc import Sequence
 
 from fieldtui.core.standing import Record
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.phrases import reading_row
-from fieldtui.ui.widgets.choices import Choices, Row
+from fieldtui.ui.widgets.choices import Row
+
+_NUMBER_WIDTH = 6  # the list draws the record number itself
 
 
-class RecordDialog(Dialog[int]):
+class RecordDialog(PickDialog[int]):
     """Newest first and marked; Enter takes it. The answer is a record number."""
 
     def __init__(self, heading: str, records: Sequence[Record]) -> None:
-        super().__init__(heading, "Enter: the marked one. Digits: its record number. Esc: leave it.")
-        self._records = list(reversed(records))
-
-    def compose_body(self) -> Iterable[Widget]:
-        yield Choices([Row(record.record, reading_row(record)[6:]) for record in self._records])
-
-    @on(Choices.RowChosen)
-    def _row_chosen(self, event: Choices.RowChosen) -> None:
-        event.stop()
-        self.dismiss(self._records[event.index].record)
+        super().__init__(
+            heading,
+            [
+                (Row(record.record, reading_row(record)[_NUMBER_WIDTH:]), record.record)
+                for record in reversed(records)
+            ],
+            hint="Enter: the marked one. Digits: its record number. Esc: leave it.",
+        )

@@ -164,7 +164,7 @@ class WalkStage(Screen[None]):
 
     async def ask(self, dialog: Dialog[T]) -> T | None:
         """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
-        dialog.type_ahead(self.entry.take_held())
+        dialog.take_over(self.entry.take_held(), self.entry.press)
         return await self.app.push_screen_wait(dialog)
 
     async def write(self, deed: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:

@@ -1,4 +1,4 @@
-"""A numbered list: digits pick, arrows move, Enter takes the marked row.
+"""A numbered list, driven by its dialog: digits pick, arrows move, Enter takes the marked row.
 
 A number is taken as soon as no longer one can be meant: with nine rows every digit picks at once.
 """
@@ -10,9 +10,12 @@ from dataclasses import dataclass
 
 from textual import events
 from textual.content import Content
-from textual.message import Message
+from textual.geometry import Size
 from textual.reactive import reactive
 from textual.widget import Widget
+
+_MOVES = ("up", "down", "pageup", "pagedown", "home", "end")
+_FAR = 10**9
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +26,7 @@ class Row:
     content: Content
 
 
-class Choices(Widget, can_focus=True):
+class Choices(Widget):
     """Rows to choose from; as many are drawn as there is room for, around the marked one."""
 
     DEFAULT_CSS = """
@@ -31,20 +34,12 @@ class Choices(Widget, can_focus=True):
     """
 
     cursor: reactive[int] = reactive(0)
-    typed: reactive[str] = reactive("")
 
-    class RowChosen(Message):
-        """A row was picked, by its place in the list."""
-
-        def __init__(self, index: int) -> None:
-            super().__init__()
-            self.index = index
-
-    def __init__(self, rows: Sequence[Row], *, cursor: int = 0, enter_picks: bool = True) -> None:
+    def __init__(self, rows: Sequence[Row], *, enter_picks: bool = True) -> None:
         super().__init__()
         self.rows = list(rows)
         self._enter_picks = enter_picks
-        self.set_reactive(Choices.cursor, cursor)
+        self._typed = ""
 
     def show(self, rows: Sequence[Row]) -> None:
         """Put other rows in place."""
@@ -54,58 +49,47 @@ class Choices(Widget, can_focus=True):
 
     # --- keys -----------------------------------------------------------------------------
 
-    def on_key(self, event: events.Key) -> None:
-        if event.is_printable and event.character is not None and event.character.isdecimal():
-            self._type(event.character)
-        elif event.key in ("up", "down", "pageup", "pagedown", "home", "end"):
-            self.move(event.key)
+    def press(self, event: events.Key) -> int | None:
+        """Take a key; the place of the row it picked, if it picked one."""
+        if event.key in _MOVES:
+            self._move(event.key)
+        elif event.key == "enter":
+            self._typed = ""
+            return self.cursor if self._enter_picks and self.rows else None
         elif event.key == "backspace":
-            self.typed = self.typed[:-1]
-        elif event.key == "enter" and self._enter_picks:
-            self.pick_marked()
-        else:
-            return
-        event.stop()
-        event.prevent_default()
+            self._typed = self._typed[:-1]
+        elif event.character is not None and event.character in "0123456789":
+            return self._type(event.character)
+        return None
 
-    def move(self, key: str) -> None:
-        """Move the mark as the arrow keys do."""
+    def _move(self, key: str) -> None:
         page = max(1, self.size.height - 1)
-        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -(10**9), "end": 10**9}
-        self.typed = ""
+        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -_FAR, "end": _FAR}
+        self._typed = ""
         self.cursor = max(0, min(len(self.rows) - 1, self.cursor + steps[key]))
 
-    def pick_marked(self) -> None:
-        """Take the marked row, if there is one."""
-        self.typed = ""
-        if self.rows:
-            self.post_message(self.RowChosen(self.cursor))
-
-    def _type(self, digit: str) -> None:
-        typed = self.typed + digit
-        numbers = [row.number for row in self.rows]
-        found = numbers.index(int(typed)) if int(typed) in numbers else None
-        may_go_on = int(typed) > 0 and any(
-            number is not None and number != int(typed) and str(number).startswith(typed)
-            for number in numbers
+    def _type(self, digit: str) -> int | None:
+        typed = self._typed + digit
+        numbers = [None if row.number is None else str(row.number) for row in self.rows]
+        found = numbers.index(typed) if typed in numbers else None
+        may_go_on = any(
+            number is not None and number != typed and number.startswith(typed) for number in numbers
         )
+        self._typed = typed if may_go_on else ""
         if found is not None:
             self.cursor = found
-        if found is not None and not may_go_on:
-            self.pick_marked()
-        else:
-            self.typed = typed if may_go_on else ""
+        return None if may_go_on else found
 
     # --- drawing --------------------------------------------------------------------------
 
-    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         return max(1, len(self.rows))
 
     def render(self) -> Content:
         height = max(1, self.size.height)
         first = max(0, min(self.cursor - height // 2, len(self.rows) - height))
-        shown = range(first, min(len(self.rows), first + height))
-        return Content("\n").join(self._line(index) for index in shown) if self.rows else Content(" nothing")
+        drawn = range(first, min(len(self.rows), first + height))
+        return Content("\n").join(self._line(index) for index in drawn) if self.rows else Content(" nothing")
 
     def _line(self, index: int) -> Content:
         row = self.rows[index]

@@ -83,9 +83,9 @@ class EntryLine(Widget, can_focus=True):
         self._held.clear()
         self.is_busy = False
 
-    def take_held(self) -> list[str]:
-        """The keys that waited, for a dialog that has opened meanwhile."""
-        keys = [event.key for event in self._held]
+    def take_held(self) -> list[events.Key]:
+        """The keys that waited, for a dialog that is about to open."""
+        keys = list(self._held)
         self._held.clear()
         return keys
 
@@ -96,6 +96,10 @@ class EntryLine(Widget, can_focus=True):
             return
         event.stop()
         event.prevent_default()
+        self.press(event)
+
+    def press(self, event: events.Key) -> None:
+        """Take a key in its turn."""
         if self.is_busy:
             self._held.append(event)
         else:

@@ -1,4 +1,4 @@
-"""A line for free text that takes nothing which could drive a terminal."""
+"""An input for free text that takes nothing which could drive a terminal."""
 
 from __future__ import annotations
 

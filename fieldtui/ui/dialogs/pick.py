@@ -1,0 +1,38 @@
+"""What the dialogs with one list have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TypeVar
+
+from textual.content import Content
+from textual.widget import Widget
+
+from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.widgets.choices import Choices, Row
+
+T = TypeVar("T")
+
+
+class PickDialog(Dialog[T]):
+    """Rows, and the answer that each stands for."""
+
+    def __init__(
+        self,
+        heading: str | Content,
+        rows: Sequence[tuple[Row, T]],
+        *,
+        hint: str,
+        enter_picks: bool = True,
+    ) -> None:
+        super().__init__(heading, hint)
+        self._answers = [answer for _, answer in rows]
+        self._choices = Choices([row for row, _ in rows], enter_picks=enter_picks)
+
+    def compose_body(self) -> Iterable[Widget]:
+        yield self._choices
+
+    def key_pressed(self, event: Key) -> None:
+        index = self._choices.press(event)
+        if index is not None:
+            self.answer(self._answers[index])

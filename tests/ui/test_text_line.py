@@ -1,0 +1,41 @@
+"""Free text: what it takes, and what it refuses."""
+
+from __future__ import annotations
+
+import pytest
+from textual import events
+from textual.app import App, ComposeResult
+
+from fieldtui.ui.widgets.text_line import TextLine
+
+
+class OneLine(App[None]):
+    def __init__(self) -> None:
+        super().__init__()
+        self.refused: list[str] = []
+
+    def compose(self) -> ComposeResult:
+        yield TextLine("offered")
+
+    def on_text_line_paste_refused(self, event: TextLine.PasteRefused) -> None:
+        self.refused.append(event.why)
+
+
+@pytest.mark.parametrize(
+    ("pasted", "kept", "refused"),
+    [("plain", "plain", 0), ("a\x1b]0;x", "offered", 1), ("a\u202eb", "offered", 1)],
+)
+async def test_pasting(pasted: str, kept: str, refused: int) -> None:
+    app = OneLine()
+    async with app.run_test() as pilot:
+        app.query_one(TextLine).focus()
+        await pilot.pause()
+        app.post_message(events.Paste(pasted))
+        await pilot.pause()
+        await pilot.pause()
+        assert app.query_one(TextLine).value == kept
+        assert len(app.refused) == refused
+
+
+def test_unsafe_text_is_not_offered() -> None:
+    assert TextLine("a\x1bb").value == ""
