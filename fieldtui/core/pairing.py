@@ -1,0 +1,246 @@
+"""Reconcile: which entry of the meter's memory list belongs to which reading on the record.
+
+Nothing is guessed. What is not certain (posterior below :data:`CERTAIN`) is handed back as undecided
+with its possibilities; where the two lists as wholes do not belong together, that is said.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.pairing_band import find_anchors, lay_band
+from fieldtui.core.pairing_findings import (
+    Alone,
+    Finding,
+    Mismatch,
+    Option,
+    Pair,
+    Pairing,
+    Undecided,
+    Whole,
+)
+from fieldtui.core.pairing_likeness import Likeness
+from fieldtui.core.pairing_model import MemoryEntry, Rates, RecordEntry, steps_of
+from fieldtui.core.pairing_order import comparable, named_anchors, order_runs
+from fieldtui.core.pairing_rates import learn_rates
+from fieldtui.core.pairing_recursion import posteriors
+from fieldtui.core.pairing_whole import common_power, judge_whole, says_nothing
+from fieldtui.core.slips import Slip, Ticks, explain, ticks
+
+__all__ = [
+    "CERTAIN",
+    "Alone",
+    "Finding",
+    "MemoryEntry",
+    "Mismatch",
+    "Option",
+    "Pair",
+    "Pairing",
+    "Rates",
+    "RecordEntry",
+    "Undecided",
+    "Whole",
+    "pair_lists",
+]
+
+CERTAIN = 0.999  # posterior from which a finding counts as certain
+_NEGLIGIBLE = 1e-7  # posterior below which a possibility is not kept
+_WORTH_SHOWING = 1e-3
+_NEVER = 2.0  # no posterior reaches it
+
+
+def pair_lists(
+    record: Sequence[RecordEntry], memory: Sequence[MemoryEntry], rates: Rates | None = None
+) -> Pairing:
+    """Pair readings with memory entries, both in the order they came.
+
+    Runs may be interleaved on the record (two meters) and stand in any order in the list. A list in
+    another unit is paired by its digits and said to be one; nothing of it should be taken over until
+    its unit is put right.
+
+    Args:
+        rates: how often things go wrong, where that is known; else the published rates are taken and
+            moved towards what the two lists show.
+    """
+    listed = [None if entry.reading is None else ticks(entry.reading) for entry in memory]
+    keyed = [ticks(entry.reading) for entry in record]
+    power = common_power(keyed, listed)
+    listed = [None if value is None else _moved(value, power) for value in listed]
+    chances = _chances(record, memory, keyed, listed, rates)
+    mismatch = judge_whole(record, memory, keyed, listed, chances, power)
+    alone_from = pair_from = CERTAIN
+    if says_nothing(record, memory, keyed, listed):
+        alone_from = pair_from = _NEVER
+    elif mismatch is not None and mismatch.finding is Whole.OTHER_SESSION:
+        pair_from = _NEVER  # a chance likeness between strangers is not a pair
+    return _Sorting(record, memory, power, chances, pair_from, alone_from).pairing(mismatch)
+
+
+def _chances(
+    record: Sequence[RecordEntry],
+    memory: Sequence[MemoryEntry],
+    keyed: Sequence[Ticks],
+    listed: Sequence[Ticks | None],
+    rates: Rates | None,
+) -> list[dict[int, float]]:
+    """For each reading the posterior of each entry it may belong to."""
+    ours, theirs = order_runs(record, memory)
+    found: list[dict[int, float]] = [{} for _ in record]
+    if not ours or not theirs:
+        return found
+    left, right = [record[at] for at in ours], [memory[at] for at in theirs]
+    shown = [listed[at] for at in theirs]
+    our_keys, their_keys = comparable([keyed[at] for at in ours], shown)
+    named = named_anchors(left, right, our_keys, their_keys)
+    band = lay_band(len(left), len(right), find_anchors(our_keys, their_keys, named))
+
+    def look(rates: Rates) -> list[dict[int, float]]:
+        rows, _ = posteriors(band, steps_of(rates), Likeness(left, right, shown, rates).emissions(band))
+        return [_worth_keeping(first - 1, row) for first, row in zip(band.low[1:], rows, strict=True)]
+
+    chances = look(rates or Rates())
+    if rates is None:
+        chances = look(learn_rates(Rates(), left, shown, chances))
+    for at, entries in zip(ours, chances, strict=True):
+        found[at] = {theirs[entry]: chance for entry, chance in entries.items()}
+    return found
+
+
+def _worth_keeping(first: int, row: Sequence[float]) -> dict[int, float]:
+    return {first + k: min(1.0, chance) for k, chance in enumerate(row) if chance > _NEGLIGIBLE}
+
+
+def _moved(value: Ticks, power: int) -> Ticks:
+    if power >= 0:
+        return Ticks(value.value * 10**power, value.step * 10**power)
+    return Ticks(value.value // 10**-power, max(1, value.step // 10**-power))
+
+
+@dataclass(frozen=True, slots=True)
+class _Sorting:
+    """Posteriors sorted into what is certain and what is not."""
+
+    record: Sequence[RecordEntry]
+    memory: Sequence[MemoryEntry]
+    power: int
+    chances: Sequence[dict[int, float]]
+    pair_from: float
+    alone_from: float
+
+    def pairing(self, mismatch: Mismatch | None) -> Pairing:
+        by_entry = self._by_entry()
+        pairs: list[Pair] = []
+        record_only: list[Alone] = []
+        undecided: list[Undecided] = []
+        for at, entries in enumerate(self.chances):
+            alone = max(0.0, 1.0 - sum(entries.values()))
+            pair = self._sure_pair(at, entries, by_entry)
+            if pair is not None:
+                pairs.append(pair)
+            elif alone >= self.alone_from:
+                name = self.record[at]
+                record_only.append(
+                    Alone(name.record, None, name.run, name.number, alone, Finding.RECORD_ONLY)
+                )
+            else:
+                undecided.append(self._open_reading(at, entries, alone))
+        taken = {pair.entry for pair in pairs}
+        copied = {copy: pair for pair in pairs for copy in pair.copies}
+        memory_only: list[Alone] = []
+        for entry, readings in enumerate(by_entry):
+            alone = max(0.0, 1.0 - sum(readings.values()))
+            if entry in copied:
+                memory_only.append(self._alone(entry, copied[entry].probability, copied[entry].entry))
+            elif entry not in taken and alone >= self.alone_from:
+                memory_only.append(self._alone(entry, alone, None))
+            elif entry not in taken:
+                undecided.append(self._open_entry(entry, readings, alone))
+        return Pairing(tuple(pairs), tuple(memory_only), tuple(record_only), tuple(undecided), mismatch)
+
+    def _sure_pair(
+        self, at: int, entries: dict[int, float], by_entry: Sequence[dict[int, float]]
+    ) -> Pair | None:
+        """The pair of a reading if it is certain, alone or together with copies of the same."""
+        best = max(entries, key=entries.__getitem__, default=None)
+        if best is None:
+            return None
+        if entries[best] >= self.pair_from:
+            return self._pair(at, best, entries[best])
+        group = self._copies(best)
+        together = sum(entries.get(entry, 0.0) for entry in group)
+        others = sum(sum(by_entry[entry].values()) for entry in group) - together
+        if len(group) < 2 or together < self.pair_from or others > 1.0 - CERTAIN:
+            return None
+        copies = tuple(entry for entry in group if entry != best)
+        return replace(self._pair(at, best, together), copies=copies)
+
+    def _copies(self, entry: int) -> list[int]:
+        """The row of neighbouring entries that show the very same as ``entry``, itself included."""
+        first = last = entry
+        while first > 0 and self._is_copy(first - 1, entry):
+            first -= 1
+        while last + 1 < len(self.memory) and self._is_copy(last + 1, entry):
+            last += 1
+        return list(range(first, last + 1))
+
+    def _is_copy(self, entry: int, other: int) -> bool:
+        one, two = self.memory[entry], self.memory[other]
+        return (
+            one.reading is not None
+            and one.reading == two.reading
+            and (one.run, one.erased) == (two.run, two.erased)
+        )
+
+    def _alone(self, entry: int, chance: float, copy_of: int | None) -> Alone:
+        name = self.memory[entry]
+        return Alone(None, entry, name.run, name.number, chance, Finding.MEMORY_ONLY, copy_of)
+
+    def _by_entry(self) -> list[dict[int, float]]:
+        turned: list[dict[int, float]] = [{} for _ in self.memory]
+        for at, entries in enumerate(self.chances):
+            for entry, chance in entries.items():
+                turned[entry][at] = chance
+        return turned
+
+    def _pair(self, at: int, entry: int, chance: float) -> Pair:
+        finding, likely, slip = self._compared(at, entry)
+        ours, theirs = self.record[at], self.memory[entry]
+        return Pair(ours.record, entry, theirs.run, theirs.number, chance, finding, likely, slip)
+
+    def _compared(self, at: int, entry: int) -> tuple[Finding, Resistance, Slip | None]:
+        """Same or keyed differently, the value it likely was, and the slip that explains it."""
+        keyed, shown = self.record[at].reading, self.memory[entry].reading
+        if shown is None:
+            return Finding.SAME, keyed, None
+        true = _scaled(shown, self.power).to(keyed.unit)
+        if ticks(keyed).is_same(ticks(true)):
+            return Finding.SAME, keyed, None
+        before = self.record[at - 1].reading if at else None
+        return Finding.KEYED_DIFFERENTLY, true, explain(keyed, true, before)
+
+    def _option(self, at: int, entry: int, chance: float) -> Option:
+        pair = self._pair(at, entry, chance)
+        return Option(chance, pair.finding, pair.record, entry, pair.run, pair.number, pair.likely, pair.slip)
+
+    def _open_reading(self, at: int, entries: dict[int, float], alone: float) -> Undecided:
+        name = self.record[at]
+        options = [self._option(at, entry, chance) for entry, chance in entries.items()]
+        options.append(Option(alone, Finding.RECORD_ONLY, name.record))
+        return Undecided(name.record, None, name.run, name.number, _ranked(options))
+
+    def _open_entry(self, entry: int, readings: dict[int, float], alone: float) -> Undecided:
+        name = self.memory[entry]
+        options = [self._option(at, entry, chance) for at, chance in readings.items()]
+        options.append(Option(alone, Finding.MEMORY_ONLY, None, entry, name.run, name.number))
+        return Undecided(None, entry, name.run, name.number, _ranked(options))
+
+
+def _ranked(options: Sequence[Option]) -> tuple[Option, ...]:
+    shown = [option for option in options if option.probability >= _WORTH_SHOWING]
+    return tuple(sorted(shown, key=lambda option: -option.probability))
+
+
+def _scaled(reading: Resistance, power: int) -> Resistance:
+    return Resistance(reading.value.scaleb(power), reading.unit).to(reading.unit)

@@ -1,0 +1,116 @@
+"""What reconciling finds, as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.slips import Slip
+
+
+class Finding(Enum):
+    """What was found of one entry. The value is the word in files and on screens."""
+
+    SAME = "same"
+    KEYED_DIFFERENTLY = "keyed-differently"
+    MEMORY_ONLY = "memory-only"
+    RECORD_ONLY = "record-only"
+
+
+class Whole(Enum):
+    """What was found of the two lists as wholes, the gravest first."""
+
+    OTHER_SESSION = "list from another session"
+    OTHER_UNIT = "list in another unit"
+    RECORD_MISSING = "part of the record is not in the list"
+    MEMORY_MISSING = "part of the list is not on the record"
+    NUMBERS_SHIFTED = "numbers shifted"
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A reading and its entry. ``entry`` is the place in the list as given, from 0.
+
+    ``copies`` are entries beside it that show the very same and belong to no other reading: stored
+    twice. The probability is that of this entry or a copy, for no list can tell which came first.
+    """
+
+    record: int
+    entry: int
+    run: int | None
+    number: int | None
+    probability: float
+    finding: Finding
+    likely: Resistance  # the value it was, by the list
+    slip: Slip | None = None
+    copies: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """A reading or an entry that is certainly in one list only; the other list's names are None.
+
+    ``copy_of`` is the place of the entry that this one repeats, where it was stored twice.
+    """
+
+    record: int | None
+    entry: int | None
+    run: int | None
+    number: int | None
+    probability: float
+    finding: Finding
+    copy_of: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One possibility for something undecided: a pair, or standing alone (no other side)."""
+
+    probability: float
+    finding: Finding
+    record: int | None = None
+    entry: int | None = None
+    run: int | None = None
+    number: int | None = None
+    likely: Resistance | None = None
+    slip: Slip | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Undecided:
+    """A reading (``record`` set) or an entry (``entry`` set) with what it may be, likeliest first."""
+
+    record: int | None
+    entry: int | None
+    run: int | None
+    number: int | None
+    options: tuple[Option, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mismatch:
+    """The lists as wholes do not belong together, or not quite.
+
+    ``count`` is how many entries it concerns, ``first`` and ``last`` the record numbers or memory
+    numbers they span, ``power`` the power of ten the list's values were taken by, ``shift`` how far
+    the meter's numbers are ahead of the record's.
+    """
+
+    finding: Whole
+    count: int
+    first: int | None = None
+    last: int | None = None
+    power: int = 0
+    shift: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """The record held against the list. Every reading and entry is in exactly one of the four parts."""
+
+    pairs: tuple[Pair, ...]
+    memory_only: tuple[Alone, ...]
+    record_only: tuple[Alone, ...]
+    undecided: tuple[Undecided, ...]
+    mismatch_of_whole: Mismatch | None = None
