@@ -1,6 +1,6 @@
 """Print the key page of the README from the action table.
 
-    python demo/keys.py
+python demo/keys.py
 """
 
 from __future__ import annotations
