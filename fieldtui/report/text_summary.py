@@ -64,7 +64,7 @@ def _part(title: str) -> Iterator[str]:
 
 def _facts(facts: Iterable[Line]) -> Iterator[str]:
     for label, text in facts:
-        yield from _wrapped(text, f"{label:<{_LABEL}}  ", " " * (_LABEL + 2))
+        yield from _wrapped(text, f"{visible(label):<{_LABEL}}  ", " " * (_LABEL + 2))
 
 
 def _exception(finding: Finding) -> Iterator[str]:

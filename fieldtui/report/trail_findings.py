@@ -170,6 +170,18 @@ def _(event: ev.Unfiled, row: int, draft: Draft) -> Iterator[Finding]:
 
 
 @_find.register
+def _(event: ev.Erased, row: int, draft: Draft) -> Iterator[Finding]:
+    record = draft.records.get(event.ref)
+    if record is not None:
+        yield Finding(
+            Kind.MOVED,
+            f"the entry under memory number {_number(record.number)} was deleted on the meter",
+            where=place(point=record.point, record=event.ref, row=row),
+            reason=event.reason,
+        )
+
+
+@_find.register
 def _(event: ev.NumberChecked, row: int, draft: Draft) -> Iterator[Finding]:
     if event.verdict is ev.Agreement.DIFFER:
         yield Finding(

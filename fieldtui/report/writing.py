@@ -8,11 +8,14 @@ from pathlib import Path
 from fieldtui.desk.reading import ReadSession
 from fieldtui.errors import NotSavedError
 from fieldtui.files.disk import Disk, reason
+from fieldtui.report.criteria import load_criteria
+from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from fieldtui.report.text_summary import format_summary
 
 RESULTS = "results.csv"
 SUMMARY = "summary.txt"
+PAGE = "report.html"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,15 +27,21 @@ class Written:
 
 
 def write_report(disk: Disk, session: ReadSession, folder: Path) -> Written:
-    """Write ``results.csv`` and ``summary.txt`` into ``folder``, each whole or not at all.
+    """Write ``results.csv``, ``summary.txt`` and ``report.html`` into ``folder``, each whole or not at all.
 
     The session's own files are never touched.
 
     Raises:
         NotSavedError: the folder cannot be written to.
+        BadInputError: the session's own folder can no longer be read.
     """
     summary = format_summary(session)
-    files = {folder / RESULTS: format_results(session), folder / SUMMARY: summary.encode()}
+    page = format_html(session, load_criteria(disk, session.folder))
+    files = {
+        folder / RESULTS: format_results(session),
+        folder / SUMMARY: summary.encode(),
+        folder / PAGE: page.encode(),
+    }
     try:
         if not disk.is_folder(folder):
             disk.make_folder(folder)

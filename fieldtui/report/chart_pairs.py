@@ -1,0 +1,103 @@
+"""Left against right: points with a symmetric partner, as places and words; the templates draw them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from fieldtui.core.standing import Result
+from fieldtui.core.survey import Survey
+from fieldtui.report.chart_scale import Scale, scale_for, shape_of
+from fieldtui.report.charts import Mark, short
+
+PANEL_PAIRS = 30
+_TOP, _ROW = 46.0, 16.0
+_NEAR, _FAR = 190.0, 600.0  # of the field in which values are drawn
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A point and its partner on the other side, on one line."""
+
+    y: float
+    names: tuple[str, str]
+    values: tuple[str, str]
+    marks: tuple[Mark, Mark]
+    ratio: str  # of the second to the first
+
+
+@dataclass(frozen=True, slots=True)
+class PairChart:
+    """Pairs one below the other, value to the right."""
+
+    title: str
+    description: str
+    scale: Scale
+    pairs: tuple[Pair, ...]
+    foot: float
+    height: float
+
+
+def pair_charts(survey: Survey) -> list[PairChart]:
+    """Points with a symmetric partner, both read, each pair once; :data:`PANEL_PAIRS` to a chart."""
+    pairs = list(_pairs(survey))
+    starts = range(0, len(pairs), PANEL_PAIRS)
+    return [_pair_chart(pairs[start : start + PANEL_PAIRS], start, len(pairs)) for start in starts]
+
+
+_Side = tuple[str, Result]
+
+
+def _pairs(survey: Survey) -> Iterator[tuple[_Side, _Side]]:
+    seen: set[frozenset[str]] = set()
+    for point_id in survey.order.ids:
+        other = survey.points[point_id].pair
+        both = frozenset((point_id, other))
+        if other not in survey.standings or other == point_id or both in seen:
+            continue
+        seen.add(both)
+        first, second = survey.standings[point_id].as_left, survey.standings[other].as_left
+        if first is not None and second is not None:
+            yield (point_id, first), (other, second)
+
+
+def _pair_chart(pairs: Sequence[tuple[_Side, _Side]], start: int, total: int) -> PairChart:
+    scale = scale_for((result.value.ohms for pair in pairs for _, result in pair), _NEAR, _FAR)
+    rows = tuple(_pair(first, second, _TOP + _ROW * n, scale) for n, (first, second) in enumerate(pairs))
+    told = "; ".join(
+        f"{pair.names[0]} {pair.values[0]}, {pair.names[1]} {pair.values[1]}, ratio {pair.ratio}"
+        for pair in rows
+    )
+    foot = _TOP + _ROW * len(rows)
+    return PairChart(
+        title=f"Left against right, pairs {start + 1} to {start + len(pairs)} of {total}",
+        description=f"{told}.",
+        scale=scale,
+        pairs=rows,
+        foot=foot,
+        height=foot + 24,
+    )
+
+
+def _pair(first: _Side, second: _Side, y: float, scale: Scale) -> Pair:
+    marks = [
+        Mark(
+            scale.at(result.value.ohms),
+            y,
+            shape_of(result.verdict),
+            f"{point}: {result.value}, {result.verdict.value}",
+        )
+        for point, result in (first, second)
+    ]
+    return Pair(
+        y=y,
+        names=(short(first[0]), short(second[0])),
+        values=(str(first[1].value), str(second[1].value)),
+        marks=(marks[0], marks[1]),
+        ratio=_ratio(first[1].value.ohms, second[1].value.ohms),
+    )
+
+
+def _ratio(first: Decimal, second: Decimal) -> str:
+    return f"{second / first:.2f}" if first else "none to zero"

@@ -1,0 +1,167 @@
+"""What the report says of limits, uncertainty and trust: its front page and its budget."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from fieldtui.core.decision import DecisionRule, RuleKind
+from fieldtui.core.judging import lacks_accuracy
+from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.route import CriterionStatus, Limit, Point
+from fieldtui.core.standing import Result
+from fieldtui.core.survey import Survey
+from fieldtui.core.tables import Criterion
+from fieldtui.core.uncertainty import Accuracy
+from fieldtui.report.chart_histogram import used_share
+from fieldtui.report.charts import limit_of
+from fieldtui.report.finding import Finding, Kind, counted
+from fieldtui.report.page_points import two_figures
+from fieldtui.report.page_table import Row, Table, columns, limit_words, lines
+
+# What shakes the record as a whole stands on the front page.
+_FRONT = frozenset(
+    {Kind.TRAIL, Kind.TORN, Kind.CONTRADICTION, Kind.VERDICT, Kind.OVERRIDE, Kind.BRIEF, Kind.NOT_CLOSED}
+)
+_FRONT_ROWS = 8  # findings written out on the front page before "and N more"
+
+_STATUSES = {
+    CriterionStatus.QUOTED: "quoted: the text was seen in a public copy",
+    CriterionStatus.SECOND_HAND: "second-hand: seen as cited by somebody else",
+    CriterionStatus.UNVERIFIED: "UNVERIFIED: from memory, to be looked up in its source",
+    CriterionStatus.OWN: "own: stated for this job",
+}
+_CRITERIA = columns(
+    "Limit:long", "Criterion:wide", "Source:longer", "Status:longer", "Decision rule:long", "Used by:slim"
+)
+_BUDGET = columns(
+    "Contribution:wide", "Half width or standard:longer", "Distribution:long", "Sensitivity:long",
+    "Standard uncertainty:longer",
+)  # fmt: skip
+
+
+def front_findings(findings: Sequence[Finding]) -> list[str]:
+    """The exceptions that shake the record as a whole, in a line each."""
+    front = [finding for finding in findings if finding.kind in _FRONT]
+    told = [
+        f"{finding.kind.value}: {finding.what}" + (f"; reason: {finding.reason}" if finding.reason else "")
+        for finding in front[:_FRONT_ROWS]
+    ]
+    more = len(front) - len(told)
+    return [*told, f"and {more} more, see the exceptions"] if more > 0 else told
+
+
+# --- criteria ----------------------------------------------------------------------------------
+
+
+def criteria_table(survey: Survey, criteria: Mapping[str, Criterion]) -> Table:
+    """Every limit that the survey's points and paths are held to, with where it comes from."""
+    used: Counter[Limit] = Counter()
+    for point_id in survey.order.ids:
+        used.update(_limits(survey.points[point_id]))
+    used.update(path.limit for path in survey.route.paths)
+    rows = [
+        _criterion(limit, count, criteria.get(limit.criterion), survey.instrument.accuracy)
+        for limit, count in used.items()
+    ]
+    return Table("Limits of this survey and where they come from", _CRITERIA, rows)
+
+
+def _limits(point: Point) -> list[Limit]:
+    """The limit of a point, and that of its retest where it is another one."""
+    return list(dict.fromkeys([point.limit, point.retest or point.limit]))
+
+
+def _criterion(limit: Limit, count: int, criterion: Criterion | None, accuracy: Accuracy | None) -> Row:
+    number = str(count)
+    if not limit.judges:
+        return Row(((limit_words(limit),), ("no limit, nothing is judged",), (), (), (), (number,)))
+    title = criterion.title if criterion is not None else ""
+    clause = criterion.clause if criterion is not None else ""
+    return Row(
+        (
+            (limit_words(limit),),
+            lines(title, limit.criterion) or ("stated in the route",),
+            lines(limit.source, clause),
+            (_STATUSES[limit.status],),
+            lines(
+                _rule(limit.rule),
+                "the meter states no accuracy: judged by simple acceptance"
+                if lacks_accuracy(limit, accuracy)
+                else "",
+            ),
+            (number,),
+        ),
+        is_loud=limit.status is CriterionStatus.UNVERIFIED,
+    )
+
+
+def _rule(rule: DecisionRule) -> str:
+    match rule.kind:
+        case RuleKind.SIMPLE:
+            return "simple acceptance"
+        case RuleKind.GUARDED:
+            return f"guard band of {rule.factor} U"
+        case RuleKind.FOUR_STATES:
+            return f"four states, guard band of {rule.factor} U"
+
+
+# --- uncertainty -------------------------------------------------------------------------------
+
+
+def accuracy_words(accuracy: Accuracy) -> str:
+    """What the meter's maker or certificate states."""
+    words = f"{accuracy.percent} % of the reading plus {accuracy.floor}"
+    if accuracy.resolution is not None:
+        words += f", display steps of {accuracy.resolution}"
+    return f"{words}, coverage factor k = {accuracy.coverage}"
+
+
+def budget_table(survey: Survey) -> Table | None:
+    """The budget of the value that comes nearest to its limit; None where there is none to make."""
+    accuracy, nearest = survey.instrument.accuracy, _nearest(survey)
+    if accuracy is None or nearest is None:
+        return None
+    point, result = nearest
+    coarsest = max((record.reading for record in result.records), key=lambda reading: reading.resolution)
+    step = accuracy.resolution or Resistance(coarsest.resolution, Unit.OHM)
+    stated = Accuracy(accuracy.percent, accuracy.floor, step, accuracy.coverage)
+    budget = stated.budget(result.value)
+    unit = result.value.unit
+    rows = [
+        Row(
+            (
+                (each.name,),
+                (two_figures(each.half_width, unit),),
+                (each.spread.value,),
+                (str(each.sensitivity),),
+                (two_figures(each.standard, unit),),
+            )
+        )
+        for each in budget.contributions
+    ]
+    totals = (("combined", budget.standard), (f"expanded, k = {budget.coverage}", budget.expanded))
+    rows += [Row(((name,), (), (), (), (two_figures(value, unit),)), is_loud=True) for name, value in totals]
+    return Table(f"Budget of {point.id}: {result.value}, the value nearest to its limit", _BUDGET, rows)
+
+
+def _nearest(survey: Survey) -> tuple[Point, Result] | None:
+    found: tuple[Decimal, Point, Result] | None = None
+    for point_id in survey.order.ids:
+        point, standing = survey.points[point_id], survey.standings[point_id]
+        left = standing.as_left
+        share = used_share(limit_of(point, standing), left.value.ohms) if left is not None else None
+        if left is None or share is None:
+            continue
+        away = abs(share - 1)
+        if found is None or away < found[0]:
+            found = (away, point, left)
+    return (found[1], found[2]) if found is not None else None
+
+
+def summary_words(survey: Survey, findings: Sequence[Finding]) -> str:
+    """The survey in one sentence."""
+    points = f"{survey.settled} of {counted(len(survey.points), 'point')} settled"
+    readings = counted(len(survey.records), "reading")
+    return f"{points}, {readings}, {counted(len(findings), 'exception')}."

@@ -1,0 +1,231 @@
+"""The report's tables of points and of readings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
+from decimal import Decimal
+
+from fieldtui.core.bracket import readings_in_doubt
+from fieldtui.core.judging import expanded_uncertainty
+from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.paths import PathResult, judge_paths
+from fieldtui.core.position import State
+from fieldtui.core.route import CriterionStatus, Point
+from fieldtui.core.standing import Record, Result, Standing
+from fieldtui.core.survey import Survey
+from fieldtui.core.temperature import judged_value, lacks_temperature
+from fieldtui.report.charts import limit_of
+from fieldtui.report.page_table import Cell, Row, Table, chunked, columns, limit_words, lines
+
+CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
+
+_POINTS = columns(
+    "Point:name", "What and where:wide", "Limit:long", "As found:long", "As left:long", "Verdict:short",
+    "State:long",
+)  # fmt: skip
+_READINGS = columns(
+    "Record:slim", "Time:short", "Point:name", "Value:short", "Said:short", "Verdict:short", "Memory:short",
+    "Remarks:wide", "By:name",
+)  # fmt: skip
+_PATHS = columns("Path:name", "What:wide", "Points in series:wide", "Limit:long", "Sum:long", "Verdict:short")
+_MARKS = {CriterionStatus.UNVERIFIED: "UNVERIFIED", CriterionStatus.SECOND_HAND: "second-hand"}
+# The states whose reason still stands; a reading taken since answers the others.
+_REASONED = frozenset({State.OPEN, State.SKIPPED, State.INACCESSIBLE, State.WAIVED})
+_LOUD = frozenset({State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE})
+
+
+# --- points ----------------------------------------------------------------------------------
+
+
+def point_tables(survey: Survey) -> Iterator[Table]:
+    """Every point in walking order, a table for each stretch of a section."""
+    titles = {section.id: section.title for section in survey.route.sections}
+    doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
+    rows = (
+        (survey.points[point_id].section, _point(survey, point_id, doubts)) for point_id in survey.order.ids
+    )
+    for section, gathered in chunked(rows, CHUNK):
+        title = titles.get(section, "")
+        yield Table(f"{title} ({section})" if title else section or "No section", _POINTS, gathered)
+
+
+def _point(survey: Survey, point_id: str, doubts: Mapping[int, str]) -> Row:
+    point, standing = survey.points[point_id], survey.standings[point_id]
+    found, left = standing.as_found, standing.as_left
+    is_in_doubt = left is not None and any(record.record in doubts for record in left.records)
+    return Row(
+        (
+            lines(point.id, "unplanned" if point.unplanned else ""),
+            lines(point.title, point.where, _places(point)),
+            _limit(point, standing, survey.route.celsius),
+            _found(found),
+            _left(survey, point, left),
+            lines(left.verdict.value if left is not None else "none", "IN DOUBT" if is_in_doubt else ""),
+            _state(standing),
+        ),
+        is_loud=standing.state in _LOUD or is_in_doubt,
+    )
+
+
+def _places(point: Point) -> str:
+    return f"{point.a or 'not given'} to {point.b or 'not given'}" if point.a or point.b else ""
+
+
+def _limit(point: Point, standing: Standing, celsius: Decimal | None) -> Cell:
+    limit = limit_of(point, standing)
+    return lines(
+        limit_words(limit),
+        limit.criterion,
+        _MARKS.get(limit.status, "") if limit.judges else "",
+        f"at first {limit_words(point.limit)}" if limit is not point.limit else "",
+        "judged as measured, no temperature taken" if lacks_temperature(point, celsius) else "",
+    )
+
+
+def _found(result: Result | None) -> Cell:
+    return () if result is None else (str(result.value), f"{result.verdict.value}, {_records(result)}")
+
+
+def _left(survey: Survey, point: Point, result: Result | None) -> Cell:
+    if result is None:
+        return ()
+    judged = judged_value(point, result.value, survey.route.celsius)
+    return lines(
+        str(result.value),
+        f"at 20 °C {judged.value}" if judged.is_corrected else "",
+        expanded_words(survey, result),
+        f"{'retest, ' if result.last.retest else ''}{_records(result)}",
+    )
+
+
+def _records(result: Result) -> str:
+    return f"record {', '.join(str(record.record) for record in result.records)}"
+
+
+def expanded_words(survey: Survey, result: Result) -> str:
+    """``U 0.031 mΩ``: the expanded uncertainty of a result; empty where the meter states none."""
+    accuracy = survey.instrument.accuracy
+    if accuracy is None:
+        return ""
+    step = max(record.reading.resolution for record in result.records)
+    expanded = expanded_uncertainty(accuracy, result.value.ohms, step)
+    return f"U {two_figures(expanded, result.value.unit)}"
+
+
+def two_figures(ohms: Decimal, unit: Unit) -> str:
+    """An uncertainty in ohm with two significant digits, rounded half even (GUM 7.2.6)."""
+    if not ohms:
+        return f"0 {unit.symbol}"
+    rounded = ohms.quantize(Decimal(1).scaleb(ohms.adjusted() - 1))
+    return str(Resistance(rounded, Unit.OHM).to(unit))
+
+
+def _state(standing: Standing) -> Cell:
+    return lines(
+        standing.state.value,
+        standing.reason if standing.state in _REASONED else "",
+        f"discrepancy {standing.discrepancy}" if standing.discrepancy else "",
+        f"tries without a value: {standing.attempts}" if standing.attempts else "",
+    )
+
+
+# --- paths -------------------------------------------------------------------------------------
+
+
+def path_table(survey: Survey) -> Table | None:
+    """Paths of points in series with the sum of what was left; None where the route has none."""
+    results = judge_paths(survey)
+    return Table("Paths", _PATHS, [_path(result) for result in results]) if results else None
+
+
+def _path(result: PathResult) -> Row:
+    path, verdict = result.path, result.verdict
+    return Row(
+        (
+            (path.id,),
+            lines(path.title),
+            (" + ".join(path.points),),
+            lines(limit_words(path.limit), path.limit.criterion, _MARKS.get(path.limit.status, "")),
+            (str(result.value),) if result.value is not None else (f"no value: {', '.join(result.missing)}",),
+            (verdict.value if verdict is not None else State.OPEN.value,),
+        ),
+        is_loud=verdict is None or verdict.is_failed,
+    )
+
+
+# --- readings ----------------------------------------------------------------------------------
+
+
+def reading_tables(survey: Survey) -> Iterator[Table]:
+    """Every reading in the order taken, void ones too, a table for each day (UTC)."""
+    doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
+    rows = (
+        (day_of(record.time), _reading(record, doubts.get(number, "")))
+        for number, record in survey.records.items()
+    )
+    for day, gathered in chunked(rows, CHUNK):
+        first, last = gathered[0].cells[0][0], gathered[-1].cells[0][0]
+        yield Table(f"Records {first} to {last}, {day} (UTC)", _READINGS, gathered)
+
+
+def _reading(record: Record, doubt: str) -> Row:
+    verdict = record.verdict.value if record.is_valid else "VOID"
+    return Row(
+        (
+            (str(record.record),),
+            (clock_of(record.time),),
+            (record.point,),
+            (str(record.reading),),
+            (record.said.value,),
+            lines(verdict, "IN DOUBT" if doubt else ""),
+            lines(memory_words(record.run, record.number)),
+            (*_remarks(record), *lines(f"in doubt: {doubt}" if doubt else "")),
+            lines(record.by),
+        ),
+        is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt),
+    )
+
+
+def _remarks(record: Record) -> Iterator[str]:
+    if record.void is not None:
+        yield f"void: {record.void}"
+    if record.original is not None:
+        yield from _was(record.original, record)
+    if record.changed_by:
+        rows = ", ".join(str(row) for row in record.changed_by)
+        yield f"changed in row {rows}"
+    if record.retest:
+        yield "retest"
+    if record.take > 1:
+        yield f"take {record.take}"
+    if record.reason:
+        yield f"doubtful, confirmed: {record.reason}"
+    if record.note:
+        yield record.note
+
+
+def _was(before: Record, now: Record) -> Iterator[str]:
+    """What the reading was before it was corrected."""
+    if before.reading != now.reading:
+        yield f"was {before.reading}"
+    if before.point != now.point:
+        yield f"was at {before.point}"
+    if (before.run, before.number) != (now.run, now.number):
+        yield f"memory was {memory_words(before.run, before.number) or 'none'}"
+
+
+def memory_words(run: int | None, number: int | None) -> str:
+    """``run 1, 17``; empty where the meter keeps none."""
+    parts = [f"run {run}" if run is not None else "", str(number) if number is not None else ""]
+    return ", ".join(part for part in parts if part)
+
+
+def day_of(time: datetime) -> str:
+    return time.astimezone(UTC).date().isoformat()
+
+
+def clock_of(time: datetime) -> str:
+    """``07:41:04``, with milliseconds where there are any."""
+    utc = time.astimezone(UTC)
+    return utc.time().isoformat("milliseconds" if utc.microsecond >= 1000 else "seconds")
