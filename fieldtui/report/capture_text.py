@@ -98,6 +98,6 @@ def _exceptions(sheet: CaptureSheet) -> list[str]:
         offered = ", ".join(sheet.tables.reasons.of(word))
         lines += wrap(offered, WIDTH, initial_indent=" " * 9, subsequent_indent=" " * 9) if offered else []
     lines += ["", "what      point          record  memory  reason, note"]
-    lines += ["_" * 8 + "  " + "_" * 13 + "  " + "_" * 6 + "  " + "_" * 6 + "  " + "_" * 41, ""] * _RULED
+    lines += ["  ".join("_" * width for width in (8, 13, 6, 6, 39)), ""] * _RULED
     signed = "_" * 26
     return [*lines, f"Prober     {signed}     Recorder   {signed}", "           two different people"]

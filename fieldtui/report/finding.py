@@ -19,6 +19,7 @@ class Kind(Enum):
     OVERRIDE = "override"  # the brief said no, and the crew went on for a reason
     BRIEF = "brief"  # answered badly, or not at all
     FAILED = "failed"
+    CHANGED = "verdict changed"  # by a void or a correction; a failure may lie beneath
     UNSETTLED = "unsettled"  # open or skipped
     INACCESSIBLE = "inaccessible"
     WAIVED = "waived"
@@ -27,6 +28,7 @@ class Kind(Enum):
     REDO = "taken again"
     REWORK = "rework"
     AMENDED = "corrected"
+    HELD_TWICE = "number held twice"  # one memory number, several records
     MOVED = "numbers moved"  # memory numbers of the record or of what was to come
     NUMBER = "number check"
     CONFIRMED = "doubt confirmed"  # a suspect value was recorded for a reason

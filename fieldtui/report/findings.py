@@ -63,7 +63,8 @@ def _find_at_end(session: ReadSession) -> list[Finding]:
         found.append(
             Finding(
                 Kind.NUMBER,
-                f"{counted(survey.readings_unchecked, 'reading')} after the last number check that agreed",
+                f"{counted(survey.readings_unchecked, 'reading')} since the memory numbers were last known "
+                "to agree",
                 where=place(row=session.rows),
                 remedy="hold the meter's memory list against the record",
             )

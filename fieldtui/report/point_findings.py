@@ -35,6 +35,23 @@ def find_in_points(survey: Survey) -> Iterator[Finding]:
         point, standing = survey.points[point_id], survey.standings[point_id]
         yield from _find_in_point(point, standing)
     yield from _find_unverified(survey)
+    yield from _find_held_twice(survey)
+
+
+def _find_held_twice(survey: Survey) -> Iterator[Finding]:
+    """Memory numbers under which the record has several readings: at most one of them can be right."""
+    held: dict[tuple[int, int], list[int]] = {}
+    for record in survey.records.values():
+        if record.run is not None and record.number is not None:
+            held.setdefault((record.run, record.number), []).append(record.record)
+    for (run, number), records in held.items():
+        if len(records) > 1:
+            yield Finding(
+                Kind.HELD_TWICE,
+                f"memory number {number} of run {run} is held by records {', '.join(map(str, records))}",
+                where=place(record=records[0]),
+                remedy="reconcile with the meter's memory list",
+            )
 
 
 def _find_in_point(point: Point, standing: Standing) -> Iterator[Finding]:
@@ -62,7 +79,7 @@ def _find_in_point(point: Point, standing: Standing) -> Iterator[Finding]:
 
 
 def _has_turned(found: Result, left: Result) -> bool:
-    return found.verdict is Verdict.FAIL and left.verdict is not Verdict.FAIL
+    return found.verdict.is_failed and not left.verdict.is_failed
 
 
 def _unsettled(point: Point, standing: Standing) -> str:
@@ -82,7 +99,8 @@ def describe_result(point: Point, result: Result) -> str:
 
 
 def _where(point: Point, result: Result) -> str:
-    return place(point=point.id, record=result.last.record, row=result.last.row)
+    deciding = result.deciding
+    return place(point=point.id, record=deciding.record, row=deciding.row)
 
 
 def _find_unverified(survey: Survey) -> Iterator[Finding]:

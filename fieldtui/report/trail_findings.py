@@ -5,7 +5,7 @@ The survey is built up again on the way, so that what a row changed can be told 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import singledispatch
 
@@ -27,8 +27,26 @@ def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta
             yield from _find_gap(draft.last_time, event, row, long_gap)
         yield from _find(event, row, draft)
         known = len(draft.problems)
+        before = dict(draft.records) if isinstance(event, _VERDICT_CHANGERS) else {}
         apply(event, draft)
         yield from _find_contradictions(draft, event, row, known)
+        yield from _find_changed_verdicts(before, draft, row)
+
+
+_VERDICT_CHANGERS = (ev.Voided, ev.Amended, ev.ReadingsShifted, ev.SectionMirrored)
+
+
+def _find_changed_verdicts(before: Mapping[int, Record], draft: Draft, row: int) -> Iterator[Finding]:
+    """Readings whose verdict is another one after the row, or that had failed and are struck out."""
+    for number, was in before.items():
+        now = draft.records[number]
+        where = place(point=now.point, record=number, row=row)
+        if was.is_valid and not now.is_valid and was.verdict.is_failed:
+            what = f"{was.reading}, {was.verdict.value}, was struck out: a failure no longer counts"
+            yield Finding(Kind.CHANGED, what, where=where, reason=now.void or "")
+        elif now.is_valid and now.verdict is not was.verdict:
+            what = f"{was.reading}, {was.verdict.value}, became {now.reading}, {now.verdict.value}"
+            yield Finding(Kind.CHANGED, what, where=where)
 
 
 def _find_gap(before: datetime, event: ev.Event, row: int, long_gap: timedelta) -> Iterator[Finding]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
+import signal
+import sys
 from collections.abc import Callable, Coroutine, Iterable
 from functools import partial
 from pathlib import Path
@@ -70,6 +73,7 @@ class FieldApp(App[int]):
         self.theme = LIGHTS[0].name
 
     def on_mount(self) -> None:
+        self._leave_when_told()
         route, desk, session = self._first
         if route is not None:
             self._open(self._show_brief(route))
@@ -147,12 +151,23 @@ class FieldApp(App[int]):
 
     # --- everywhere -----------------------------------------------------------------------
 
-    async def action_leave_program(self) -> None:
+    async def action_leave_program(self, code: int = 0) -> None:
         """Leave from anywhere; what is on its way to the disk gets there first."""
         for screen in self.screen_stack:
             if isinstance(screen, WalkScreen):
                 await screen.leave_safely()
-        self.exit(0)
+        self.exit(code)
+
+    def _leave_when_told(self) -> None:
+        """Leave in order when the system ends the program, so that the terminal can be used afterwards.
+
+        Where the terminal itself is gone there is nothing to put in order: SIGHUP keeps its effect.
+        """
+        if sys.platform != "win32" and not self.is_headless:  # Windows has no handlers of this kind
+            ended = 128 + signal.SIGTERM  # as shells report it
+            asyncio.get_running_loop().add_signal_handler(
+                signal.SIGTERM, lambda: self._open(self.action_leave_program(ended))
+            )
 
     def action_next_light(self) -> None:
         """Change between daylight, dim and night."""
@@ -172,8 +187,9 @@ class FieldApp(App[int]):
         except FieldtuiError as error:
             problems = error.problems if isinstance(error, BadInputError) else ()
             found = [f"{problem.where}: {problem.what}" for problem in problems[:5]]
-            words = "\n".join(part for part in (error.what, error.where, *found, error.remedy) if part)
-            self.notify(visible(words), severity="error", timeout=20, markup=False)
+            parts = (error.what, error.where, *found, error.remedy)
+            words = "\n".join(visible(part) for part in parts if part)
+            self.notify(words, severity="error", timeout=20, markup=False)
             if len(self.screen_stack) == 1:
                 self.exit(2, message=words)
 

@@ -159,7 +159,7 @@ def test_a_number_check_that_differed_is_found_and_one_that_agreed_is_not() -> N
 
 def test_readings_after_the_last_agreeing_check_are_told() -> None:
     assert only(told().read("SW-01", "1.38"), Kind.NUMBER).what == (
-        "1 reading after the last number check that agreed"
+        "1 reading since the memory numbers were last known to agree"
     )
 
 
@@ -237,3 +237,24 @@ def test_repeated_readings_short_of_a_take_are_counted() -> None:
     assert (
         only(story, Kind.UNSETTLED).what == "Shield: open, 2 readings taken but no complete take that holds"
     )
+
+
+def test_a_correction_that_turns_a_failure_is_told() -> None:
+    story = told().read("SW-01", "9.9")
+    story.tell(ev.Amended, ref=1, reading=mohm("1.0"), verdict=Verdict.PASS, reason="value keyed wrong")
+    found = only(story, Kind.CHANGED)
+    assert found.what == "9.9 mΩ, fail, became 1.0 mΩ, pass"
+    assert found.where == "point SW-01, record 1, row 9"
+
+
+def test_a_failure_that_was_struck_out_is_told() -> None:
+    story = told().read("SW-01", "9.9").tell(ev.Voided, ref=1, point="SW-01", reason="probe slipped")
+    assert only(story, Kind.CHANGED).what == "9.9 mΩ, fail, was struck out: a failure no longer counts"
+    passing = told().read("SW-01", "1.0").tell(ev.Voided, ref=1, point="SW-01", reason="probe slipped")
+    assert of_kind(passing, Kind.CHANGED) == []
+
+
+def test_a_memory_number_held_by_two_records_is_told() -> None:
+    story = told().read("SW-01", "1.0").read("SW-02", "1.1")
+    story.tell(ev.Amended, ref=2, number=1, reason="memory number keyed wrong")
+    assert only(story, Kind.HELD_TWICE).what == "memory number 1 of run 1 is held by records 1, 2"
