@@ -1,0 +1,137 @@
+"""An unplanned point written into one cell and read back, and every cell that is no such point."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fieldtui.core.inserted import (
+    NotADefinitionError,
+    format_definition,
+    format_limit,
+    parse_definition,
+    parse_limit,
+)
+from fieldtui.core.ohms import Unit, parse_resistance
+from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.text import normal
+from tests.core.walks import point
+from tests.strategies import clean_texts, limits, units
+
+
+@pytest.mark.parametrize(
+    ("text", "limit"),
+    [
+        ("<= 2.5 mohm", Limit(maximum=parse_resistance("2.5", Unit.MOHM))),
+        ("<=2.5mohm", Limit(maximum=parse_resistance("2.5", Unit.MOHM))),
+        ("2.50", Limit(maximum=parse_resistance("2.50", Unit.OHM))),
+        ("< 950 uohm", Limit(maximum=parse_resistance("950", Unit.UOHM), upper=Comparator.LESS)),
+        ("> 1 Mohm", Limit(minimum=parse_resistance("1", Unit.MEGOHM), lower=Comparator.MORE)),
+        (
+            ">= 1 Mohm and <= 10 Mohm",
+            Limit(minimum=parse_resistance("1", Unit.MEGOHM), maximum=parse_resistance("10", Unit.MEGOHM)),
+        ),
+        ("record only", RECORD_ONLY),
+        (" ", RECORD_ONLY),
+    ],
+)
+def test_limits_as_keyed(text: str, limit: Limit) -> None:
+    assert parse_limit(text, Unit.OHM) == limit
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("good", "a limit looks like"),
+        ("<= 2.5 mohm please", "a limit looks like"),
+        ("<= 2.5 mohm and", "a limit looks like"),
+        ("<= -1", "a limit looks like"),
+        ("= 2.5", "a limit looks like"),
+        ("<= 1e3", "a limit looks like"),
+        ("<= 2.5 MOHM", "is not one of uohm, mohm, ohm, kohm, Mohm"),
+        ("<= 2..5", "more than one point"),
+        ("<= 2.", "digit missing after the point"),
+        ("<= 2 mohm and <= 3 mohm", "a second upper limit"),
+        ("> 2 mohm and >= 3 mohm", "a second lower limit"),
+        (">= 3 mohm and <= 2 mohm", "nothing is both"),
+        (">= 3 ohm and <= 2000 mohm", "nothing is both"),
+        ("record", "a limit looks like"),
+    ],
+)
+def test_what_is_no_limit_says_why(text: str, why: str) -> None:
+    with pytest.raises(NotADefinitionError, match=why):
+        parse_limit(text, Unit.OHM)
+
+
+@given(limits(), units)
+def test_every_limit_is_read_back_as_written(limit: Limit, unit: Unit) -> None:
+    assert parse_limit(format_limit(limit), unit) == limit
+
+
+@given(texts=st.lists(clean_texts.map(normal), min_size=5, max_size=5), limit=limits(), unit=units)
+def test_every_point_is_read_back_as_written(texts: list[str], limit: Limit, unit: Unit) -> None:
+    title, section, where, a, b = texts
+    made = replace(
+        point("X01"),
+        title=title,
+        section=section,
+        where=where,
+        a=a,
+        b=b,
+        limit=limit,
+        unit=unit,
+        unplanned=True,
+    )
+    written = format_definition(made)
+    assert "\n" not in written
+    assert parse_definition("X01", written) == made
+
+
+def test_a_definition_is_readable_by_eye() -> None:
+    made = replace(point("X01"), title="Spare strap, µ-metal", a="bracket", b="spar", section="SW")
+    assert format_definition(made) == (
+        '{"title": "Spare strap, µ-metal", "section": "SW", "a": "bracket", "b": "spar", '
+        '"unit": "mohm", "limit": "<= 2.5 mohm"}'
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("", "not one line of JSON"),
+        ("strap", "not one line of JSON"),
+        ("[" * 100_000, "not one line of JSON"),
+        ("[]", "texts by name"),
+        ("null", "texts by name"),
+        ('{"title": 5, "unit": "mohm"}', "texts by name"),
+        ('{"title": {"a": "b"}}', "texts by name"),
+        ('{"title": "strap"}', "unit '' is not one of"),
+        ('{"unit": "MOHM"}', "unit 'MOHM' is not one of"),
+        ('{"unit": "mohm", "limit": "a lot"}', "a limit looks like"),
+        ('{"unit": "mohm", "title": "\\u001b]0;gone\\u0007"}', r"character \\u\{1b\} is not allowed"),
+        ('{"unit": "mohm", "title": "\\u202e"}', r"character \\u\{202e\} is not allowed"),
+        ('{"unit": "mohm", "title": "\\ud800"}', r"character \\u\{d800\} is not allowed"),
+        (json.dumps({"unit": "mohm", "title": "x" * 501}), "501 characters"),
+    ],
+)
+def test_what_defines_no_point_says_why(text: str, why: str) -> None:
+    with pytest.raises(NotADefinitionError, match=why):
+        parse_definition("X01", text)
+
+
+@given(
+    st.recursive(
+        st.none() | st.text(max_size=5) | st.integers(),
+        lambda inner: st.lists(inner) | st.dictionaries(st.text(max_size=5), inner),
+        max_leaves=6,
+    )
+)
+def test_any_json_is_a_point_or_refused_in_words(value: object) -> None:
+    try:
+        parse_definition("X01", json.dumps(value))
+    except NotADefinitionError as refused:
+        assert str(refused)
