@@ -7,7 +7,7 @@ since spreadsheets write them.
 from __future__ import annotations
 
 import csv
-import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -17,7 +17,9 @@ from fieldtui.core.text import normal, refusal
 from fieldtui.errors import Problem
 
 MAX_BYTES = 16 * 1024 * 1024
+_MAX_LINE = 65_536  # characters
 _MAX_DIGITS = 6  # of a record or memory number
+_LINE_END = re.compile(r"\r\n|\n|\r")  # and none of the others that str.splitlines knows
 
 
 @dataclass(slots=True)
@@ -28,6 +30,7 @@ class CsvLines:
     columns: Sequence[str]
     wanted: Sequence[str]
     problems: list[Problem] = field(default_factory=list)
+    delimiter: str = field(default=",", init=False)  # between cells, known once the header is read
 
     def find(self, line: int, column: str, what: str, remedy: str) -> None:
         """Note a problem of one line."""
@@ -41,25 +44,24 @@ class CsvLines:
         text = self._decoded(data)
         if text is None:
             return
-        head = text.split("\n", 1)[0]
-        delimiter = max(",;\t", key=head.count)
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+        lines = _LINE_END.split(text)  # first, so that an open quote spoils its own line only
+        head = next((line for line in lines if line.strip()), "")
+        self.delimiter = max(",;\t", key=head.count)
         columns: list[str] = []
-        try:
-            for cells in reader:
-                if not any(cell.strip() for cell in cells):
-                    continue
-                if columns:
-                    named = self._named(cells, columns, reader.line_num)
-                    if named is not None:
-                        yield reader.line_num, named
-                    continue
-                columns = self._header(cells, reader.line_num)
-                if not columns:
-                    return
-        except csv.Error:
-            line = reader.line_num + 1
-            self.find(line, "", "the quotes on this line do not match", "close the quote, or leave it out")
+        for number, line in enumerate(lines, start=1):
+            cells = self._cells(line, number)
+            if not columns and self.problems:
+                return
+            if not any(cell.strip() for cell in cells):
+                continue
+            if columns:
+                named = self._named(cells, columns, number)
+                if named is not None:
+                    yield number, named
+                continue
+            columns = self._header(cells, number)
+            if not columns:
+                return
         if not columns and not self.problems:
             self.find(1, "", "the file is empty", f"begin with the line {','.join(self.columns)}")
 
@@ -104,6 +106,18 @@ class CsvLines:
             line = data[: error.start].count(b"\n") + 1
             self.find(line, "", "this line is not UTF-8 text", "save the file as CSV in UTF-8")
             return None
+
+    def _cells(self, line: str, number: int) -> list[str]:
+        """The cells of one line, none where it is no CSV (and then noted)."""
+        if len(line) > _MAX_LINE:
+            self.find(number, "", f"this line is longer than {_MAX_LINE} characters", "shorten it")
+            return []
+        try:
+            return next(csv.reader([line], delimiter=self.delimiter, strict=True), [])
+        except csv.Error:
+            remedy = "close the quote on the same line, or leave it out"
+            self.find(number, "", "the quotes on this line do not match", remedy)
+            return []
 
     def _header(self, cells: Sequence[str], line: int) -> list[str]:
         columns = [cell.strip().casefold() for cell in cells]

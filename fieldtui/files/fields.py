@@ -13,8 +13,9 @@ from pydantic import PlainValidator
 from pydantic_core import PydanticCustomError
 
 from fieldtui.core import text
+from fieldtui.core.decision import RuleKind
 from fieldtui.core.ohms import MAX_DIGITS, Unit
-from fieldtui.core.route import Comparator, CriterionStatus, Rule
+from fieldtui.core.route import METHOD_READINGS, Comparator, CriterionStatus, Method
 
 FAULT = "fault"  # the error type of a refusal made here; its context holds ``what`` and ``remedy``
 MAX_ID = 40
@@ -170,7 +171,7 @@ def whole(low: int, high: int) -> Callable[[object], int]:
 
 
 def _format(value: object) -> int:
-    if value != 1 or isinstance(value, bool):
+    if not isinstance(value, int) or isinstance(value, bool) or value != 1:
         raise fault(f"format {shown(value)} is not known; this program reads format 1", "write format = 1")
     return 1
 
@@ -202,6 +203,7 @@ def _choice(name: str, known: Iterable[str]) -> Callable[[object], str]:
 _unit_word = _choice("unit", (unit.value for unit in Unit))
 _comparator_word = _choice("comparator", (one.value for one in Comparator))
 _status_word = _choice("status", (one.value for one in CriterionStatus))
+_decision_word = _choice("decision rule", (one.value for one in RuleKind))
 
 
 def _unit(value: object) -> Unit:
@@ -214,6 +216,10 @@ def _comparator(value: object) -> Comparator:
 
 def _status(value: object) -> CriterionStatus:
     return CriterionStatus(_status_word(value))
+
+
+def _decision(value: object) -> RuleKind:
+    return RuleKind(_decision_word(value))
 
 
 def _flag(value: object) -> bool:
@@ -254,8 +260,15 @@ Gauge = Annotated[str, PlainValidator(_gauge, json_schema_input_type=str | int)]
 UnitName = Annotated[Unit, PlainValidator(_unit, json_schema_input_type=Unit)]
 ComparatorSign = Annotated[Comparator, PlainValidator(_comparator, json_schema_input_type=Comparator)]
 StatusName = Annotated[CriterionStatus, PlainValidator(_status, json_schema_input_type=CriterionStatus)]
+DecisionName = Annotated[RuleKind, PlainValidator(_decision, json_schema_input_type=RuleKind)]
 RuleName = Annotated[
-    Rule, PlainValidator(_choice("rule", ("max", "mean", "median")), json_schema_input_type=Rule)
+    Literal["max", "mean", "median"],
+    PlainValidator(
+        _choice("rule", ("max", "mean", "median")), json_schema_input_type=Literal["max", "mean", "median"]
+    ),
+]
+MethodName = Annotated[
+    Method, PlainValidator(_choice("method", METHOD_READINGS), json_schema_input_type=Method)
 ]
 MetalName = Annotated[
     Literal["copper", "aluminium"],

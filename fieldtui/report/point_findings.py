@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator
 
 from fieldtui.core.brief import ITEMS, STANDARD
 from fieldtui.core.events import Answer
-from fieldtui.core.judging import Verdict
 from fieldtui.core.position import State
 from fieldtui.core.route import CriterionStatus, Limit, Point
 from fieldtui.core.standing import Result, Standing, limit_for

@@ -231,7 +231,7 @@ def cells_of(**changes: str) -> Sequence[str]:
         ("value", ".5", "nought"),
         ("unit", "Ohm", "is not one of"),
         ("unit", "", "is not one of"),
-        ("verdict", "maybe", "is not one of pass, fail"),
+        ("verdict", "maybe", "is not one of pass, conditional pass"),
         ("ref", "3", "nothing in this column"),
         ("note", "=1+1", "starts like a formula"),
         ("note", "'abc", "starts like a formula"),

@@ -31,7 +31,9 @@ from fieldtui.report.capture_text import WIDTH, format_capture_text
 from tests.desk.scenes import METER, Scene
 
 ROOT = Path(__file__).resolve().parents[2]
-TABLES = Tables({}, {}, Reasons({"skip": ("paint", "rain")}), (Caution("c", "Static", "Discharge it first."),))
+TABLES = Tables(
+    {}, {}, Reasons({"skip": ("paint", "rain")}), (Caution("c", "Static", "Discharge it first."),)
+)
 HOSTILE = "</td><script>x</script>&\x1b[2J\u202e"
 
 
@@ -105,7 +107,16 @@ class Page(HTMLParser):
 
 
 def everything_of(point: Point) -> list[str]:
-    texts = [point.id, point.title, point.where, point.a, point.b, point.condition, point.prepare, point.restore]
+    texts = [
+        point.id,
+        point.title,
+        point.where,
+        point.a,
+        point.b,
+        point.condition,
+        point.prepare,
+        point.restore,
+    ]
     return [text for text in (*texts, point.caution, str(point.limit)) if text]
 
 
@@ -160,7 +171,9 @@ def test_the_text_fits_its_width_and_has_room_for_every_reading(route: Route) ->
 
 def test_hostile_texts_are_shown_and_drive_nothing(route: Route) -> None:
     point = replace(route.points[0], title=HOSTILE, where=HOSTILE, a=HOSTILE, b=HOSTILE, caution=HOSTILE)
-    tables = replace(TABLES, cautions=(Caution("c", HOSTILE, HOSTILE),), reasons=Reasons({"void": (HOSTILE,)}))
+    tables = replace(
+        TABLES, cautions=(Caution("c", HOSTILE, HOSTILE),), reasons=Reasons({"void": (HOSTILE,)})
+    )
     meter = replace(METER, title=HOSTILE, serial=HOSTILE)
     sheet = make_sheet(replace(route, title=HOSTILE, asset=HOSTILE, points=(point,)), tables, meter)
     html, text = format_capture_html(sheet), format_capture_text(sheet)

@@ -1,0 +1,91 @@
+"""The command line: arguments in, standard output and error out, and the exit code.
+
+Exit codes: 0 done; 1 findings (a failed check, a broken chain) or a medium that failed; 2 wrong use
+or bad input. Everything heavy is imported by the command that needs it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import sys
+from collections.abc import Sequence
+
+from fieldtui import __version__
+from fieldtui.cli import history, plan, record, screens, setting_up
+from fieldtui.cli.answers import print_error
+from fieldtui.cli.arguments import Command, Parser, format_examples
+from fieldtui.errors import FieldtuiError
+
+__all__ = ["main", "make_parser"]
+
+_EXAMPLES = """
+    fieldtui                                the start screen of the workspace in this folder
+    fieldtui practice                       learn the walk on the demo scenario
+    fieldtui route check routes/*.toml      every problem of every route
+    fieldtui walk airframe-bonds            brief, then walk
+    fieldtui resume                         go on with the session left open last
+    fieldtui verify sessions/NAME --json    is the record whole and unchanged?
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a console that cannot show Ω shows its code
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = _answer(argv)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read our output went away; nothing is left to say, and nowhere to say it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return 0
+    return code
+
+
+def _answer(argv: Sequence[str] | None) -> int:
+    parser = make_parser()
+    if "_ARGCOMPLETE" in os.environ:  # a shell asks what could come next; this ends the program
+        from argcomplete import autocomplete
+
+        autocomplete(parser, always_complete_options="long")
+    try:
+        arguments = parser.parse_args(argv)
+    except SystemExit as stop:  # argparse has said why
+        return stop.code if isinstance(stop.code, int) else 2
+    run: Command = arguments.run
+    try:
+        return run(arguments)
+    except FieldtuiError as error:
+        print_error(error, as_json=getattr(arguments, "json", False))
+        return error.exit_code
+    except BrokenPipeError:
+        raise
+    except KeyboardInterrupt:
+        return 130
+    except Exception as error:  # the last door: a person never sees a traceback
+        if os.environ.get("FIELDTUI_TRACEBACK"):
+            raise
+        name = type(error).__name__
+        remedy = "set FIELDTUI_TRACEBACK=1 and run it again to see where; what was recorded is on the disk"
+        print_error(FieldtuiError(f"the program met something it did not expect: {name}", remedy=remedy))
+        return 2
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """All commands and their arguments."""
+    parser = Parser(
+        prog="fieldtui",
+        description="Take bonding and grounding resistance readings along a planned route,\n"
+        "and never lose which reading belongs to which point.",
+        epilog=format_examples(_EXAMPLES),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"fieldtui {__version__}")
+    parser.set_defaults(run=screens.start)
+    commands = parser.add_subparsers(title="commands", metavar="")
+    for group in (screens, plan, record, history, setting_up):
+        group.add_commands(commands)
+    return parser

@@ -1,0 +1,72 @@
+"""What every command's arguments are made with: one look of help, examples under each."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from textwrap import dedent, fill, indent
+from typing import Any, NoReturn
+
+from fieldtui.cli.names import NamesIn
+from fieldtui.core.text import visible
+
+Command = Callable[[argparse.Namespace], int]
+
+_WIDTH = 79  # columns of help
+_ROUTE_HELP = "a name in routes/, or the path of a route file"
+SESSION_HELP = "its folder or name"
+
+
+class Parser(argparse.ArgumentParser):
+    """Says what is wrong with the arguments, and does not pass their control characters on."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(visible(message))
+
+
+def add_command(
+    commands: Any, name: str, run: Command, summary: str, *, examples: str, description: str = ""
+) -> argparse.ArgumentParser:
+    """One more command.
+
+    Args:
+        commands: what argparse adds commands to.
+        name: as it is typed.
+        run: answers it.
+        summary: one line for the list of commands.
+        examples: one a line, as typed, with two or more spaces before what it is for.
+        description: what the help says beyond the summary.
+    """
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name,
+        help=summary,
+        description=fill(description or summary, _WIDTH),
+        epilog=format_examples(examples),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.set_defaults(run=run)
+    return parser
+
+
+def add_route(parser: argparse.ArgumentParser, name: str = "route", **more: Any) -> None:
+    """A route, by path or by name; shells complete both."""
+    _complete(parser.add_argument(name, **{"help": _ROUTE_HELP, **more}), "routes")
+
+
+def add_session(parser: argparse.ArgumentParser, name: str = "session", **more: Any) -> None:
+    """A session, by folder or by name; shells complete both."""
+    _complete(parser.add_argument(name, **{"help": SESSION_HELP, **more}), "sessions")
+
+
+def _complete(action: argparse.Action, folder: str) -> None:
+    setattr(action, "completer", NamesIn(folder))  # noqa: B010  argcomplete looks for it; argparse does not know it
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    """The choice of an answer that programs read."""
+    parser.add_argument("--json", action="store_true", help="answer as JSON")
+
+
+def format_examples(examples: str) -> str:
+    """The end of a command's help."""
+    return "examples:\n" + indent(dedent(examples).strip(), "  ")

@@ -1,0 +1,105 @@
+"""The commands about several sessions: compared, merged, followed over the years."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from fieldtui.cli.answers import print_json
+from fieldtui.cli.arguments import SESSION_HELP, add_command, add_json, add_session
+from fieldtui.cli.places import open_workspace, read_ref
+from fieldtui.errors import WrongUseError
+
+
+def compare(arguments: argparse.Namespace) -> int:
+    if arguments.merge:
+        return merge(arguments)
+    if len(arguments.sessions) != 2:
+        raise WrongUseError(
+            f"Compare takes two sessions, {len(arguments.sessions)} were given",
+            remedy="fieldtui compare OLD NEW, or fieldtui compare --merge SESSION... for parallel crews",
+        )
+    from fieldtui.desk.comparing import compare_sessions
+    from fieldtui.report.comparison_text import format_comparison
+    from fieldtui.report.history_json import comparison_as_json
+
+    old, new = arguments.sessions
+    compared = compare_sessions(read_ref(old), read_ref(new))
+    if arguments.json:
+        print_json(comparison_as_json(compared))
+    else:
+        print(format_comparison(compared), end="")
+    return 1 if compared.has_findings else 0
+
+
+def merge(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.comparing import merge_sessions
+    from fieldtui.desk.reading import read_session
+    from fieldtui.desk.sources import find_folders
+    from fieldtui.report.coverage_text import format_coverage
+    from fieldtui.report.history_json import coverage_as_json
+
+    workspace = open_workspace()
+    folders = find_folders(workspace, arguments.sessions)
+    merged = merge_sessions([read_session(workspace.disk, folder) for folder in folders])
+    if arguments.json:
+        print_json(coverage_as_json(merged))
+    else:
+        print(format_coverage(merged), end="")
+    return 1 if merged.has_findings else 0
+
+
+def trend(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.comparing import follow_sessions
+    from fieldtui.report.history_json import trends_as_json
+    from fieldtui.report.trend_text import format_trends
+
+    followed = follow_sessions(open_workspace(), arguments.sessions, point=arguments.point)
+    if arguments.json:
+        print_json(trends_as_json(followed))
+    else:
+        print(format_trends(followed), end="")
+    return 0
+
+
+def add_commands(commands: Any) -> None:
+    """``compare`` and ``trend``."""
+    parser = add_command(
+        commands,
+        "compare",
+        compare,
+        "what changed between two sessions; or parallel sessions as one",
+        description="Hold two sessions against each other by point id: worse, better, missing, and whether a "
+        "difference is more than the two meters explain. With --merge: several sessions of one route, by "
+        "parallel crews, as one coverage, conflicts and points not settled first. Exit code 1 where a point "
+        "is missing or turned into fail; with --merge where there is a conflict or a point not settled.",
+        examples="""
+            fieldtui compare sessions/OLD sessions/NEW
+            fieldtui compare --merge sessions/ONE sessions/OTHER
+        """,
+    )
+    parser.usage = "fieldtui compare [--json] OLD NEW\n       fieldtui compare --merge [--json] SESSION ..."
+    add_session(parser, "sessions", nargs="+", metavar="SESSION")
+    parser.add_argument(
+        "--merge", action="store_true", help="put sessions of one route together (or a folder of them)"
+    )
+    add_json(parser)
+
+    parser = add_command(
+        commands,
+        "trend",
+        trend,
+        "how points move over sessions, and when a limit would be reached",
+        description="Least-squares line and median of slopes of every point over its sessions. A date is "
+        "said only from four surveys on, with a slope significantly away from zero, and no further ahead "
+        "than twice the time surveyed; otherwise why not.",
+        examples="""
+            fieldtui trend sessions                 every session there
+            fieldtui trend sessions --point SW-07   one point
+        """,
+    )
+    add_session(
+        parser, "sessions", nargs="+", metavar="SESSION", help=f"{SESSION_HELP}, or a folder of sessions"
+    )
+    parser.add_argument("--point", metavar="ID", default="", help="only this point")
+    add_json(parser)

@@ -1,0 +1,138 @@
+"""The commands about plans: routes, and the tables and forms that go with them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Any
+
+from fieldtui.cli import importing
+from fieldtui.cli.answers import counted, print_json, print_problems
+from fieldtui.cli.arguments import add_command, add_json, add_route, format_examples
+from fieldtui.cli.places import open_workspace
+from fieldtui.core.text import visible
+from fieldtui.errors import BadInputError, Problem
+
+
+def route_check(arguments: argparse.Namespace) -> int:
+    problems: list[Problem] = []
+    code = 0
+    for file in arguments.files:
+        try:
+            problems += open_workspace(file).check_route(file)
+        except BadInputError as error:  # the others are looked at all the same
+            problems.append(Problem(error.what, error.remedy, file=file))
+            code = error.exit_code
+    errors = sum(problem.severity == "error" for problem in problems)
+    if arguments.json:
+        listed = [problem.as_json() for problem in problems]
+        print_json({"ok": not errors, "files": arguments.files, "problems": listed})
+    else:
+        print_problems(problems, sys.stdout)
+        files = len(arguments.files)
+        print(
+            f"{counted(files, 'route')} checked: {counted(errors, 'error')}, "
+            f"{counted(len(problems) - errors, 'warning')}"
+        )
+    return code or (1 if errors else 0)
+
+
+def route_export(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.planning import export_points
+
+    workspace = open_workspace(arguments.route)
+    data = export_points(workspace, arguments.route, arguments.out, force=arguments.force)
+    print(f"wrote {visible(arguments.out)}" if arguments.out else data.decode().rstrip("\n"))
+    return 0
+
+
+def route_sheet(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.transcription import paper_brief
+    from fieldtui.report.capture_files import write_capture_sheet
+    from fieldtui.report.capture_sheet import make_sheet
+
+    workspace = open_workspace(arguments.route)
+    route = workspace.load_route(arguments.route).route
+    tables = workspace.tables()
+    meter = paper_brief(tables, route, meter=arguments.meter).instrument if arguments.meter else None
+    sheet = make_sheet(route, tables, meter)
+    files = write_capture_sheet(workspace.disk, sheet, Path(arguments.out), force=arguments.force)
+    if arguments.json:
+        print_json(
+            {
+                "files": [str(path) for path in files],
+                "readings": sheet.readings,
+                "runs": sheet.runs,
+            }
+        )
+        return 0
+    runs = f", {counted(sheet.runs, 'memory run')}" if sheet.runs else ""
+    print(f"{counted(sheet.readings, 'reading')}{runs}")
+    for path in files:
+        print(f"wrote {visible(str(path))}")
+    return 0
+
+
+def add_commands(commands: Any) -> None:
+    """``route check``, ``route import``, ``route export`` and ``route sheet``."""
+    summary = "work on route files"
+    route = commands.add_parser(
+        "route",
+        help=summary,
+        description=summary,
+        epilog=format_examples("""
+            fieldtui route check routes/*.toml      every problem of every route
+            fieldtui route import points.csv        a route out of a spreadsheet
+            fieldtui route sheet airframe-bonds     a capture sheet to print
+        """),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    ).add_subparsers(title="commands", metavar="", required=True)
+    parser = add_command(
+        route,
+        "check",
+        route_check,
+        "every problem of route files",
+        examples="""
+            fieldtui route check airframe-bonds     a route of routes/
+            fieldtui route check routes/*.toml      all of them
+        """,
+    )
+    add_route(parser, "files", nargs="+", metavar="FILE", help="route files, or names in routes/")
+    add_json(parser)
+    importing.add_commands(route)
+    parser = add_command(
+        route,
+        "export",
+        route_export,
+        "the points of a route as a list for spreadsheets",
+        examples="""
+            fieldtui route export airframe-bonds --out points.csv
+            fieldtui route export airframe-bonds    to look at it
+        """,
+    )
+    add_route(parser)
+    parser.add_argument("--out", default="", metavar="FILE", help="write it there, in UTF-8")
+    parser.add_argument("--force", action="store_true", help="replace a file that is there already")
+    _add_sheet(route)
+
+
+def _add_sheet(route: Any) -> None:
+    parser = add_command(
+        route,
+        "sheet",
+        route_sheet,
+        "a capture sheet to print, and to key into afterwards",
+        description="Write the sheet as a page that prints on A4 and Letter, as plain text, and as CSV for "
+        "fieldtui transcribe. With a meter the memory numbers are printed as well, and where its memory is "
+        "full.",
+        examples="""
+            fieldtui route sheet airframe-bonds --meter small-meter
+            fieldtui route sheet airframe-bonds --out paper
+        """,
+    )
+    add_route(parser)
+    parser.add_argument("--out", default="sheets", metavar="DIR", help="the folder (sheets if left out)")
+    parser.add_argument("--meter", default="", metavar="ID", help="id of the meter in instruments.toml")
+    parser.add_argument("--force", action="store_true", help="replace sheets that are there already")
+    add_json(parser)

@@ -1,0 +1,179 @@
+"""The commands about one session's record: from paper, against the meter's memory, verified, reported."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Any
+
+from fieldtui.cli.answers import counted, print_json, print_problems
+from fieldtui.cli.arguments import add_command, add_json, add_route, add_session
+from fieldtui.cli.places import make_clock, make_disk, open_workspace, read_ref, session_folder
+from fieldtui.core.text import visible
+
+
+def transcribe(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.transcription import paper_brief, transcribe_sheet
+    from fieldtui.files.sheet import MAX_BYTES
+
+    workspace = open_workspace(arguments.route, out=arguments.out)
+    route = workspace.load_route(arguments.route)
+    brief = paper_brief(
+        workspace.tables(),
+        route.route,
+        meter=arguments.meter,
+        job=arguments.job,
+        prober=arguments.prober,
+        recorder=arguments.recorder,
+    )
+    data = workspace.disk.read_file(Path(arguments.sheet), MAX_BYTES)
+    made = transcribe_sheet(workspace, route, data, arguments.sheet, brief, make_clock())
+    counts = {state.value: count for state, count in made.survey.counts.items()}
+    if arguments.json:
+        print_json(
+            {
+                "session": str(made.folder),
+                "readings": len(made.survey.records),
+                "points": counts,
+                "alarms": [alarm.as_json() for alarm in made.alarms],
+                "suspects": [suspect.as_json() for suspect in made.suspects],
+            }
+        )
+        return 0
+    print(f"session  {visible(str(made.folder))}")
+    print(f"readings {len(made.survey.records)}")
+    print("points   " + ", ".join(f"{count} {word}" for word, count in counts.items() if count))
+    for suspect in made.suspects:
+        print(f"look at record {suspect.record}: {visible(suspect.why)}")
+    for alarm in made.alarms:
+        print(
+            f"out of step at record {alarm.record}, since record {alarm.began_at}: {alarm.cause} "
+            f"({alarm.probability:.0%})"
+        )
+    return 0
+
+
+def reconcile(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk import reconciling
+    from fieldtui.desk.opening import resume_session
+    from fieldtui.files.csv_lines import MAX_BYTES
+    from fieldtui.files.memory_list import parse_memory_list
+
+    session = read_ref(arguments.session)
+    data = make_disk().read_file(Path(arguments.list), MAX_BYTES)
+    memory = parse_memory_list(data, arguments.list, session.facts.instrument.unit)
+    pairing = reconciling.reconcile(session.survey, memory)
+    applied = 0
+    if arguments.accept == "certain":
+        with resume_session(open_workspace(), session.folder, make_clock()) as desk:
+            applied = reconciling.take_over(desk, pairing, memory, Path(arguments.list).name)
+    if arguments.json:
+        print_json(reconciling.as_json(pairing, applied))
+    else:
+        for line in reconciling.format_findings(pairing):
+            print(visible(line))
+        if applied:
+            print(f"{counted(applied, 'amendment')} appended; every first form stays on record")
+    return 1 if reconciling.is_strange(pairing) else 0
+
+
+def verify(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.verifying import Paper, verify_session
+
+    paper = Paper.copied(arguments.seal, arguments.rows)
+    verified = verify_session(make_disk(), session_folder(arguments.session), paper)
+    if arguments.json:
+        print_json(verified.as_json())
+    else:
+        print_problems(verified.problems, sys.stdout)
+        print(
+            f"{'intact' if verified.ok else 'NOT intact'}: {counted(verified.rows, 'row')}, "
+            f"{counted(verified.readings, 'reading')}"
+        )
+        print(f"seal {verified.seal or 'none'}")
+    return 0 if verified.ok else 1
+
+
+def report(arguments: argparse.Namespace) -> int:
+    from fieldtui.report.writing import write_report
+
+    session = read_ref(arguments.session)
+    written = write_report(make_disk(), session, Path(arguments.out) if arguments.out else session.folder)
+    if arguments.json:
+        print_json({"session": str(session.folder), "files": [str(path) for path in written.files]})
+    else:
+        print(written.summary)
+        for path in written.files:
+            print(f"wrote {visible(str(path))}")
+    return 0
+
+
+def add_commands(commands: Any) -> None:
+    """``transcribe``, ``reconcile``, ``verify`` and ``report``."""
+    parser = add_command(
+        commands,
+        "transcribe",
+        transcribe,
+        "make a session from a paper capture sheet",
+        examples="""
+            fieldtui transcribe airframe-bonds sheet.csv
+            fieldtui transcribe airframe-bonds sheet.csv --meter small-meter --recorder "Tam Orrick"
+        """,
+    )
+    add_route(parser)
+    parser.add_argument(
+        "sheet", help="the sheet as CSV: action,point,record,value,unit,memory,reason,note,time"
+    )
+    parser.add_argument("--out", metavar="DIR", help="where sessions are kept (sessions/ if left out)")
+    parser.add_argument("--meter", default="", help="id of the meter in instruments.toml")
+    parser.add_argument("--job", default="", help="job card or order")
+    parser.add_argument("--prober", default="", help="who held the probes")
+    parser.add_argument("--recorder", default="", help="who wrote the sheet")
+    add_json(parser)
+
+    parser = add_command(
+        commands,
+        "reconcile",
+        reconcile,
+        "hold the record against the meter's memory list",
+        examples="""
+            fieldtui reconcile sessions/NAME list.csv
+            fieldtui reconcile sessions/NAME list.csv --accept certain
+        """,
+    )
+    add_session(parser)
+    parser.add_argument("list", help="the memory list as CSV: run,number,value,unit,state")
+    parser.add_argument(
+        "--accept", choices=["certain"], help="append what is certain as amendments (posterior 0.999 or more)"
+    )
+    add_json(parser)
+
+    parser = add_command(
+        commands,
+        "verify",
+        verify,
+        "is a session's record whole and unchanged?",
+        examples="""
+            fieldtui verify sessions/NAME           exit code 1 where it is not
+            fieldtui verify sessions/NAME --seal "2f9c 01aa 7be4 d03c" --rows 214
+        """,
+    )
+    add_session(parser)
+    parser.add_argument("--seal", metavar="CODE", help="the seal as copied on to the signed paper, in quotes")
+    parser.add_argument("--rows", metavar="N", type=int, help="the number of rows as copied on to it")
+    add_json(parser)
+
+    parser = add_command(
+        commands,
+        "report",
+        report,
+        "write results.csv and a plain-text summary",
+        examples="""
+            fieldtui report sessions/NAME           beside the session's own files
+            fieldtui report sessions/NAME --out handover
+        """,
+    )
+    add_session(parser)
+    parser.add_argument("--out", metavar="DIR", help="write there instead of beside the session's files")
+    add_json(parser)

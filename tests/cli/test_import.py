@@ -1,0 +1,176 @@
+"""``fieldtui route import`` and ``route export``: a spreadsheet becomes a route, a route a list, and back."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fieldtui.desk.workspace import Workspace
+from fieldtui.files.disk import Disk
+
+ROOT = Path(__file__).resolve().parents[2]
+ROUTES = sorted([*(ROOT / "routes").glob("*.toml"), *(ROOT / "demo" / "routes").glob("*.toml")])
+LIST = (
+    "\ufeffBond no;Description;Zone;Reference stud;Max. [mΩ];Remark\r\n"
+    "SW 07;Flap track jumper;wing;rear spar;2,5;worn\r\n"
+    "SW 08;Tip light;wing;stud G4;3,0;\r\n"
+)
+
+
+@pytest.fixture
+def points(tmp_path: Path) -> Path:
+    (tmp_path / "points.csv").write_text(LIST, encoding="utf-8", newline="")
+    return tmp_path / "points.csv"
+
+
+def test_a_list_becomes_a_route_and_the_guess_is_shown(ask: Any, points: Path) -> None:
+    (points.parent / "routes").mkdir()
+    answer = ask("route", "import", "points.csv", "--asset", "test rig", "--title", "Wing")
+    assert (answer.code, answer.err) == (0, "")
+    assert answer.out.splitlines() == [
+        "column          taken as  why          for example",
+        "Bond no         id        by its name  SW 07",
+        "Description     title     by its name  Flap track jumper",
+        "Zone            section   by its name  wing",
+        "Reference stud  b         by its name  rear spar",
+        "Max. [mΩ]       max       by its name  2,5",
+        "Remark          -         not taken    worn",
+        "note: brought into the form that ids have: SW 07 is SW-07, SW 08 is SW-08",
+        "note: limits without a comparator, taken as at most (<=): 2",
+        "note: the unit of the route is mohm",
+        f"wrote {points.parent / 'routes' / 'points.toml'}: 2 points",
+        "it passes the check with 0 warnings",
+    ]
+    assert ask("route", "check", "points").code == 0
+    route = Workspace(points.parent, Disk()).load_route("points").route
+    assert (route.title, route.asset, route.source) == ("Wing", "test rig", "imported from points.csv")
+    assert [(point.id, point.b, str(point.limit)) for point in route.points] == [
+        ("SW-07", "rear spar", "<= 2.5 mΩ"), ("SW-08", "stud G4", "<= 3.0 mΩ"),
+    ]  # fmt: skip
+
+
+def test_what_is_still_missing_is_said(ask: Any, points: Path) -> None:
+    points.write_text("No,Title,Limit\n1,Jumper,< 2.5 mohm\n2,Light,\n2,Again,< 3 mohm\n", encoding="utf-8")
+    answer = ask("route", "import", "points.csv", "--out", "wing.toml", "--json")
+    assert answer.code == 1
+    assert answer.json["ok"] is False
+    assert (answer.json["file"], answer.json["points"]) == ("wing.toml", 3)
+    places = [(each["file"], each["line"], each["field"], each["what"]) for each in answer.json["problems"]]
+    assert ("points.csv", 3, "limit", "the point has no limit") in places
+    assert any(place[:3] == ("points.csv", 4, "id") for place in places)
+    assert any(place[0] == "wing.toml" and "asset" in place[3] for place in places)
+    assert ask("route", "check", "wing.toml").code == 1
+    given = ("--criterion", "equipment-frame", "--asset", "rig", "--force")
+    answer = ask("route", "import", "points.csv", "--out", "wing.toml", "--json", *given)
+    assert [each["what"] for each in answer.json["problems"]] == [
+        each["what"] for each in answer.json["problems"] if "2" in each["what"]
+    ]  # only the id that stands twice is left
+    assert len(answer.json["problems"]) == 1
+
+
+def test_bad_lines_are_told_together_and_nothing_is_written(ask: Any, points: Path) -> None:
+    points.write_text(
+        'No,Title,Limit\n1,\x1b[2Jx,< 2 mohm\n2,"open,< 2 mohm\n3,ok,tbd\n4,ok,< 5 MOHM\n', encoding="utf-8"
+    )
+    answer = ask("route", "import", "points.csv", "--asset", "rig")
+    assert answer.code == 2
+    for place in ("points.csv:2, Title", "points.csv:3", "points.csv:4, Limit", "points.csv:5, Limit"):
+        assert f"{place}: error" in answer.out
+    assert answer.out.endswith("nothing was written: 4 problems\n")
+    assert "milliohm or megohm" in answer.out
+    assert sorted(path.name for path in points.parent.iterdir()) == ["points.csv"]
+
+
+def test_a_mapping_can_be_said_and_is_checked(ask: Any, points: Path) -> None:
+    answer = ask("route", "import", "points.csv", "--map", "where=Zone,section=", "--asset", "rig", "--json")
+    assert answer.code == 0
+    found = {each["column"]: (each["field"], each["why"], each["example"]) for each in answer.json["mapping"]}
+    assert found["Zone"] == ("where", "given", "wing")
+    assert answer.json["not_taken"] == ["Remark"]
+    answer = ask("route", "import", "points.csv", "--map", "tilte=Remark", "--map", "a=Remarks", "--force")
+    assert answer.code == 2
+    assert "did you mean 'title'?" in answer.out
+    assert "did you mean 'Remark'?" in answer.out
+
+
+def test_a_route_that_is_there_is_never_replaced_unasked(ask: Any, points: Path) -> None:
+    (points.parent / "points.toml").write_text("mine", encoding="utf-8")
+    answer = ask("route", "import", "points.csv")
+    assert (answer.code, answer.out) == (2, "")
+    assert "--force" in answer.err
+    assert (points.parent / "points.toml").read_text(encoding="utf-8") == "mine"
+    assert ask("route", "import", "points.csv", "--asset", "rig", "--force").code == 0
+
+
+@pytest.mark.parametrize(
+    ("extra", "said"),
+    [
+        (["--out", "wing.txt"], "does not end in .toml"),
+        (["--out", "a b.toml"], "space"),
+        (["--out", "nul.toml"], "device"),
+        (["--out", "no/where/wing.toml"], "does not exist"),
+        (["--unit", "MOHM"], "milliohm or megohm"),
+        (["--unit", "volt"], "uohm, mohm"),
+        (["--title", "\x1b[2J"], "not allowed"),
+    ],
+)
+def test_wrong_use_is_answered_in_words(ask: Any, points: Path, extra: list[str], said: str) -> None:
+    answer = ask("route", "import", "points.csv", *extra)
+    assert answer.code in (1, 2)
+    assert said in answer.err
+    assert not list(points.parent.rglob("*.toml"))
+
+
+@pytest.mark.parametrize("name", ["missing.csv", ".", "/dev/null", "a\x1bb", "x" * 300])
+def test_what_is_no_file_is_told(ask: Any, name: str) -> None:
+    answer = ask("route", "import", name)
+    assert answer.code == 2
+    assert answer.err or "nothing was written" in answer.out
+
+
+@pytest.mark.parametrize("path", ROUTES, ids=lambda path: path.stem)
+def test_an_exported_route_comes_back_the_same(ask: Any, tmp_path: Path, path: Path) -> None:
+    (tmp_path / "shared").symlink_to(ROOT / "shared")
+    exported = ask("route", "export", str(path), "--out", "list.csv")
+    assert (exported.code, exported.out) == (0, "wrote list.csv\n")
+    shown = ask("route", "export", str(path)).out
+    assert shown == (tmp_path / "list.csv").read_text(encoding="utf-8")
+    assert ask("route", "export", str(path), "--out", "list.csv").code == 2  # never replaced unasked
+    workspace = Workspace(tmp_path, Disk())
+    before = workspace.load_route(str(path)).route
+    answer = ask(
+        "route", "import", "list.csv", "--asset", before.asset, "--unit", before.unit.value, "--json"
+    )
+    assert (answer.code, answer.json["not_taken"]) == (0, [])
+    after = workspace.load_route("list.toml").route
+    assert after.points == before.points
+    assert after.sections == before.sections
+
+
+def test_a_results_table_is_a_list_too(ask: Any, tmp_path: Path) -> None:
+    from tests.desk.scenes import Scene, record
+
+    with Scene(tmp_path).begin() as desk:
+        record(desk, "1.380", "9.9")
+    assert ask("report", str(desk.folder), "--out", "paper").code == 0
+    answer = ask("route", "import", "paper/results.csv", "--asset", "rig", "--out", "again.toml", "--json")
+    assert answer.code == 0
+    before = Workspace(tmp_path, Disk()).load_route("wing").route
+    after = Workspace(tmp_path, Disk()).load_route("again.toml").route
+    assert [(point.id, point.title, point.unit, point.limit) for point in after.points] == [
+        (point.id, point.title, point.unit, point.limit) for point in before.points
+    ]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a read-only folder is another thing there")
+def test_a_medium_that_refuses_is_told(ask: Any, points: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(self: Disk, path: Path, data: bytes) -> None:
+        raise OSError(28, "no space")
+
+    monkeypatch.setattr(Disk, "write_whole", refuse)
+    answer = ask("route", "import", "points.csv", "--asset", "rig")
+    assert answer.code == 1
+    assert "the disk is full" in answer.err
