@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -62,34 +61,47 @@ class Script:
 class ScriptedProber:
     """Calls out whatever the script has at the point of the walk where the crew stands.
 
-    The script is followed by the rows the trail grows by. A recorder who does something else is not
-    scolded: the prober goes on with the next step that begins where the walk now stands.
+    The script is followed by the kinds of the rows that the trail grows by; rows it does not wait
+    for are passed over. A recorder who leaves it is not scolded: the prober goes on with the next
+    step that begins where the walk now stands.
     """
 
     def __init__(self, script: Script) -> None:
-        self._script = script
-        self._first_row: int | None = None
+        self._steps = script.steps
+        self._step = 0
+        self._came = 0  # rows of this step that are in the trail
+        self._seen: int | None = None  # rows of the trail that were looked at
 
     def calls(self, survey: Survey) -> str:
         """What the prober says now, and how to key it."""
-        if self._first_row is None:
-            self._first_row = survey.rows
-        step = self._step(survey.rows - self._first_row, survey.position.here or "")
-        if step is None:
-            return ""
-        said = f"“{step.calls}”" if step.calls else ""
-        return "  ".join(part for part in (said, f"({step.does})" if step.does else "") if part)
+        if self._seen is None:
+            self._seen = survey.rows
+        for kind in survey.recent[len(survey.recent) - min(survey.rows - self._seen, len(survey.recent)) :]:
+            self._take(kind)
+        self._seen = survey.rows
+        here = survey.position.here or ""
+        ahead = self._steps[self._step :]
+        if ahead and ahead[0].at != here and not self._came:
+            ahead = next((ahead[n:] for n, step in enumerate(ahead) if step.at == here), ahead)
+        # A step that leaves no row in the trail is shown together with the one after it.
+        with_rows = next((n for n, step in enumerate(ahead) if step.rows), 0)
+        return "  Then: ".join(_words(step) for step in ahead[: with_rows + 1])
 
-    def _step(self, rows: int, here: str) -> Step | None:
-        begun = 0
-        later: Sequence[Step] = ()
-        for index, step in enumerate(self._script.steps):
-            if begun == rows and step.at == here:
-                return step
-            if begun >= rows and not later:
-                later = self._script.steps[index:]
-            begun += len(step.rows)
-        return next((step for step in later if step.at == here), None)
+    def _take(self, kind: str) -> None:
+        """Go on by one row, if the script waits for one of this kind."""
+        step = self._step
+        while step < len(self._steps) and not self._steps[step].rows:
+            step += 1
+        if step == len(self._steps) or self._steps[step].rows[self._came] != kind:
+            return
+        self._step, self._came = step, self._came + 1
+        if self._came == len(self._steps[step].rows):
+            self._step, self._came = step + 1, 0
+
+
+def _words(step: Step) -> str:
+    said = f"“{step.calls}”" if step.calls else ""
+    return "  ".join(part for part in (said, f"({step.does})" if step.does else "") if part)
 
 
 def load_script(disk: Disk) -> Script:

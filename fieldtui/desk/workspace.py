@@ -6,6 +6,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 from fieldtui.core.ohms import Resistance
@@ -13,11 +14,22 @@ from fieldtui.core.standing import Result
 from fieldtui.core.tables import Tables
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.errors import BadInputError, FieldtuiError, Problem
-from fieldtui.files.disk import Disk
+from fieldtui.files.disk import Disk, reason
 from fieldtui.files.route_file import RouteFile, check_route, load_route
 from fieldtui.files.starter import starter_folder
 from fieldtui.files.tables import load_tables
 
+__all__ = [
+    "History",
+    "RouteEntry",
+    "RouteFile",  # screens name it, and do not reach for files
+    "SessionEntry",
+    "Workspace",
+    "find_workspace",
+    "slug",
+]
+
+_NEVER = datetime.min.replace(tzinfo=UTC)
 _SURVEYS = 8  # earlier surveys that are read; older ones say little about today
 MAX_TOML = 4 * 1024 * 1024  # bytes; a route of 10,000 points fits
 
@@ -46,6 +58,9 @@ class SessionEntry:
     is_closed: bool
     trouble: str = ""
     is_practice: bool = False
+    is_from_paper: bool = False
+    last_time: datetime | None = None  # of its last row, UTC
+    here: str = ""  # the point the walk stands at
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +131,7 @@ class Workspace:
     def routes(self) -> list[RouteEntry]:
         """The routes of the workspace, by name."""
         folder = self.root / "routes"
-        if not self.disk.is_folder(folder):
-            return []
-        names = sorted(name for name in self.disk.list_folder(folder) if name.endswith(".toml"))
+        names = (name for name in self.names_in(folder) if name.endswith(".toml"))
         return [self._route_entry(folder / name) for name in names]
 
     def _route_entry(self, path: Path) -> RouteEntry:
@@ -134,13 +147,23 @@ class Workspace:
         """The sessions of the workspace, newest first; unreadable ones say why."""
         return [self._session_entry(folder) for folder in reversed(self._session_folders())]
 
+    def left_open_last(self) -> SessionEntry | None:
+        """The open session whose last row is the latest; one keyed from paper only where no other is open."""
+        still_open = [each for each in self.sessions() if not each.is_closed and each.last_time is not None]
+        walked = [each for each in still_open if not each.is_from_paper]
+        return max(walked or still_open, key=lambda each: each.last_time or _NEVER, default=None)
+
     def history(self, route: str, before: str) -> History:
         """What earlier sessions along the route named ``route`` gave, the latest ones.
 
         ``before`` is the id of the session that asks; ids begin with the date, so they sort by time.
         """
         found: list[Mapping[str, Result]] = []
-        for folder in reversed(self._session_folders()):
+        try:
+            folders = self._session_folders()
+        except BadInputError:
+            return History()  # nothing to compare with is no reason not to walk
+        for folder in reversed(folders):
             if folder.name >= before or f"_{slug(route)}_" not in folder.name or len(found) == _SURVEYS:
                 continue
             try:
@@ -153,10 +176,7 @@ class Workspace:
         return History(tuple(reversed(found)))
 
     def _session_folders(self) -> list[Path]:
-        folder = self.sessions_folder
-        if not self.disk.is_folder(folder):
-            return []
-        folders = [folder / name for name in sorted(self.disk.list_folder(folder))]
+        folders = [self.sessions_folder / name for name in self.names_in(self.sessions_folder)]
         return [each for each in folders if self.disk.is_file(each / "session.toml")]
 
     def _session_entry(self, folder: Path) -> SessionEntry:
@@ -165,6 +185,23 @@ class Workspace:
         except FieldtuiError as error:
             return SessionEntry(folder, folder.name, folder.name, 0, 0, 0, False, _first_words(error))
         return _entry_of(session)
+
+    def names_in(self, folder: Path) -> list[str]:
+        """The names in a folder, sorted; none where there is no folder.
+
+        Raises:
+            BadInputError: it cannot be read.
+        """
+        if not self.disk.is_folder(folder):
+            return []
+        try:
+            return self.disk.list_folder(folder)
+        except OSError as error:
+            raise BadInputError(
+                f"The folder cannot be read: {reason(error)}",
+                where=str(folder),
+                remedy="check the disk, and who may read it",
+            ) from None
 
     def _read(self, path: Path) -> bytes:
         return self.disk.read_file(path, MAX_TOML)
@@ -194,6 +231,9 @@ def _entry_of(session: ReadSession) -> SessionEntry:
         is_closed=survey.closed,
         trouble=session.problems[0].what if session.problems else "",
         is_practice=session.facts.practice,
+        is_from_paper=bool(session.facts.transcribed_from),
+        last_time=survey.last_time,
+        here=survey.position.here or "",
     )
 
 

@@ -8,6 +8,8 @@ A script is text, read from top to bottom:
     ? RECORDED 1                        these words stand on the screen
     ! FAIL                              these words do not stand on the screen
     + reading 1 P-01 1.38 pass          the next row of the trail: its kind, then cells it holds
+    file list.csv run,number,value 1,1,1.10     a file in the workspace, a word a line; its path is
+                                        keyed as {folder}/list.csv
     crash                               the program dies here, and is started anew with `resume`
 
 At the end every row of the trail must have been named by a ``+`` line (but for ``open`` rows), the
@@ -114,7 +116,11 @@ class Journey:
             self._clock.pass_time()
             match line.sign:
                 case ">":
-                    await hand.press(*(word if word in KEY_NAMES else f"‹{word}›" for word in line.words))
+                    words = [word.replace("{folder}", str(self._workspace.root)) for word in line.words]
+                    await hand.press(*(word if word in KEY_NAMES else f"‹{word}›" for word in words))
+                case "file":
+                    name, *lines_of_file = line.words
+                    (self._workspace.root / name).write_text("\n".join(lines_of_file), encoding="utf-8")
                 case "?":
                     await self._until(pilot, lambda text=line.text: text in hand.screen())
                     assert line.text in hand.screen(), f"{line} is not on the screen:\n{hand.screen()}"

@@ -51,9 +51,9 @@ async def key(pilot: Pilot[None], *lines: str) -> None:
 @pytest.mark.parametrize("size", SIZES)
 async def test_a_whole_brief_by_keyboard_alone(size: tuple[int, int]) -> None:
     async with shown_screen(screen_for(), size) as pilot:
-        assert "✗ BLOCKED by 7" in page_of(pilot)
+        assert "✗ BLOCKED by 8" in page_of(pilot)
         await pilot.press("f3", "tab")
-        await key(pilot, "Ben", "Ana", "JC-2207", "", "", "2.512")
+        await key(pilot, "Ben", "Ana", "JC-2207", "", "1", "2.512")
         await pilot.press("1", "enter", "1", "enter")
         await key(pilot, "18.5")
         assert "✓ READY: F5 begins the walk" in page_of(pilot)
@@ -142,10 +142,12 @@ async def test_a_weak_battery_blocks_until_a_reason_is_given() -> None:
 
 async def test_a_meter_without_a_memory_asks_for_no_number_and_no_standard() -> None:
     async with shown_screen(screen_for(tables_of(METER, PLAIN_METER)), (120, 40)) as pilot:
+        assert "meter: choose it" in page_of(pilot)
+        await pilot.press(*["tab"] * 4, "1")
         page = page_of(pilot)
-        assert "Next memory number    1" in page
+        assert "Next memory number" in page
         assert "Check standard, mΩ" in page
-        await pilot.press(*["tab"] * 4, "right")
+        await pilot.press("right")
         page = page_of(pilot)
     assert "Meter without a memory" in page
     assert "Next memory number" not in page
@@ -203,7 +205,7 @@ def test_text_that_may_not_enter_the_record_is_refused_in_words() -> None:
 async def test_without_any_meter_nothing_begins() -> None:
     empty = Tables({}, {}, tables_of().reasons, ())
     async with shown_screen(screen_for(empty)) as pilot:
-        assert "meter: no meter is known" in page_of(pilot)
+        assert "meter: none is known" in page_of(pilot)
         await pilot.press("f5")
         assert heard_by(pilot) == []
 
@@ -223,7 +225,7 @@ def keyed(**texts: str) -> Keyed:
     [
         ("0", "0: this memory goes from 1 to 128"),
         ("129", "129: this memory goes from 1 to 128"),
-        ("", "nothing: a memory number is digits only"),
+        ("", "look at the meter; 1 where its memory is empty"),
         ("1.5", "1.5: a memory number is digits only"),
     ],
 )

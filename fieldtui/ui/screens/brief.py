@@ -75,7 +75,8 @@ class BriefScreen(Screen[None]):
     def _stops(self, understood: Understood | None) -> dict[str, str]:
         """Everything that keeps the walk from beginning, in the order of the form."""
         if understood is None:
-            return {METER: "no meter is known; add it to shared/instruments.toml"}
+            known = self._form.has_meters
+            return {METER: "choose it" if known else "none is known; add it to shared/instruments.toml"}
         stops = understood.stops(self._today)
         return {name: stops[name] for name in (CAUTIONS, *self._form.fields) if name in stops}
 

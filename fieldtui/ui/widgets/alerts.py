@@ -40,7 +40,7 @@ def alerts_of(survey: Survey) -> list[str]:
     if survey.out_of_step:
         alerts.append("OUT OF STEP: the meter's number and the record's differ. c settles it.")
     if run is not None and run.is_full:
-        alerts.append("MEMORY FULL: read it out, clear it, then f starts the next memory run.")
+        alerts.append("MEMORY FULL: f leads through read-out, reconciling and the next run.")
     elif run is not None and run.room is not None and run.room <= NEARLY_FULL:
         alerts.append(f"Memory nearly full: room for {run.room}.")
     if survey.check_due and not survey.out_of_step:

@@ -93,6 +93,9 @@ def _number(text: str, instrument: Instrument, mistakes: dict[str, str]) -> int 
     if not instrument.memory_size:
         return None
     last = instrument.first_number + instrument.memory_size - 1
+    if not text:
+        mistakes.setdefault(NUMBER, f"look at the meter; {instrument.first_number} where its memory is empty")
+        return None
     try:
         number = parse_memory_number(text)
     except BadInputError as error:

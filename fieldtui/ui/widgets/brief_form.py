@@ -65,21 +65,26 @@ class BriefForm(VerticalScroll, can_focus=False):
     def _meter_answer(self) -> ChoiceLine | Static:
         if not self._meters:
             return _fact("none in shared/instruments.toml: add it there first")
-        ids = [meter.id for meter in self._meters]
-        first = ids.index(self._suggested.instrument.id) if self._suggested is not None else 0
-        return ChoiceLine([_meter_title(meter) for meter in self._meters], chosen=first)
+        chosen = 0 if len(self._meters) == 1 else None  # one among several is the crew's to name
+        if self._suggested is not None:
+            chosen = [meter.id for meter in self._meters].index(self._suggested.instrument.id)
+        return ChoiceLine([_meter_title(meter) for meter in self._meters], chosen=chosen)
 
     # --- what was keyed -------------------------------------------------------------------
 
     @property
+    def has_meters(self) -> bool:
+        return bool(self._meters)
+
+    @property
     def meter(self) -> Instrument | None:
-        """The meter chosen; None where none is known."""
+        """The meter chosen; None where none is, or none is known."""
         answer = self.fields[METER].answer
         chosen = answer.chosen if isinstance(answer, ChoiceLine) else None
         return self._meters[chosen] if chosen is not None else None
 
     def keyed(self, *, cautions_read: bool) -> Keyed | None:
-        """The answers as they stand; None where no meter is known."""
+        """The answers as they stand; None while no meter is chosen."""
         meter = self.meter
         if meter is None:
             return None
@@ -105,13 +110,10 @@ class BriefForm(VerticalScroll, can_focus=False):
         meter = self.meter
         if meter is None:
             return
-        calibration, number = self.fields[CALIBRATION].answer, self.fields[ask.NUMBER].answer
+        calibration = self.fields[CALIBRATION].answer
         assert isinstance(calibration, Static)
-        assert isinstance(number, TextLine)
         calibration.update(shown(describe_calibration(meter, self._today), "bold"))
         self.fields[ask.NUMBER].display = bool(meter.memory_size)
-        if not number.value or number.value in {str(each.first_number) for each in self._meters}:
-            number.value = str(meter.first_number)
         standard = meter.check_standard
         self.fields[STANDARD].display = standard is not None
         if standard is not None:

@@ -75,10 +75,19 @@ def _is_unreadable(entry: SessionEntry) -> bool:
 def _session(entry: SessionEntry) -> Choice:
     if _is_unreadable(entry):
         return Choice(entry.folder, Leads.REVIEW, entry.id, "session", entry.trouble)
-    state = "closed" if entry.is_closed else "open"
-    words = (
-        f"{state}, {entry.settled} of {entry.points} points settled, {_counted(entry.readings, 'reading')}"
-    )
+    parts = [
+        "closed"
+        if entry.is_closed
+        else f"open at {entry.here}"
+        if entry.here
+        else "open, nothing left to take",
+        f"{entry.settled} of {entry.points} points settled",
+        _counted(entry.readings, "reading"),
+        f"last row {entry.last_time:%Y-%m-%d %H:%M} UTC" if entry.last_time is not None else "",
+        "keyed from paper" if entry.is_from_paper else "",
+        "practice" if entry.is_practice else "",
+    ]
+    words = ", ".join(part for part in parts if part)
     leads = Leads.REVIEW if entry.is_closed else Leads.RESUME
     return Choice(entry.folder, leads, entry.title, f"{words}   {entry.id}", entry.trouble)
 
