@@ -7,7 +7,15 @@ from __future__ import annotations
 
 from fieldtui.ui.actions import ACTIONS, key_name
 
-_SCREENS = {"walk": "Walk", "start": "Start", "brief": "Brief", "review": "Review"}
+_SCREENS = {
+    "walk": "Walk",
+    "drift": "Drift",
+    "reconcile": "Reconcile",
+    "close_out": "Close-out",
+    "start": "Start",
+    "brief": "Brief",
+    "review": "Review",
+}
 
 
 def format_key_page() -> str:

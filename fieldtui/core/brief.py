@@ -11,17 +11,22 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
-from fieldtui.core.events import Answer, Briefed
+from fieldtui.core.events import STANDARD_ITEM, Answer, Briefed
+from fieldtui.core.judging import lacks_accuracy
 from fieldtui.core.ohms import Resistance
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Instrument
+from fieldtui.core.route import Route
+from fieldtui.core.session import Crew, measured_at
+from fieldtui.core.tables import CheckStandard, Instrument
 
 CALIBRATION = "calibration"
-STANDARD = "check standard"
+STANDARD = STANDARD_ITEM
 BATTERY = "battery"
 TIPS = "probe tips"
 CAUTIONS = "cautions read"
 ITEMS = (CAUTIONS, CALIBRATION, STANDARD, BATTERY, TIPS)
+DECISION = "decision rule"
+TEMPERATURE = "temperature"
+ROUTE_ITEMS = (DECISION, TEMPERATURE)  # asked only where the route needs an answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +38,7 @@ class Brief:
     instrument: Instrument
     next_number: int | None  # memory number the first reading will get; None without a memory
     ambient_c: Decimal | None = None
+    conductor_c: Decimal | None = None  # of what is measured, where it is not the air's
     standard: Resistance | None = None  # the check standard as read before the walk
     battery_good: bool = True
     tips_good: bool = True
@@ -44,8 +50,11 @@ class Brief:
         return self.overrides.get(item, "").strip()
 
 
-def findings(brief: Brief, today: date) -> dict[str, str]:
-    """What is not as it should be, by item: a sentence each. Empty where all is good."""
+def findings(brief: Brief, today: date, route: Route | None = None) -> dict[str, str]:
+    """What is not as it should be, by item: a sentence each. Empty where all is good.
+
+    With ``route`` also what its verdicts would rest on and lack.
+    """
     found: dict[str, str] = {}
     instrument = brief.instrument
     if not brief.cautions_read:
@@ -60,20 +69,47 @@ def findings(brief: Brief, today: date) -> dict[str, str]:
         found[BATTERY] = "the battery is weak"
     if not brief.tips_good:
         found[TIPS] = "the probe tips are worn or dirty"
+    if route is not None:
+        celsius = measured_at(brief.conductor_c, brief.ambient_c)
+        found |= lacking(route.at_temperature(celsius), instrument)
     return found
 
 
-def blocks(brief: Brief, today: date) -> dict[str, str]:
+def lacking(route: Route, instrument: Instrument) -> dict[str, str]:
+    """What the route's verdicts should rest on and do not, by item: a sentence each.
+
+    Without an accuracy every decision rule is simple acceptance; without a temperature values are
+    judged as measured. Neither is done without this being said.
+    """
+    found: dict[str, str] = {}
+    limits = [limit for point in route.points for limit in (point.limit, point.retest) if limit is not None]
+    limits += [path.limit for path in route.paths]
+    rules = {limit.rule.kind.value for limit in limits if lacks_accuracy(limit, instrument.accuracy)}
+    if rules:
+        found[DECISION] = (
+            f"the route asks for the decision rule {' and '.join(sorted(rules))}, and no accuracy is known "
+            "for this meter: verdicts are by simple acceptance"
+        )
+    if route.wants_temperature and route.celsius is None:
+        found[TEMPERATURE] = (
+            "the route asks for values at 20 °C, and no temperature was taken: they are judged as measured"
+        )
+    return found
+
+
+def blocks(brief: Brief, today: date, route: Route | None = None) -> dict[str, str]:
     """The findings that nobody has overridden: while there is one, the walk does not begin."""
-    return {item: why for item, why in findings(brief, today).items() if not brief.override(item)}
+    return {item: why for item, why in findings(brief, today, route).items() if not brief.override(item)}
 
 
-def answers(brief: Brief, today: date, time: datetime) -> list[Briefed]:
+def answers(brief: Brief, today: date, time: datetime, route: Route | None = None) -> list[Briefed]:
     """The brief as events, one an item."""
-    found = findings(brief, today)
+    found = findings(brief, today, route)
     rows = []
-    for item in ITEMS:
+    for item in (*ITEMS, *ROUTE_ITEMS):
         if item == STANDARD and brief.instrument.check_standard is None:
+            continue
+        if item in ROUTE_ITEMS and item not in found:
             continue
         reason = brief.override(item) if item in found else ""
         good = Answer.OVERRIDE if reason else Answer.BAD
@@ -97,9 +133,11 @@ def _standard_finding(brief: Brief) -> str:
         return ""
     if brief.standard is None:
         return f"the check standard of {standard.value} was not read"
-    off = abs(brief.standard.ohms - standard.value.ohms)
-    if off > standard.tolerance.ohms:
-        return (
-            f"the check standard reads {brief.standard}, not within {standard.tolerance} of {standard.value}"
-        )
-    return ""
+    return standard_finding(standard, brief.standard)
+
+
+def standard_finding(standard: CheckStandard, reading: Resistance) -> str:
+    """What is wrong with a reading of the check standard; empty where it is within its tolerance."""
+    if abs(reading.ohms - standard.value.ohms) <= standard.tolerance.ohms:
+        return ""
+    return f"the check standard reads {reading}, not within {standard.tolerance} of {standard.value}"

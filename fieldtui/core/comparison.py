@@ -79,12 +79,7 @@ class Difference:
         if self.change is Change.MISSING:
             return True
         old, new = _reading(self.old), _reading(self.new)
-        return (
-            old is not None
-            and new is not None
-            and new.verdict is Verdict.FAIL
-            and old.verdict is not Verdict.FAIL
-        )
+        return old is not None and new is not None and new.verdict.is_failed and not old.verdict.is_failed
 
 
 def compare(old: Iterable[Seen], new: Iterable[Seen]) -> list[Difference]:
@@ -140,7 +135,7 @@ def _turn(old: Seen, new: Seen, was: Reading, now: Reading) -> int:
 
 
 def _fails(verdict: Verdict) -> int:
-    return int(verdict is Verdict.FAIL)
+    return int(verdict.is_failed)
 
 
 def _agreed(leanings: Iterable[int]) -> int:

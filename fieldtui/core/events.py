@@ -8,25 +8,19 @@ one branch in ``survey``. ``row`` is not a field: an event's row is its place in
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from enum import Enum
-from typing import ClassVar
 
+from fieldtui.core.event import Answer as Answer
+from fieldtui.core.event import Event as Event
 from fieldtui.core.judging import Verdict
+from fieldtui.core.meter_events import CheckTime as CheckTime
+from fieldtui.core.meter_events import LeadChanged as LeadChanged
+from fieldtui.core.meter_events import Released as Released
+from fieldtui.core.meter_events import StandardRead as StandardRead
 from fieldtui.core.ohms import Resistance
 
 NOT_ACCESSIBLE = "not accessible"  # the one attempt that settles a point
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Event:
-    """What every event has: when (UTC) and who keyed it."""
-
-    kind: ClassVar[str]
-
-    time: datetime
-    by: str
-    note: str = ""
+STANDARD_ITEM = "check standard"  # the item of the brief that is also a check of the meter
 
 
 class Agreement(Enum):
@@ -34,14 +28,6 @@ class Agreement(Enum):
 
     AGREE = "agree"
     DIFFER = "differ"
-
-
-class Answer(Enum):
-    """How an item of the brief was answered."""
-
-    GOOD = "good"
-    BAD = "bad"  # the walk stays blocked
-    OVERRIDE = "override"  # bad, and gone on with all the same, for a reason
 
 
 # --- the session itself -------------------------------------------------------------------
@@ -79,10 +65,35 @@ class ClockStepped(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closed(Event):
-    """The session takes no more events."""
+    """The session takes no more events. ``reason`` says why things were left undone, if any were."""
 
     kind = "close"
     reason: str = ""
+
+
+class Role(Enum):
+    """As what somebody signs: the two are different people."""
+
+    TECHNICIAN = "technician"
+    INSPECTOR = "inspector"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signed(Event):
+    """``by`` signs in the role ``ref``; ``reason`` is the stamp or licence, ``note`` the statement read."""
+
+    kind = "sign"
+    ref: Role
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reopened(Event):
+    """A closed session takes events again. ``ref`` is the seal it had, which no longer is its last link."""
+
+    kind = "reopen"
+    ref: str
+    reason: str
 
 
 # --- the brief ----------------------------------------------------------------------------
@@ -266,6 +277,15 @@ class Unfiled(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Erased(Event):
+    """The meter's entry of record ``ref`` was deleted on the meter; the reading stays on the record."""
+
+    kind = "erase"
+    ref: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Amended(Event):
     """Record ``ref`` is corrected; only the fields that are set change."""
 
@@ -308,6 +328,15 @@ class SectionMirrored(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DiscrepancyRaised(Event):
+    """A failed point's paper: ``ref`` is its reference."""
+
+    kind = "discrepancy"
+    point: str
+    ref: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reworked(Event):
     """The bond was repaired; readings from here on are retests. ``ref`` is the discrepancy."""
 
@@ -325,6 +354,14 @@ class Waived(Event):
     point: str
     reason: str
     ref: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restored(Event):
+    """The finish or panel of ``point``, opened for its readings, is as it was."""
+
+    kind = "restored"
+    point: str
 
 
 KINDS: dict[str, type[Event]] = {
@@ -352,10 +389,18 @@ KINDS: dict[str, type[Event]] = {
         Reconciled,
         Renumbered,
         Unfiled,
+        Erased,
         Amended,
         ReadingsShifted,
         SectionMirrored,
+        DiscrepancyRaised,
         Reworked,
         Waived,
+        StandardRead,
+        LeadChanged,
+        Released,
+        Signed,
+        Reopened,
+        Restored,
     )
 }

@@ -6,7 +6,7 @@ first number of the run until the memory is full.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fieldtui.core.tables import Instrument
 
@@ -41,6 +41,14 @@ class MemoryRun:
     def after(self, number: int) -> MemoryRun:
         """The run once something was filed under ``number``."""
         return MemoryRun(self.run, number + 1, self.first_number, self.last_number)
+
+    def erased(self, number: int, *, stays_used: bool) -> MemoryRun:
+        """The run once the entry under ``number`` was deleted on the meter.
+
+        Where the number does not stay used and was the last one, the next reading gets it again.
+        """
+        is_last = number == self.next_number - 1
+        return replace(self, next_number=number) if is_last and not stays_used else self
 
 
 def begin_run(instrument: Instrument, run: int, number: int) -> MemoryRun:

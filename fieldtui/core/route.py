@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from enum import Enum
 from types import MappingProxyType
 from typing import Literal
 
+from fieldtui.core.decision import SIMPLE, DecisionRule
 from fieldtui.core.ohms import Resistance, Unit
 
 
@@ -36,7 +37,7 @@ class Limit:
 
     ``maximum`` and ``minimum`` may both be set (a window). ``upper`` is ``<`` or ``<=`` and
     belongs to ``maximum``; ``lower`` is ``>`` or ``>=`` and belongs to ``minimum``.
-    With ``record_only`` nothing is judged.
+    With ``record_only`` nothing is judged. ``rule`` says how the reading's uncertainty counts.
     """
 
     maximum: Resistance | None = None
@@ -47,9 +48,15 @@ class Limit:
     criterion: str = ""  # id in the criteria table, empty where the route states the figure itself
     source: str = ""
     status: CriterionStatus = CriterionStatus.OWN
+    rule: DecisionRule = SIMPLE
+
+    @property
+    def judges(self) -> bool:
+        """False for a limit that only has values recorded."""
+        return not self.record_only and not (self.maximum is None and self.minimum is None)
 
     def __str__(self) -> str:
-        if self.record_only or (self.maximum is None and self.minimum is None):
+        if not self.judges:
             return "record only"
         if self.maximum is not None and self.minimum is not None:
             return f"{self.lower.value} {self.minimum} and {self.upper.value} {self.maximum}"
@@ -79,7 +86,10 @@ class Conductor:
     metal: Literal["copper", "aluminium"] = "copper"
 
 
-Rule = Literal["max", "mean", "median"]
+# How the readings of one take are put together; "drift-free" belongs to the three-reading method.
+Rule = Literal["max", "mean", "median", "drift-free"]
+Method = Literal["single", "reversed", "three-reading"]
+METHOD_READINGS: Mapping[Method, int] = MappingProxyType({"single": 1, "reversed": 2, "three-reading": 3})
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +109,8 @@ class Point:
     conductor: Conductor | None = None
     repeats: int = 1
     rule: Rule = "max"
+    method: Method = "single"  # or the current one way, the other, and perhaps the first again
+    correct_to_20: bool = False  # judged as it would read at 20 C
     pair: str = ""
     family: str = ""
     condition: str = ""
@@ -118,8 +130,22 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
+class PathLimit:
+    """A chain of points in series whose values together have a limit of their own."""
+
+    id: str
+    title: str
+    points: tuple[str, ...]
+    limit: Limit
+
+
+@dataclass(frozen=True, slots=True)
 class Route:
-    """An ordered plan. ``name`` is the file's stem and ties sessions of one route together."""
+    """An ordered plan. ``name`` is the file's stem and ties sessions of one route together.
+
+    ``celsius`` is the temperature of what is measured, where some point is judged at 20 C: a
+    session's fact, None in a plan.
+    """
 
     name: str
     title: str
@@ -130,10 +156,22 @@ class Route:
     check_every: int
     sections: tuple[Section, ...]
     points: tuple[Point, ...]
+    paths: tuple[PathLimit, ...] = ()
+    standard_every: int = 0  # readings between two checks of the meter on its standard; 0 for no prompt
+    celsius: Decimal | None = None
     by_id: Mapping[str, Point] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "by_id", MappingProxyType({point.id: point for point in self.points}))
+
+    @property
+    def wants_temperature(self) -> bool:
+        """Whether some point is judged as it would read at 20 C."""
+        return any(point.correct_to_20 for point in self.points)
+
+    def at_temperature(self, celsius: Decimal | None) -> Route:
+        """The route as walked at ``celsius``; the same where no point asks for it."""
+        return replace(self, celsius=celsius) if self.wants_temperature else self
 
     def section_title(self, section_id: str) -> str:
         return next((s.title for s in self.sections if s.id == section_id), section_id)

@@ -18,6 +18,11 @@ class Crew:
     recorder: str
 
 
+def measured_at(conductor_c: Decimal | None, ambient_c: Decimal | None) -> Decimal | None:
+    """The temperature of what is measured: the conductors' where it was taken, else the air's."""
+    return conductor_c if conductor_c is not None else ambient_c
+
+
 @dataclass(frozen=True, slots=True)
 class Session:
     """A session's facts, all snapshots: nothing else is needed to judge its trail."""
@@ -33,6 +38,7 @@ class Session:
     cautions: tuple[Caution, ...]
     first_link: str  # where the hash chain begins, 32 hex digits
     ambient_c: Decimal | None = None
+    conductor_c: Decimal | None = None  # of what is measured; None where taken to be the air's
     transcribed_from: str = ""  # file name of the paper sheet, empty for a session keyed live
     practice: bool = False
     follows: str = ""  # the session this one carries on from after a failed medium, with its seal

@@ -9,11 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from decimal import Decimal
 
 from fieldtui.core.judging import EXACT, Verdict, combine, judge
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.position import State
 from fieldtui.core.route import Limit, Point
+from fieldtui.core.temperature import limit_at, metal_of
+from fieldtui.core.uncertainty import Accuracy
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,17 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
+class Conditions:
+    """What a verdict depends on besides the reading and its limit."""
+
+    accuracy: Accuracy | None = None  # the meter's, None where it states none
+    celsius: Decimal | None = None  # temperature of what is measured, None where not taken
+
+
+UNSTATED = Conditions()
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """What one complete take gives."""
 
@@ -56,6 +70,12 @@ class Result:
     @property
     def last(self) -> Record:
         return self.records[-1]
+
+    @property
+    def deciding(self) -> Record:
+        """The reading that the value is, where it is one of them; else the last."""
+        same = (record for record in reversed(self.records) if record.reading == self.value)
+        return next(same, self.last)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +92,7 @@ class Standing:
     mark: State | None = None  # skipped, inaccessible or waived, until a reading says otherwise
     attempts: int = 0
     reason: str = ""  # of the last skip, attempt or waiver
+    discrepancy: str = ""  # the paper of a failed point
 
 
 def limit_for(point: Point, *, retest: bool) -> Limit:
@@ -79,12 +100,23 @@ def limit_for(point: Point, *, retest: bool) -> Limit:
     return point.retest if retest and point.retest is not None else point.limit
 
 
-def judge_take(point: Point, readings: Iterable[Resistance], *, retest: bool) -> Verdict:
-    """The verdict on the readings of one take so far."""
-    return judge(limit_for(point, retest=retest), tuple(readings), point.rule)
+def judge_take(
+    point: Point, readings: Iterable[Resistance], *, retest: bool, conditions: Conditions = UNSTATED
+) -> Verdict:
+    """The verdict on the readings of one take so far.
+
+    A reading with the current one way only is not judged: its thermal voltage is still in it.
+    """
+    readings = tuple(readings)
+    if point.method != "single" and len(readings) < point.repeats:
+        return Verdict.NOTED
+    limit = limit_for(point, retest=retest)
+    if point.correct_to_20 and conditions.celsius is not None:
+        limit = limit_at(limit, conditions.celsius, metal_of(point))
+    return judge(limit, readings, point.rule, conditions.accuracy)
 
 
-def rejudge(point: Point, records: Iterable[Record]) -> list[Record]:
+def rejudge(point: Point, records: Iterable[Record], conditions: Conditions = UNSTATED) -> list[Record]:
     """The same records, each with the verdict its take gives up to and including it."""
     judged: list[Record] = []
     taken: dict[int, list[Resistance]] = {}
@@ -94,12 +126,14 @@ def rejudge(point: Point, records: Iterable[Record]) -> list[Record]:
             continue
         readings = taken.setdefault(record.take, [])
         readings.append(record.reading)
-        verdict = judge_take(point, readings, retest=record.retest)
+        verdict = judge_take(point, readings, retest=record.retest, conditions=conditions)
         judged.append(record if verdict is record.verdict else replace(record, verdict=verdict))
     return judged
 
 
-def restand(standing: Standing, point: Point, records: Iterable[Record]) -> Standing:
+def restand(
+    standing: Standing, point: Point, records: Iterable[Record], conditions: Conditions = UNSTATED
+) -> Standing:
     """The standing that follows from the point's records and marks.
 
     Once the take the next reading would belong to is complete, the next reading belongs to another.
@@ -108,7 +142,9 @@ def restand(standing: Standing, point: Point, records: Iterable[Record]) -> Stan
     for record in records:
         if record.is_valid:
             takes.setdefault(record.take, []).append(record)
-    complete = [_result(point, takes[take]) for take in sorted(takes) if len(takes[take]) >= point.repeats]
+    complete = [
+        _result(point, takes[take], conditions) for take in sorted(takes) if len(takes[take]) >= point.repeats
+    ]
     as_found = complete[0] if complete else None
     as_left = complete[-1] if complete else None
     is_done = len(takes.get(standing.take, ())) >= point.repeats
@@ -122,7 +158,13 @@ def restand(standing: Standing, point: Point, records: Iterable[Record]) -> Stan
     )
 
 
-_STATES = {Verdict.PASS: State.PASSED, Verdict.FAIL: State.FAILED, Verdict.NOTED: State.RECORDED}
+_STATES = {
+    Verdict.PASS: State.PASSED,
+    Verdict.CONDITIONAL_PASS: State.PASSED,
+    Verdict.CONDITIONAL_FAIL: State.FAILED,
+    Verdict.FAIL: State.FAILED,
+    Verdict.NOTED: State.RECORDED,
+}
 
 
 def _state(mark: State | None, as_left: Result | None) -> State:
@@ -133,17 +175,22 @@ def _state(mark: State | None, as_left: Result | None) -> State:
     return mark or State.OPEN
 
 
-def _result(point: Point, records: list[Record]) -> Result:
-    return Result(tuple(records), _value(point, records), records[-1].verdict)
+def _result(point: Point, records: list[Record], conditions: Conditions) -> Result:
+    return Result(tuple(records), _value(point, records, conditions), records[-1].verdict)
 
 
-def _value(point: Point, records: list[Record]) -> Resistance:
+def _value(point: Point, records: list[Record], conditions: Conditions) -> Resistance:
     """What the take reads: one of its readings where that can be, so that its digits are kept."""
     if len(records) == 1:
         return records[0].reading
     if point.rule == "max":
-        failed = [r for r in records if judge_take(point, [r.reading], retest=r.retest) is Verdict.FAIL]
-        return max((record.reading for record in failed or records), key=lambda reading: reading.ohms)
+        deciding = [
+            record
+            for record in records
+            if judge_take(point, [record.reading], retest=record.retest, conditions=conditions)
+            is records[-1].verdict
+        ]
+        return max((record.reading for record in deciding or records), key=lambda reading: reading.ohms)
     readings = [record.reading for record in records]
     ohms = combine(readings, point.rule)
     for reading in readings:

@@ -13,13 +13,15 @@ from datetime import datetime
 from itertools import islice
 from typing import Any
 
+from fieldtui.core.ending import Ending
 from fieldtui.core.events import Briefed, Event
 from fieldtui.core.judging import Verdict
 from fieldtui.core.memory import MemoryRun
+from fieldtui.core.meter_checks import MeterCheck
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.position import Position, State, WalkOrder, leave
 from fieldtui.core.route import Point, Route
-from fieldtui.core.standing import Record, Standing, judge_take
+from fieldtui.core.standing import Conditions, Record, Standing, judge_take
 from fieldtui.core.survey_draft import Draft
 from fieldtui.core.survey_step import apply
 from fieldtui.core.tables import Instrument
@@ -43,6 +45,7 @@ class Survey:
     runs: Sequence[MemoryRun]  # the current one last
     reconciled: frozenset[int]  # memory runs held against the meter's list
     rows: int
+    recent: tuple[str, ...]  # kinds of the last rows, the newest last
     last_time: datetime | None
     changes: int  # times a record was voided or amended
     readings_unchecked: int  # since the last number check
@@ -55,6 +58,11 @@ class Survey:
     out_of_step: bool  # the last number check disagreed and nothing has explained it yet
     paused: bool
     closed: bool
+    ending: Ending  # restored finishes, signatures, closes and reopenings
+    last_change: int  # row of the last event that a signature before it does not cover
+    checks: tuple[MeterCheck, ...]  # of the meter on its standard, in their order
+    lead_changed: int  # row of the last change of lead or tips, 0 for none
+    released: frozenset[int]  # records let stand in spite of a failed check
     problems: tuple[Problem, ...]
 
     # --- what a screen asks ---------------------------------------------------------------
@@ -94,11 +102,18 @@ class Survey:
         """Points that are neither open nor skipped."""
         return len(self.points) - self.counts[State.OPEN] - self.counts[State.SKIPPED]
 
+    @property
+    def conditions(self) -> Conditions:
+        """What verdicts depend on besides readings and limits."""
+        return Conditions(self.instrument.accuracy, self.route.celsius)
+
     def would_say(self, point: str, reading: Resistance) -> Verdict:
         """The verdict that ``reading`` would get at ``point`` now."""
         standing = self.standings[point]
         taken = [record.reading for record in self.take_so_far(point)]
-        return judge_take(self.points[point], [*taken, reading], retest=standing.retest)
+        return judge_take(
+            self.points[point], [*taken, reading], retest=standing.retest, conditions=self.conditions
+        )
 
     def take_so_far(self, point: str) -> list[Record]:
         """The valid readings of the take that the next reading of ``point`` belongs to."""

@@ -7,13 +7,16 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from fieldtui.core import events as ev
+from fieldtui.core.ending import Ending
 from fieldtui.core.memory import MemoryRun
+from fieldtui.core.meter_checks import MeterCheck
 from fieldtui.core.position import Position, State, WalkOrder, leave, wanted
 from fieldtui.core.route import Point, Route
-from fieldtui.core.standing import Record, Standing, rejudge, restand
+from fieldtui.core.standing import Conditions, Record, Standing, rejudge, restand
 from fieldtui.core.tables import Instrument
 from fieldtui.errors import Problem
 
+RECENT = 8  # rows whose kinds are kept at hand
 LONG_GAP = timedelta(minutes=10)  # between two readings; afterwards the numbers are worth a check
 
 
@@ -34,6 +37,7 @@ class Draft:
     runs: list[MemoryRun] = field(default_factory=list)
     reconciled: frozenset[int] = frozenset()
     rows: int = 0
+    recent: tuple[str, ...] = ()  # kinds of the last rows, the newest last
     last_time: datetime | None = None
     changes: int = 0  # times a record was voided or amended
     readings_unchecked: int = 0
@@ -46,6 +50,11 @@ class Draft:
     out_of_step: bool = False
     paused: bool = False
     closed: bool = False
+    ending: Ending = Ending()  # noqa: RUF009  it cannot be changed
+    last_change: int = 0
+    checks: tuple[MeterCheck, ...] = ()
+    lead_changed: int = 0  # row of the last change of lead or tips, 0 for none
+    released: frozenset[int] = frozenset()
     problems: list[Problem] = field(default_factory=list)
 
     @classmethod
@@ -65,6 +74,10 @@ class Draft:
             position=Position(here=order.ids[0] if order.ids else None),
         )
 
+    @property
+    def conditions(self) -> Conditions:
+        return Conditions(self.instrument.accuracy, self.route.celsius)
+
     def find(self, what: str, remedy: str) -> None:
         self.problems.append(Problem(what, remedy, file="trail.csv", field=f"row {self.rows}"))
 
@@ -80,6 +93,11 @@ class Draft:
             self.find(f"record {record} does not exist at this row", "the row has no effect on the survey")
         return found
 
+    @property
+    def last_record(self) -> int:
+        """The running number of the last reading, 0 before the first."""
+        return self.next_record - 1
+
     def state_of(self, point: str) -> State:
         return self.standings[point].state
 
@@ -89,10 +107,11 @@ class Draft:
     def refresh(self, point: Point, standing: Standing) -> bool:
         """Judge the point's records again and put its standing in place; whether a take is now done."""
         before = self.standings[point.id].state
-        records = rejudge(point, (self.records[number] for number in standing.records))
+        conditions = self.conditions
+        records = rejudge(point, (self.records[number] for number in standing.records), conditions)
         for record in records:
             self.records[record.record] = record
-        after = restand(standing, point, records)
+        after = restand(standing, point, records, conditions)
         self.standings[point.id] = after
         self.counts[before] -= 1
         self.counts[after.state] += 1
@@ -118,12 +137,12 @@ class Draft:
         self.standings[point.id] = replace(there, records=tuple(sorted((*there.records, record.record))))
         return replace(record, point=point.id, take=there.take, retest=there.retest)
 
-    def reassign(self, records: Sequence[Record], place_of: Callable[[str], int]) -> None:
-        """Give ``records`` to the points at the places that ``place_of`` says of their old ones."""
+    def reassign(self, records: Sequence[Record], place_of: Callable[[str], int]) -> bool:
+        """Give ``records`` to the points at the places that ``place_of`` says; whether that can be."""
         places = [place_of(record.point) for record in records]
         if any(place not in range(len(self.order.ids)) for place in places):
             self.find("readings are moved to where there is no point", "the row has no effect")
-            return
+            return False
         for record, place in zip(records, places, strict=True):
             point = self.points[self.order.ids[place]]
             if point.id != record.point:
@@ -131,6 +150,13 @@ class Draft:
         here = self.position.here
         if here is not None and self.state_of(here) not in wanted(self.position):
             self.leave(self.points[here])
+        return True
+
+    def go_on_from(self, point: Point) -> None:
+        """Put the walk where it goes on once ``point`` was read: there if it wants another reading."""
+        self.position = replace(self.position, here=point.id)
+        if self.state_of(point.id) not in wanted(self.position):
+            self.leave(point)
 
     def has_later_take(self, standing: Standing, take: int) -> bool:
         """Whether a reading still holds in a take after ``take``."""

@@ -6,17 +6,22 @@ from dataclasses import replace
 from functools import singledispatch
 
 from fieldtui.core import events as ev
+from fieldtui.core.ending import COVERED, Reopening, Signature
 from fieldtui.core.inserted import NotADefinitionError, parse_definition
 from fieldtui.core.memory import begin_run
+from fieldtui.core.meter_checks import MeterCheck
 from fieldtui.core.position import Position, State, detour, settle, wanted
 from fieldtui.core.standing import Record, Standing
-from fieldtui.core.survey_draft import Draft
+from fieldtui.core.survey_draft import RECENT, Draft
 
 
 def apply(event: ev.Event, draft: Draft) -> None:
     """Take one event in: the next row of the trail."""
     draft.rows += 1
-    if draft.closed:
+    draft.recent = (*draft.recent[1 - RECENT :], event.kind)
+    if event.kind not in COVERED:
+        draft.last_change = draft.rows
+    if draft.closed and not isinstance(event, ev.Reopened):
         draft.find(f"a {event.kind} row stands after the close", "the trail was added to; ask who did")
     draft.last_time = event.time
     step(event, draft)
@@ -36,11 +41,55 @@ def _(event: ev.Opened, draft: Draft) -> None:
 @step.register
 def _(event: ev.Closed, draft: Draft) -> None:
     draft.closed = True
+    draft.ending = replace(draft.ending, closed_row=draft.rows, close_reason=event.reason)
+
+
+@step.register
+def _(event: ev.Reopened, draft: Draft) -> None:
+    if not draft.closed:
+        draft.find("the session is reopened, but was not closed", "the row has no effect")
+        return
+    draft.closed = False
+    reopening = Reopening(draft.rows, draft.ending.closed_row, event)
+    draft.ending = replace(draft.ending, reopenings=(*draft.ending.reopenings, reopening))
+    draft.disturb("the session was reopened")
+
+
+@step.register
+def _(event: ev.Signed, draft: Draft) -> None:
+    signatures = (*draft.ending.signatures, Signature(draft.rows, event))
+    draft.ending = replace(draft.ending, signatures=signatures)
+
+
+@step.register
+def _(event: ev.Restored, draft: Draft) -> None:
+    point = draft.point(event.point)
+    if point is not None:
+        draft.ending = replace(draft.ending, restored={**draft.ending.restored, point.id: draft.rows})
 
 
 @step.register
 def _(event: ev.Briefed, draft: Draft) -> None:
     draft.brief = {**draft.brief, event.ref: event}
+    if event.ref == ev.STANDARD_ITEM and event.reading is not None and event.verdict is ev.Answer.GOOD:
+        draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, is_good=True))
+
+
+@step.register
+def _(event: ev.StandardRead, draft: Draft) -> None:
+    draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, event.verdict is ev.Answer.GOOD))
+
+
+@step.register
+def _(event: ev.LeadChanged, draft: Draft) -> None:
+    draft.lead_changed = draft.rows
+    draft.is_disturbed = True
+
+
+@step.register
+def _(event: ev.Released, draft: Draft) -> None:
+    if draft.record(event.ref) is not None:
+        draft.released = draft.released | {event.ref}
 
 
 @step.register
@@ -241,6 +290,21 @@ def _(event: ev.Unfiled, draft: Draft) -> None:
 
 
 @step.register
+def _(event: ev.Erased, draft: Draft) -> None:
+    record = draft.record(event.ref)
+    if record is None:
+        return
+    if record.number is None:
+        draft.find(f"record {event.ref} has no entry on the meter to delete", "the row has no effect")
+        return
+    stays_used = draft.instrument.erased_number_stays_used
+    if draft.runs and record.run == draft.runs[-1].run:
+        draft.runs[-1] = draft.runs[-1].erased(record.number, stays_used=stays_used)
+    draft.change(record if stays_used else replace(record, number=None))
+    draft.disturb("after an entry was deleted on the meter")
+
+
+@step.register
 def _(event: ev.Amended, draft: Draft) -> None:
     record = draft.record(event.ref)
     point = draft.point(event.point) if event.point is not None else None
@@ -272,7 +336,9 @@ def _(event: ev.ReadingsShifted, draft: Draft) -> None:
         return
     by = draft.order.place[point.id] - draft.order.place[first.point]
     records = [record for record in draft.records.values() if event.ref <= record.record <= event.record]
-    draft.reassign(records, lambda old: draft.order.place[old] + by)
+    is_done = draft.reassign(records, lambda old: draft.order.place[old] + by)
+    if is_done and event.record == max(draft.records) and not draft.position.back:
+        draft.go_on_from(draft.points[draft.records[event.record].point])
 
 
 @step.register
@@ -291,18 +357,29 @@ def _(event: ev.SectionMirrored, draft: Draft) -> None:
 
 
 @step.register
+def _(event: ev.DiscrepancyRaised, draft: Draft) -> None:
+    point = draft.point(event.point)
+    if point is not None:
+        draft.standings[point.id] = replace(draft.standings[point.id], discrepancy=event.ref)
+
+
+@step.register
 def _(event: ev.Reworked, draft: Draft) -> None:
     point = draft.point(event.point)
     if point is None:
         return
     draft.begin_take(point)
-    draft.standings[point.id] = replace(draft.standings[point.id], retest=True)
+    standing = draft.standings[point.id]
+    draft.standings[point.id] = replace(standing, retest=True, discrepancy=event.ref or standing.discrepancy)
 
 
 @step.register
 def _(event: ev.Waived, draft: Draft) -> None:
     point = draft.point(event.point)
     if point is None:
+        return
+    if not event.reason.strip() or not event.ref.strip():
+        draft.find(f"point {point.id} is waived without an authority and a paper", "the row has no effect")
         return
     draft.refresh(point, replace(draft.standings[point.id], mark=State.WAIVED, reason=event.reason))
     draft.leave(point)

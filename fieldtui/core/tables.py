@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from fieldtui.core.decision import DecisionRule
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import Limit
+from fieldtui.core.uncertainty import Accuracy
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +20,7 @@ class Criterion:
     title: str
     limit: Limit
     clause: str = ""
+    rule: DecisionRule | None = None  # None where the criterion leaves it to the route
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +45,9 @@ class Instrument:
     calibration_due: date | None = None
     auto_off_s: int = 0  # idle seconds until the meter switches itself off; 0 for never
     check_standard: CheckStandard | None = None
+    accuracy: Accuracy | None = None  # as its maker or its certificate states it
+    erased_number_stays_used: bool = True  # the number of an erased entry is not given out again
+    spoiled_number_stays_used: bool = True  # a try that was filed without a value uses up a number
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,7 +164,7 @@ def _forecast(samples: Sequence[Sample], band: Band, median_line: MedianLine) ->
     bound = limit.maximum if slope > 0 else limit.minimum
     if verdict is Verdict.NOTED:
         return Withheld.NO_LIMIT
-    if verdict is Verdict.FAIL:
+    if verdict.is_failed:
         return Withheld.REACHED
     if not band.slope.is_off_zero:
         return Withheld.FLAT

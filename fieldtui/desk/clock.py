@@ -70,6 +70,10 @@ class SessionClock:
                 self._offset += gap  # backward: never follow
         return expected.replace(microsecond=expected.microsecond // 1000 * 1000)
 
+    def elapsed(self) -> float:
+        """Seconds on a counter that is never set."""
+        return self._clock.elapsed()
+
     def step_told(self) -> None:
         """The step is on record."""
         self.stepped = None

@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import Enum
+from types import MappingProxyType
 
+from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
+from fieldtui.core.drift_expectations import Expectation
 from fieldtui.core.judging import Verdict
 from fieldtui.core.memory import number_refusal
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance, speak
 from fieldtui.core.survey import Survey
 from fieldtui.errors import BadInputError, WrongUseError
 
+__all__ = ["Doubt", "DoubtKind", "Entry", "parse_memory_number", "weigh", "weigh_value"]
+
 _UNIT_WORDS = frozenset([*(unit.value for unit in Unit), *"uµμmLrRkKM"])  # "950 uohm" is one value
 _MAX_NUMBER = 999_999  # no meter's memory counts further
-
-
-class DoubtKind(Enum):
-    """Why a keyed value wants a second look before it is recorded."""
-
-    NUMBER = "memory number"  # another number was called than the record expects
-
-
-@dataclass(frozen=True, slots=True)
-class Doubt:
-    """One reason to stop, in a sentence for the recorder."""
-
-    kind: DoubtKind
-    what: str
+NOTHING_EXPECTED: Mapping[str, Expectation] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +35,11 @@ class Entry:
     doubts: tuple[Doubt, ...]
 
 
-def weigh(text: str, survey: Survey) -> Entry:
+def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHING_EXPECTED) -> Entry:
     """Understand ``1.38`` or ``17 1.38`` (memory number, value) for the point being probed.
+
+    ``expected`` is what each point should read, by id; without it only the session itself and the
+    route's figures raise doubts.
 
     Raises:
         BadInputError: the text is no value; the reason in words.
@@ -76,7 +71,10 @@ def weigh(text: str, survey: Survey) -> Entry:
         number=number,
         verdict=survey.would_say(here.id, reading),
         read_back=speak(reading),
-        doubts=_doubts(number, survey),
+        doubts=(
+            *_number_doubts(number, survey),
+            *find_doubts(survey, reading, expected.get(here.id), expected=expected),
+        ),
     )
 
 
@@ -104,7 +102,7 @@ def parse_memory_number(text: str) -> int:
     return int(text)
 
 
-def _doubts(number: int | None, survey: Survey) -> tuple[Doubt, ...]:
+def _number_doubts(number: int | None, survey: Survey) -> tuple[Doubt, ...]:
     if number is None or number == survey.next_number:
         return ()
     if survey.next_number is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
@@ -19,7 +20,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import MAX_TOML, Workspace, slug
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.disk import Disk
-from fieldtui.files.durable import SESSION_NAME, create_session, lock_session, open_session
+from fieldtui.files.durable import SESSION_NAME, Recovery, create_session, lock_session, open_session
 from fieldtui.files.route_file import RouteFile
 from fieldtui.files.session_file import format_session, parse_session
 
@@ -51,7 +52,7 @@ def begin_session(
         BadInputError: a text of the brief may not be recorded; no session was made.
         NotSavedError: the medium refused.
     """
-    if blocked := blocks(brief, clock.wall().date()):
+    if blocked := blocks(brief, clock.wall().date(), route.route):
         raise WrongUseError(
             f"The walk cannot begin: {'; '.join(blocked.values())}",
             remedy="put it right, or override it with a reason",
@@ -62,11 +63,10 @@ def begin_session(
                 f"The reason given for {item} cannot be recorded: {refused}", remedy="key it again without it"
             )
     desk = create_desk(workspace, route, brief, clock, origin=Origin(practice=practice))
-    try:
+    with ExitStack() as undo:
+        undo.callback(desk.leave)
         desk.begin(brief)
-    except BaseException:
-        desk.leave()
-        raise
+        undo.pop_all()
     return desk
 
 
@@ -83,7 +83,7 @@ def create_desk(
     tables = workspace.tables()
     started = started or clock.wall()
     started = started.replace(microsecond=started.microsecond // 1000 * 1000)
-    session_id = _free_id(workspace, route, started.date().isoformat())
+    session_id = free_id(workspace, route, started)
     facts = Session(
         id=session_id,
         program=PROGRAM,
@@ -96,6 +96,7 @@ def create_desk(
         cautions=tables.cautions,
         first_link=sha256(f"{session_id} {started.isoformat()}".encode()).hexdigest()[:_LINK_LENGTH],
         ambient_c=brief.ambient_c,
+        conductor_c=brief.conductor_c,
         transcribed_from=origin.transcribed_from,
         practice=origin.practice,
         follows=origin.follows,
@@ -121,35 +122,66 @@ def resume_session(workspace: Workspace, folder: Path, clock: Clock) -> Desk:
     """Open a session to go on with it, at the same point, record and memory number.
 
     Raises:
+        BadInputError: there is no session in ``folder``.
         SessionInUseError: another program writes it.
         SessionClosedError: it is closed.
         SessionDamagedError: its files were changed; nothing was touched.
     """
-    disk = workspace.disk
-    lock = lock_session(disk, folder)
-    try:
-        data = disk.read_file(folder / SESSION_NAME, MAX_TOML)
-        facts = parse_session(data, str(folder / SESSION_NAME))
-        history = workspace.history(facts.route.name, facts.id)
-        trail, scan, recovery = open_session(disk, folder, lock, data, facts.first_link)
-    except BaseException:
-        lock.release()
-        raise
-    desk = Desk(facts, folder, trail, fold(facts.route, facts.instrument, scan.events), clock, history)
-    try:
+    with ExitStack() as undo:
+        desk, recovery = _open_desk(workspace, folder, clock, undo)
         if desk.survey.closed:
             raise SessionClosedError(
                 "The session is closed and takes no more events",
                 where=str(folder),
-                remedy=f"look at it with: fieldtui review {folder}",
+                remedy=f"look at it: fieldtui review {folder}; open it again: fieldtui reopen {folder}",
             )
         if recovery is not None:
             desk.torn_row_set_aside(recovery.file, recovery.note)
         desk.reopened(PROGRAM)
-    except BaseException:
-        desk.leave()
-        raise
+        undo.pop_all()
     return desk
+
+
+def reopen_session(workspace: Workspace, folder: Path, clock: Clock, reason: str, by: str = "") -> Desk:
+    """Open a closed session to go on with it. Its seal no longer is that of the record.
+
+    Args:
+        reason: why; it is an exception of the session from here on.
+        by: who reopens it, the recorder if left out.
+
+    Raises:
+        WrongUseError: it is not closed.
+        BadInputError: there is no session in ``folder``, or the reason is missing.
+        SessionInUseError: another program writes it.
+        SessionDamagedError: its files were changed; nothing was touched.
+    """
+    with ExitStack() as undo:
+        desk, recovery = _open_desk(workspace, folder, clock, undo)
+        desk.reopen(reason, by)
+        if recovery is not None:
+            desk.torn_row_set_aside(recovery.file, recovery.note)
+        undo.pop_all()
+    return desk
+
+
+def _open_desk(
+    workspace: Workspace, folder: Path, clock: Clock, undo: ExitStack
+) -> tuple[Desk, Recovery | None]:
+    """A session's files open for writing; ``undo`` lets them go again."""
+    disk = workspace.disk
+    if not disk.is_file(folder / SESSION_NAME):
+        raise BadInputError(
+            "There is no session here", where=str(folder), remedy="give its folder, or its name in sessions/"
+        )
+    lock = lock_session(disk, folder)
+    undo.callback(lock.release)
+    data = disk.read_file(folder / SESSION_NAME, MAX_TOML)
+    facts = parse_session(data, str(folder / SESSION_NAME))
+    history = workspace.history(facts.route.name, facts.id)
+    trail, scan, recovery = open_session(disk, folder, lock, data, facts.first_link)
+    undo.callback(trail.close)
+    survey = fold(facts.route, facts.instrument, scan.events)
+    return Desk(facts, folder, trail, survey, clock, history), recovery
 
 
 def find_session(disk: Disk, workspace: Workspace, ref: str) -> Path:
@@ -165,10 +197,9 @@ def _started_note(facts: Session) -> str:
     return f"transcribed from {facts.transcribed_from}" if facts.transcribed_from else PROGRAM
 
 
-def _free_id(workspace: Workspace, route: RouteFile, day: str) -> str:
-    """``DATE_ASSET_ROUTE_NN``: sorts by time, legal on every system, free."""
-    stem = f"{day}_{slug(route.route.asset, 24)}_{slug(route.route.name)}_"
-    folder = workspace.sessions_folder
-    taken = workspace.disk.list_folder(folder) if workspace.disk.is_folder(folder) else []
+def free_id(workspace: Workspace, route: RouteFile, started: datetime) -> str:
+    """The id of a session to be begun: ``DATE_ASSET_ROUTE_NN`` sorts by time, is legal on every system."""
+    stem = f"{started.date().isoformat()}_{slug(route.route.asset, 24)}_{slug(route.route.name)}_"
+    taken = workspace.names_in(workspace.sessions_folder)
     numbers = [int(name[len(stem) :]) for name in taken if re.fullmatch(re.escape(stem) + "[0-9]{2,4}", name)]
     return f"{stem}{max(numbers, default=0) + 1:02d}"

@@ -6,9 +6,11 @@ stays visible beside it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
 
+from fieldtui.core.ohms import Unit
 from fieldtui.core.pairing import (
     CERTAIN,
     Alone,
@@ -26,6 +28,9 @@ from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
+from fieldtui.files.csv_lines import MAX_BYTES
+from fieldtui.files.disk import Disk
+from fieldtui.files.memory_list import parse_memory_list
 
 _STRANGE = (Whole.OTHER_SESSION, Whole.OTHER_UNIT)  # nothing of such a list is taken over
 
@@ -39,11 +44,31 @@ class Correction:
     pair: Pair | None = None
 
 
-def reconcile(survey: Survey, memory: Sequence[MemoryEntry]) -> Pairing:
-    """Pair the readings on record, void ones too, with the memory list."""
+def load_list(path: str, default: Unit) -> list[MemoryEntry]:
+    """The entries of a memory list in a CSV file; values without a unit are in ``default``.
+
+    Raises:
+        BadInputError: it cannot be read, or with every bad line.
+    """
+    data = Disk().read_file(Path(path).expanduser(), MAX_BYTES)
+    return parse_memory_list(data, path, default)
+
+
+def of_run(memory: Sequence[MemoryEntry], run: int) -> list[MemoryEntry]:
+    """The list with every entry that names no run taken for one of ``run``."""
+    return [replace(entry, run=run) if entry.run is None else entry for entry in memory]
+
+
+def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int] | None = None) -> Pairing:
+    """Pair the readings on record, void ones too, with the memory list.
+
+    ``runs`` are the memory runs that the list covers, all of them where it is left out; readings of
+    other runs are not asked for.
+    """
     entries = [
         RecordEntry(record.record, record.reading, record.number, record.run)
         for record in (survey.records[number] for number in sorted(survey.records))
+        if runs is None or record.run in runs
     ]
     return pair_lists(entries, memory)
 
@@ -52,19 +77,28 @@ def corrections(survey: Survey, pairing: Pairing) -> list[Correction]:
     """What taking over the certain findings would change."""
     if is_strange(pairing):
         return []
-    found = [each for pair in pairing.pairs for each in _of_pair(survey.records[pair.record], pair)]
+    covered = {pair.run for pair in pairing.pairs} | {alone.run for alone in pairing.memory_only}
+    found = [
+        each for pair in pairing.pairs if pair.probability >= CERTAIN for each in corrections_of(survey, pair)
+    ]
     found += [
         Correction(alone.record, "not kept")
         for alone in pairing.record_only
         if alone.record is not None
         and alone.probability >= CERTAIN
         and survey.records[alone.record].number is not None
+        # a list that names its runs says nothing of the others
+        and (None in covered or survey.records[alone.record].run in covered)
     ]
     return sorted(found, key=lambda each: each.record)
 
 
-def take_over(desk: Desk, pairing: Pairing, memory: Sequence[MemoryEntry], list_name: str) -> int:
+def take_over(
+    desk: Desk, pairing: Pairing, memory: Sequence[MemoryEntry], list_name: str, reason: str = ""
+) -> int:
     """Append the amendments that follow from what is certain; returns how many.
+
+    ``reason`` is the crew's own, put before what the list says.
 
     Raises:
         WrongUseError: the list is not this session's, or in another unit.
@@ -79,11 +113,22 @@ def take_over(desk: Desk, pairing: Pairing, memory: Sequence[MemoryEntry], list_
         )
     wanted = corrections(desk.survey, pairing)
     for correction in wanted:
-        _apply(desk, correction)
+        _apply(desk, correction, reason)
     desk.follow_list_end(memory)
     for run in _runs(desk.survey, memory):
         desk.reconciled(run, list_name, count_findings(pairing))
     return len(wanted)
+
+
+def corrections_of(survey: Survey, pair: Pair) -> list[Correction]:
+    """What taking over one pair would change, however certain it is."""
+    return list(_of_pair(survey.records[pair.record], pair))
+
+
+def take_over_one(desk: Desk, wanted: Sequence[Correction], reason: str) -> None:
+    """Append the amendments of one finding that the crew has decided on."""
+    for correction in wanted:
+        _apply(desk, correction, reason)
 
 
 def count_findings(pairing: Pairing) -> str:
@@ -145,8 +190,6 @@ def as_json(pairing: Pairing, applied: int) -> dict[str, object]:
 
 
 def _of_pair(record: Record, pair: Pair) -> Iterator[Correction]:
-    if pair.probability < CERTAIN:
-        return
     is_other_run = pair.run is not None and record.run is not None and pair.run != record.run
     if pair.number is not None and (pair.number != record.number or is_other_run):
         yield Correction(record.record, "number", pair)
@@ -154,15 +197,16 @@ def _of_pair(record: Record, pair: Pair) -> Iterator[Correction]:
         yield Correction(record.record, "value", pair)
 
 
-def _apply(desk: Desk, correction: Correction) -> None:
+def _apply(desk: Desk, correction: Correction, reason: str) -> None:
     pair = correction.pair
+    why = f"{reason}; " if reason else ""
     if pair is None:
-        desk.unfile(correction.record, "not in the meter's memory list")
+        desk.unfile(correction.record, f"{why}not in the meter's memory list")
     elif correction.what == "number" and pair.number is not None:
-        desk.amend_number(correction.record, pair.run, pair.number, "number as in the memory list")
+        desk.amend_number(correction.record, pair.run, pair.number, f"{why}number as in the memory list")
     else:
         slip = f": {pair.slip.value}" if pair.slip is not None else ""
-        desk.amend_reading(correction.record, pair.likely, f"value as in the memory list{slip}")
+        desk.amend_reading(correction.record, pair.likely, f"{why}value as in the memory list{slip}")
 
 
 def _runs(survey: Survey, memory: Sequence[MemoryEntry]) -> list[int]:

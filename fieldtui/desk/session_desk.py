@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Self, TypedDict
 
 from fieldtui.core import events as ev
-from fieldtui.core.brief import Brief, answers
+from fieldtui.core.bracket import readings_in_doubt
+from fieldtui.core.brief import Brief, answers, standard_finding
 from fieldtui.core.explanations import Change, Explanation
 from fieldtui.core.inserted import NotADefinitionError, format_definition, parse_limit
 from fieldtui.core.judging import Verdict
@@ -62,6 +63,7 @@ class Desk:
         self._trail = trail
         self._lookout: Lookout | None = None
         self._clock = SessionClock(clock, survey.last_time)
+        self._read_at: float | None = None  # by the counter that runs through suspend
 
     def __enter__(self) -> Self:
         return self
@@ -88,6 +90,17 @@ class Desk:
         """True once the medium has failed: nothing more can be written here."""
         return self._trail.is_failed
 
+    @property
+    def seconds_to_sleep(self) -> float | None:
+        """Seconds until the meter switches itself off, were nothing read meanwhile; None where unknown.
+
+        Counted from the last reading taken since this program opened the session.
+        """
+        auto_off = self.session.instrument.auto_off_s
+        if not auto_off or self._read_at is None:
+            return None
+        return auto_off - (self._clock.elapsed() - self._read_at)
+
     def leave(self) -> None:
         """Let the session go; it can be resumed."""
         self._trail.close()
@@ -97,7 +110,7 @@ class Desk:
     def weigh(self, text: str) -> Entry:
         """Understand what was keyed, without recording it. See :func:`entry.weigh`."""
         self._want_open()
-        return weigh(text, self.survey)
+        return weigh(text, self.survey, self.lookout.expected)
 
     def record(self, entry: Entry, reason: str = "") -> Record:
         """Record a weighed entry at the point being probed.
@@ -133,6 +146,8 @@ class Desk:
     def attempt(self, reason: str, *, filed: bool = False, note: str = "") -> None:
         """A try without a value. ``filed`` where the meter used up a memory number all the same."""
         here = self._here()
+        if filed and not self.session.instrument.spoiled_number_stays_used:
+            raise WrongUseError("This meter uses up no number without a value", remedy="key it as not filed")
         run = self._run() if filed else None
         if run is not None and run.is_full:
             raise WrongUseError(
@@ -197,8 +212,9 @@ class Desk:
 
     def jump(self, point: str, reason: str = "") -> None:
         """Go to another point and afterwards back to where the walk was."""
-        if point not in self.survey.points:
-            raise BadInputError(f"Point {point} is not on the route", remedy="pick one from the list")
+        self._want_point(point)
+        if self.survey.standings[point].as_left is not None:
+            raise WrongUseError(f"Point {point} has a reading that counts", remedy="take it again, with a reason")
         self._append(ev.Jumped(**self._stamp(), point=point, reason=self._text(reason)))
 
     def reverse(self, reason: str = "") -> None:
@@ -260,8 +276,7 @@ class Desk:
 
     def waive(self, point: str, authority: str, paper: str) -> None:
         """Let a point go on somebody's authority, with the paper that says so."""
-        if point not in self.survey.points:
-            raise BadInputError(f"Point {point} is not on the route", remedy="pick one from the list")
+        self._want_point(point)
         self._append(
             ev.Waived(
                 **self._stamp(),
@@ -271,13 +286,73 @@ class Desk:
             )
         )
 
+    # --- failed points --------------------------------------------------------------------
+
+    def discrepancy(self, point: str, ref: str) -> None:
+        """Note the reference of a failed point's paper."""
+        self._want_point(point)
+        self._append(ev.DiscrepancyRaised(**self._stamp(), point=point, ref=self._reason(ref)))
+
+    def rework(self, point: str, reason: str, ref: str = "") -> None:
+        """The bond was repaired: the next reading of ``point`` is its retest.
+
+        ``ref`` is the discrepancy; it may be left out where one is noted already.
+        """
+        self._want_point(point)
+        ref = self._text(ref) or self.survey.standings[point].discrepancy
+        if not ref:
+            raise WrongUseError(
+                f"No discrepancy is noted for {point}", remedy="key the reference of the point's paper"
+            )
+        self._append(ev.Reworked(**self._stamp(), point=point, reason=self._reason(reason), ref=ref))
+
+    # --- the meter ------------------------------------------------------------------------
+
+    def check_standard(self, text: str, *, is_last: bool = False) -> ev.Answer:
+        """The check standard was read as ``text``; says whether the meter is good.
+
+        A failed check puts readings in doubt: see :func:`bracket.readings_in_doubt`.
+        """
+        standard = self.session.instrument.check_standard
+        if standard is None:
+            raise WrongUseError(
+                "This meter has no check standard",
+                remedy="give it one in instruments.toml, for the next session",
+            )
+        reading = weigh_value(text, standard.value.unit)
+        wrong = standard_finding(standard, reading)
+        when = ev.CheckTime.INTERVAL if self.survey.records else ev.CheckTime.BEFORE
+        verdict = ev.Answer.BAD if wrong else ev.Answer.GOOD
+        self._append(
+            ev.StandardRead(
+                **self._stamp(),
+                reading=reading,
+                verdict=verdict,
+                ref=ev.CheckTime.AFTER if is_last else when,
+                note=wrong,
+            )
+        )
+        return verdict
+
+    def lead_changed(self, reason: str) -> None:
+        """Another lead or other tips are on the meter: the check standard is due."""
+        self._append(ev.LeadChanged(**self._stamp(), reason=self._reason(reason)))
+
+    def release(self, record: int, reason: str) -> None:
+        """Let a reading stand that a failed check of the meter put in doubt."""
+        self._record(record)
+        if all(each.record != record for each in readings_in_doubt(self.survey)):
+            raise WrongUseError(f"Record {record} is not in doubt")
+        self._append(ev.Released(**self._stamp(), ref=record, reason=self._reason(reason)))
+
     # --- memory ---------------------------------------------------------------------------
 
     def check_number(self, number: int) -> ev.Agreement:
         """The prober read out the meter's last memory number."""
         run = self._run()
         expected = run.filed_last
-        agreement = ev.Agreement.AGREE if number == expected else ev.Agreement.DIFFER
+        is_same = number == run.next_number - 1  # 0 of an empty memory that begins with 1, too
+        agreement = ev.Agreement.AGREE if is_same else ev.Agreement.DIFFER
         self._append(
             ev.NumberChecked(**self._stamp(), run=run.run, number=number, verdict=agreement, ref=expected)
         )
@@ -325,6 +400,12 @@ class Desk:
         was = f"was {found.number} of run {found.run}"
         self._append(ev.Unfiled(**self._stamp(), ref=record, reason=self._reason(reason), note=was))
 
+    def erase(self, record: int, reason: str) -> None:
+        """The prober deleted a reading's entry on the meter; the reading stays on the record."""
+        found = self._record(record)
+        was = f"was {found.number} of run {found.run}"
+        self._append(ev.Erased(**self._stamp(), ref=record, reason=self._reason(reason), note=was))
+
     def reconciled(self, run: int, list_name: str, findings: str) -> None:
         """A memory run was held against the meter's list."""
         self._append(
@@ -367,49 +448,36 @@ class Desk:
         """Why the meter's last number is ``called`` and not the expected one, likeliest first."""
         return explain_numbers(self.survey, called)
 
-    def follow_explanation(self, change: Change, reason: str) -> None:
-        """Bring the numbers into step in the way that one explanation says."""
+    def follow_explanation(self, change: Change, reason: str, *, restarted: bool = False) -> None:
+        """Bring the numbers into step in the way that one explanation says.
+
+        ``restarted``: the memory began anew, and the readings that move belong to a new run.
+        """
+        if restarted:
+            self._follow_restart(change, reason)
+            return
         for record in change.loses:  # first, so that a stop in between leaves the mismatch open
             self.unfile(record, reason)
         self.renumber(change.next_number, reason, change.moves_from)
 
-    def shift_points(self, first: int, by: int, reason: str) -> None:
-        """Readings from record ``first`` on belong ``by`` places further along the walk."""
-        record = self._record(first)
-        ids = self.survey.order.ids
-        last = len(self.survey.records)
-        for number in range(first, last + 1):
-            place = self.survey.order.place[self.survey.records[number].point] + by
-            if place not in range(len(ids)):
-                raise WrongUseError(
-                    f"Record {number} would move to where there is no point",
-                    remedy="choose another explanation, or void and take the readings again",
-                )
-        point = ids[self.survey.order.place[record.point] + by]
-        self._append(
-            ev.ReadingsShifted(
-                **self._stamp(), ref=first, record=last, point=point, reason=self._reason(reason)
-            )
-        )
+    def shift_points(self, first: int, by: int, reason: str, last: int | None = None) -> None:
+        """Readings from record ``first`` on belong ``by`` places further along the walk.
+
+        ``last`` is the last of them, where those after it are in step again.
+        """
+        self._append(self._shift(first, by, last, self._reason(reason)))
+
+    def try_shift(self, first: int, by: int, last: int | None = None) -> Survey:
+        """The survey as :meth:`shift_points` would leave it; nothing is written."""
+        return self._tried(self._shift(first, by, last, "tried"))
 
     def mirror_section(self, first: int, reason: str) -> None:
         """The section was walked from its far end since record ``first``: its readings change ends."""
-        record = self._record(first)
-        section = self.survey.points[record.point].section
-        last = len(self.survey.records)
-        others = {self.survey.points[self.survey.records[n].point].section for n in range(first, last + 1)}
-        if others != {section}:
-            raise WrongUseError(
-                "Readings of several sections cannot be mirrored at once",
-                remedy="void the readings that are wrong, and take them again",
-            )
-        places = self.survey.order.section_around(record.point, lambda p: self.survey.points[p].section)
-        far = self.survey.order.ids[places.start + places.stop - 1 - self.survey.order.place[record.point]]
-        self._append(
-            ev.SectionMirrored(
-                **self._stamp(), ref=first, record=last, point=far, reason=self._reason(reason)
-            )
-        )
+        self._append(self._mirror(first, self._reason(reason)))
+
+    def try_mirror(self, first: int) -> Survey:
+        """The survey as :meth:`mirror_section` would leave it; nothing is written."""
+        return self._tried(self._mirror(first, "tried"))
 
     def in_step(self) -> None:
         """The crew looked, and prober and record are in step after all."""
@@ -423,16 +491,41 @@ class Desk:
         self._append(ev.Closed(**self._stamp(), reason=self._text(reason)))
         return self.seal
 
+    def reopen(self, reason: str, by: str = "") -> None:
+        """Let a closed session take events again; the seal it had is written down with the reason."""
+        if not self.survey.closed:
+            raise WrongUseError("The session is not closed", remedy="go on with it: fieldtui resume SESSION")
+        who = self._text(by) or self.by
+        time = self._clock.now()
+        self._write(ev.Reopened(time=time, by=who, ref=self.seal, reason=self._reason(reason)))
+
     def unsettled(self) -> list[Point]:
         """Points still open or skipped."""
         return self.survey.in_state(State.OPEN, State.SKIPPED)
+
+    # --- for the parts of the desk that lie in modules of their own ------------------------
+
+    def append(self, event: ev.Event) -> None:
+        """Write one event, made with :meth:`stamp`."""
+        self._append(event)
+
+    def stamp(self) -> Stamp:
+        """What an event that happens now carries."""
+        return self._stamp()
+
+    def wanted_text(self, text: str, what: str) -> str:
+        """``text`` as it is recorded; ``what`` is said to be wanted where it is empty."""
+        text = self._text(text)
+        if not text:
+            raise BadInputError(f"{what} is wanted", remedy="key it, or leave with Escape")
+        return text
 
     # --- parts ----------------------------------------------------------------------------
 
     def begin(self, brief: Brief) -> None:
         """Write the answers of the brief and the first memory run into a fresh session."""
         now = self._clock.now()
-        for row in answers(brief, now.date(), now):
+        for row in answers(brief, now.date(), now, self.session.route):
             self._append(row)
         if brief.next_number is not None:
             self.start_run(brief.next_number)
@@ -452,6 +545,57 @@ class Desk:
         self.recovered = what
         self._append(ev.Recovered(**self._stamp(), ref=side_file, note=what))
 
+    def _shift(self, first: int, by: int, last: int | None, reason: str) -> ev.ReadingsShifted:
+        record = self._record(first)
+        last = len(self.survey.records) if last is None else last
+        ids, place = self.survey.order.ids, self.survey.order.place
+        for number in range(first, last + 1):
+            if place[self._record(number).point] + by not in range(len(ids)):
+                raise WrongUseError(
+                    f"Record {number} would move to where there is no point",
+                    remedy="choose another explanation, or void and take the readings again",
+                )
+        point = ids[place[record.point] + by]
+        return ev.ReadingsShifted(**self._stamp(), ref=first, record=last, point=point, reason=reason)
+
+    def _mirror(self, first: int, reason: str) -> ev.SectionMirrored:
+        record = self._record(first)
+        section = self.survey.points[record.point].section
+        last = len(self.survey.records)
+        others = {self.survey.points[self.survey.records[n].point].section for n in range(first, last + 1)}
+        if others != {section}:
+            raise WrongUseError(
+                "Readings of several sections cannot be mirrored at once",
+                remedy="void the readings that are wrong, and take them again",
+            )
+        places = self.survey.order.section_around(record.point, lambda p: self.survey.points[p].section)
+        far = self.survey.order.ids[places.start + places.stop - 1 - self.survey.order.place[record.point]]
+        return ev.SectionMirrored(**self._stamp(), ref=first, record=last, point=far, reason=reason)
+
+    def _follow_restart(self, change: Change, reason: str) -> None:
+        """Readings from ``change.moves_from`` on become the first ones of a new run."""
+        fresh = self._run().run + 1
+        moved = [
+            record
+            for record in self.survey.records.values()
+            if change.moves_from is not None
+            and record.record >= change.moves_from
+            and record.run == fresh - 1
+            and record.number is not None
+        ]
+        for record in moved:  # first, so that a stop in between leaves the mismatch open
+            self.amend_number(record.record, fresh, (record.number or 0) + change.by, reason)
+        self.start_run(change.next_number, reason)
+
+    def _tried(self, event: ev.Event) -> Survey:
+        """The survey once ``event`` has happened, or why it cannot be recorded."""
+        after = self.survey.after(event)
+        if len(after.problems) > len(self.survey.problems):
+            raise WrongUseError(
+                f"This cannot be recorded: {after.problems[-1].what}", remedy="nothing was written"
+            )
+        return after
+
     def _append(self, event: ev.Event) -> None:
         self._want_open()
         stepped = self._clock.stepped
@@ -461,13 +605,11 @@ class Desk:
         self._write(event)
 
     def _write(self, event: ev.Event) -> None:
-        after = self.survey.after(event)
-        if len(after.problems) > len(self.survey.problems):
-            raise WrongUseError(
-                f"This cannot be recorded: {after.problems[-1].what}", remedy="nothing was written"
-            )
+        after = self._tried(event)
         self._trail.append(event)  # returns only once the row is on the disk
         self.survey = after
+        if isinstance(event, ev.ReadingTaken):
+            self._read_at = self._clock.elapsed()
 
     def _want_open(self) -> None:
         if self.survey.closed:
@@ -484,6 +626,10 @@ class Desk:
             self.start_run(number, reason)
         else:
             self.renumber(number, reason)
+
+    def _want_point(self, point: str) -> None:
+        if point not in self.survey.points:
+            raise BadInputError(f"Point {point} is not on the route", remedy="pick one from the list")
 
     def _here(self) -> Point:
         here = self.survey.here

@@ -17,7 +17,7 @@ from fieldtui.errors import BadInputError
 from fieldtui.files.disk import reason
 from fieldtui.files.durable import SESSION_NAME
 
-# Stated accuracies by meter id; a meter that is not there states none.
+# Accuracies by meter id, in place of those that the sessions state.
 Accuracies = Mapping[str, Accuracy]
 NONE_STATED: Accuracies = MappingProxyType({})
 
@@ -75,7 +75,13 @@ def _folders_of(workspace: Workspace, ref: str) -> list[Path]:
 
 def points_of(session: ReadSession, accuracies: Accuracies) -> Iterator[Seen]:
     """What a session says of each of its points."""
-    return seen_points(session.survey, accuracies.get(session.facts.instrument.id))
+    return seen_points(session.survey, _accuracy(session, accuracies))
+
+
+def _accuracy(session: ReadSession, accuracies: Accuracies) -> Accuracy | None:
+    """The accuracy given for the meter, else the one its own session states."""
+    instrument = session.facts.instrument
+    return accuracies.get(instrument.id, instrument.accuracy)
 
 
 def source_of(session: ReadSession, accuracies: Accuracies) -> Source:
@@ -90,7 +96,7 @@ def source_of(session: ReadSession, accuracies: Accuracies) -> Source:
         asset=facts.route.asset,
         revision=facts.route.revision,
         meter=facts.instrument.title,
-        has_accuracy=facts.instrument.id in accuracies,
+        has_accuracy=_accuracy(session, accuracies) is not None,
         is_closed=session.survey.closed,
         is_intact=session.is_intact,
         is_practice=facts.practice,

@@ -8,74 +8,31 @@ written to disk.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from difflib import get_close_matches
-from pathlib import Path, PurePath
+from pathlib import PurePath
 
 from fieldtui.core import events as ev
-from fieldtui.core.brief import Brief
+from fieldtui.core.brief import Brief, lacking
+from fieldtui.core.doubts import find_doubts
 from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
 from fieldtui.core.route import Point, Route
-from fieldtui.core.session import Crew
+from fieldtui.core.session import measured_at
 from fieldtui.core.survey import Survey, fold
-from fieldtui.core.tables import Instrument, Tables
-from fieldtui.core.text import normal, refusal
+from fieldtui.core.tables import Instrument
 from fieldtui.desk.clock import Clock
-from fieldtui.desk.opening import Origin, create_desk
+from fieldtui.desk.opening import Origin, create_desk, free_id
+from fieldtui.desk.paper import paper_brief
+from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed
+from fieldtui.desk.watching import Lookout, Readings, explain_numbers
 from fieldtui.desk.workspace import Workspace
-from fieldtui.errors import BadInputError
+from fieldtui.errors import BadInputError, NotSavedError
 from fieldtui.files.route_file import RouteFile
 from fieldtui.files.sheet import Sheet, SheetLine, parse_sheet
 
+__all__ = ["Transcribed", "Transcription", "paper_brief", "transcribe_sheet"]
+
 NO_REASON = "no reason on the sheet"
-
-
-@dataclass(frozen=True, slots=True)
-class Suspect:
-    """A record worth a second look, and why."""
-
-    record: int
-    why: str
-    likely: str = ""
-
-    def as_json(self) -> dict[str, int | str]:
-        return {"record": self.record, "why": self.why, "likely": self.likely}
-
-
-@dataclass(frozen=True, slots=True)
-class Transcribed:
-    """What a sheet became."""
-
-    folder: Path
-    survey: Survey
-    suspects: tuple[Suspect, ...]
-
-
-NOT_STATED = "not stated"
-
-
-def paper_brief(
-    tables: Tables, route: Route, *, meter: str = "", job: str = "", prober: str = "", recorder: str = ""
-) -> Brief:
-    """What is known of a survey that was taken on paper.
-
-    Raises:
-        BadInputError: the meter is not in the instruments table, or a text may not be recorded.
-    """
-    for text in (job, prober, recorder):
-        if why := refusal(normal(text)):
-            raise BadInputError(f"{text!a}: {why}", remedy="give it without that")
-    if meter and meter not in tables.instruments:
-        known = ", ".join(tables.instruments) or "none"
-        raise BadInputError(f"There is no meter {meter}", remedy=f"the meters are: {known}")
-    instrument = tables.instruments.get(meter) or Instrument(id="unknown", title=NOT_STATED, unit=route.unit)
-    return Brief(
-        job=normal(job) or NOT_STATED,
-        crew=Crew(prober=normal(prober) or NOT_STATED, recorder=normal(recorder) or NOT_STATED),
-        instrument=instrument,
-        next_number=None,
-    )
 
 
 def transcribe_sheet(
@@ -88,7 +45,16 @@ def transcribe_sheet(
         NotSavedError: the medium refused.
     """
     sheet = parse_sheet(data, file)
-    lines = Transcription(route.route, brief.instrument, sheet, brief.crew.recorder, clock.wall())
+    started = next((line.time for line in sheet.lines if line.time is not None), clock.wall())
+    history = workspace.history(route.route.name, free_id(workspace, route, started))
+    lines = Transcription(
+        route.route.at_temperature(measured_at(brief.conductor_c, brief.ambient_c)),
+        brief.instrument,
+        sheet,
+        brief.crew.recorder,
+        started,
+        history.readings(),
+    )
     if sheet.problems:
         problems = sorted(sheet.problems, key=lambda problem: problem.line or 0)
         lines_bad = len({problem.line for problem in problems})
@@ -100,30 +66,60 @@ def transcribe_sheet(
         )
     origin = Origin(transcribed_from=PurePath(file).name)
     with create_desk(workspace, route, brief, clock, origin=origin, started=lines.started) as desk:
-        desk.take_over(lines.events)
-        return Transcribed(desk.folder, desk.survey, tuple(lines.suspects))
+        try:
+            desk.take_over(lines.events)
+        except NotSavedError as error:
+            raise type(error)(
+                error.what,
+                where=error.where,
+                remedy=f"remove {desk.folder.name}, which holds part of the sheet only; make room or use "
+                "another disk, and transcribe it again",
+            ) from error
+        return Transcribed(desk.folder, desk.survey, tuple(lines.suspects), lines.all_alarms())
 
 
 class Transcription:
     """Turns the lines of a sheet into events, one by one, on a survey that grows with them."""
 
-    def __init__(self, route: Route, instrument: Instrument, sheet: Sheet, by: str, now: datetime) -> None:
+    def __init__(
+        self,
+        route: Route,
+        instrument: Instrument,
+        sheet: Sheet,
+        by: str,
+        started: datetime,
+        history: Readings | None = None,
+    ) -> None:
         self.events: list[ev.Event] = []
         self.suspects: list[Suspect] = []
+        self.started = started
         self._sheet = sheet
         self._by = by
-        times = [line.time for line in sheet.lines if line.time is not None]
-        self.started = times[0] if times else now
-        self._time = self.started
+        self._time = started
+        self._alarms: list[SheetAlarm] = []
+        self._history = history or {}
         self._expected = 1  # the next record, bad lines counted too, so that one does not accuse all below
+        self._counted_line = 0  # the last line that bears a record number
         self._survey = fold(route, instrument)
+        self._expected_values = Lookout.over(self._survey, self._history).expected
         self._keeps_memory = any(line.memory is not None for line in sheet.lines)
+        for why in lacking(route, instrument).values():
+            self._add(ev.Noted(time=started, by=by, note=why))
         for line in sheet.lines:
             self._take(line)
 
     @property
     def survey(self) -> Survey:
         return self._survey
+
+    def all_alarms(self) -> tuple[SheetAlarm, ...]:
+        """What the drift watch says of the values and what the number checks say, by record."""
+        watched = (
+            SheetAlarm(alarm.record, alarm.shift, alarm.probability, alarm.began_at, alarm.cause)
+            for alarm in Lookout.over(self._survey, self._history).watch.alarms
+            if alarm.shift != 0
+        )
+        return tuple(sorted([*watched, *self._alarms], key=lambda alarm: alarm.record))
 
     def _take(self, line: SheetLine) -> None:
         if line.time is not None:
@@ -141,14 +137,7 @@ class Transcription:
     def _reading(self, line: SheetLine) -> None:
         point = self._point(line)
         reading = self._resistance(line, point)
-        expected, self._expected = self._expected, self._expected + 1
-        if line.record is not None and line.record != expected:
-            self._find(
-                line,
-                "record",
-                f"record {line.record}, but {expected} is next",
-                "a line is missing or stands twice",
-            )
+        expected = self._count(line)
         if point is None or reading is None:
             return
         self._begin_memory(line.memory)
@@ -162,10 +151,9 @@ class Transcription:
         ):
             self.suspects.append(Suspect(expected, f"a further reading of {point.id} without a redo line"))
             self._add(ev.RedoAsked(time=self._time, by=self._by, point=point.id, reason=NO_REASON))
-        if line.memory is not None and line.memory != self._survey.next_number:
-            self.suspects.append(
-                Suspect(expected, f"memory number {line.memory}, {self._survey.next_number} expected")
-            )
+        if why := self._number_doubt(line):
+            self.suspects.append(Suspect(expected, why))
+        self._suspect(expected, point, reading)
         self._add(
             ev.ReadingTaken(
                 time=self._time,
@@ -294,6 +282,7 @@ class Transcription:
                 note=line.note or line.reason,
             )
         )
+        self._explain(called)
 
     def _run(self, line: SheetLine) -> None:
         if line.memory is not None:
@@ -312,7 +301,58 @@ class Transcription:
             )
         )
 
+    # --- what is doubtful -----------------------------------------------------------------
+
+    def _suspect(self, record: int, point: Point, reading: Resistance) -> None:
+        expected = self._expected_values
+        for doubt in find_doubts(
+            self._survey, reading, expected.get(point.id), point=point.id, expected=expected
+        ):
+            likely = f"{doubt.likely.digits} {doubt.likely.unit.value}" if doubt.likely is not None else ""
+            self.suspects.append(Suspect(record, doubt.what, likely))
+
+    def _explain(self, called: int) -> None:
+        """What a number check that differs probably means."""
+        explanations = explain_numbers(self._survey, called)
+        run = self._survey.run
+        if not explanations or run is None:
+            return
+        likeliest, last = explanations[0], self._survey.next_record - 1
+        self._alarms.append(
+            SheetAlarm(
+                record=last,
+                shift=called - (run.next_number - 1),
+                probability=likeliest.probability,
+                began_at=likeliest.changes[0].moves_from or last,
+                cause=likeliest.kind.value,
+            )
+        )
+
     # --- parts ----------------------------------------------------------------------------
+
+    def _count(self, line: SheetLine) -> int:
+        """The record number of a reading line, which is wrong where it does not follow the one above."""
+        expected = self._expected
+        number = line.record if line.record is not None else expected
+        # A line between that could not be understood may hold the numbers that are missing.
+        is_excused = number > expected and any(
+            self._counted_line < (problem.line or 0) < line.line for problem in self._sheet.problems
+        )
+        if number != expected and not is_excused:
+            what = f"record {number}, but {expected} is next"
+            self._find(line, "record", what, "a line is missing or stands twice")
+        self._expected, self._counted_line = number + 1, line.line
+        return number
+
+    def _number_doubt(self, line: SheetLine) -> str:
+        """Why the memory number of a reading wants a second look, empty where it does not."""
+        run, expected = self._survey.run, self._survey.next_number
+        called = f"memory number {line.memory}" if line.memory is not None else "no memory number"
+        if run is not None and expected is None:
+            return f"{called}, but the memory is full"
+        if run is None or line.memory in (None, expected):
+            return ""
+        return f"{called}, {expected} expected"
 
     def _add(self, event: ev.Event) -> None:
         self.events.append(event)

@@ -13,13 +13,21 @@ from typing import Self
 from fieldtui.core.conductors import ohms_at_20
 from fieldtui.core.drift import Alarm, Watch, WatchedReading, fold_watch
 from fieldtui.core.drift_expectations import Expectation, expectations
-from fieldtui.core.explanations import Explanation, NumberedReading, explain_mismatch
+from fieldtui.core.explanations import (
+    Change,
+    Explanation,
+    Kind,
+    NumberedReading,
+    SlipRates,
+    explain_mismatch,
+)
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.position import WalkOrder
 from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
 
 Readings = Mapping[str, Sequence[Resistance]]
+_NEVER_SPOILED = SlipRates(spoiled=1e-12, spoiled_by_attempt=1e-12)  # of a meter that files values only
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +39,7 @@ class Lookout:
     places: Mapping[str, int] = field(repr=False)  # first entry of each point in the plan
     order: WalkOrder = field(repr=False)
     watch: Watch
+    expected: Mapping[str, Expectation] = field(repr=False)  # the plan by point
     seen: int = 0  # records taken in
     changes: int = 0  # amendments and voids taken in
     settled_at: tuple[int, ...] = ()  # records at which the crew had looked and was in step
@@ -52,6 +61,7 @@ class Lookout:
             places=places,
             order=survey.order,
             watch=fold_watch(plan, readings, settled_at=settled_at),
+            expected={point: plan[place] for point, place in places.items()},
             seen=len(survey.records),
             changes=survey.changes,
             settled_at=settled_at,
@@ -86,8 +96,10 @@ def explain_numbers(survey: Survey, called: int) -> tuple[Explanation, ...]:
     if run is None:
         return ()
     expected = run.next_number - 1
-    if called == expected or min(called, expected) < 0:
+    if called == expected:
         return ()
+    if expected < 0:  # an empty memory that begins with 0
+        return _nothing_filed(called)
     readings = [
         NumberedReading(
             record.record, record.number, record.reading, record.attempts_before, record.is_disturbed
@@ -105,6 +117,18 @@ def explain_numbers(survey: Survey, called: int) -> tuple[Explanation, ...]:
         first_number=survey.instrument.first_number,
         times_called=max(1, survey.called[1]),
         attempts_since=survey.attempts_since,
+        rates=None if survey.instrument.spoiled_number_stays_used else _NEVER_SPOILED,
+    )
+
+
+def _nothing_filed(called: int) -> tuple[Explanation, ...]:
+    """The two ways there are while no number is known: halves, for nothing tells them apart."""
+    words = "readings were filed that the record does not know of"
+    change = Change(0.5, None, called + 1, (), called + 1, words)
+    misheard = Change(0.5, None, 0, (), 0, f"{called} was misheard: no reading is filed yet")
+    return (
+        Explanation(Kind.UNANNOUNCED, 0.5, (change,)),
+        Explanation(Kind.MISHEARD, 0.5, (misheard,)),
     )
 
 

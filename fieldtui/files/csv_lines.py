@@ -16,6 +16,8 @@ from fieldtui.core.ohms import NotAResistanceError, Unit, parse_unit
 from fieldtui.core.text import normal, refusal
 from fieldtui.errors import Problem
 
+MAX_PROBLEMS = 5000  # of one file; more than these nobody reads, and a hostile file has millions
+MORE_PROBLEMS = "there are more problems than are listed here"
 MAX_BYTES = 16 * 1024 * 1024
 _MAX_LINE = 65_536  # characters
 _MAX_DIGITS = 6  # of a record or memory number
@@ -33,8 +35,11 @@ class CsvLines:
     delimiter: str = field(default=",", init=False)  # between cells, known once the header is read
 
     def find(self, line: int, column: str, what: str, remedy: str) -> None:
-        """Note a problem of one line."""
-        self.problems.append(Problem(what, remedy, self.file, line, column))
+        """Note a problem of one line; of those beyond :data:`MAX_PROBLEMS` only that there are more."""
+        if len(self.problems) < MAX_PROBLEMS:
+            self.problems.append(Problem(what, remedy, self.file, line, column))
+        elif len(self.problems) == MAX_PROBLEMS:
+            self.problems.append(Problem(MORE_PROBLEMS, "put these right first", self.file, line))
 
     def rows(self, data: bytes) -> Iterator[tuple[int, dict[str, str]]]:
         """Each line as its number (from 1) and its cells by column; columns left out are empty texts.
@@ -50,7 +55,7 @@ class CsvLines:
         columns: list[str] = []
         for number, line in enumerate(lines, start=1):
             cells = self._cells(line, number)
-            if not columns and self.problems:
+            if self.problems and (not columns or len(self.problems) > MAX_PROBLEMS):
                 return
             if not any(cell.strip() for cell in cells):
                 continue

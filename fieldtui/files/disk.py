@@ -125,12 +125,12 @@ class Disk:
             return None
 
     def is_folder(self, path: Path) -> bool:
-        """Whether a folder stands there; a link to one counts."""
-        return path.is_dir()
+        """Whether a folder stands there; a link to one counts. What cannot be looked at is none."""
+        return os.path.isdir(path)  # noqa: PTH112  the other one raises where a name is too long
 
     def is_file(self, path: Path) -> bool:
-        """Whether a plain file stands there; a link to one counts."""
-        return path.is_file()
+        """Whether a plain file stands there; a link to one counts. What cannot be looked at is none."""
+        return os.path.isfile(path)  # noqa: PTH113
 
     # --- open files -----------------------------------------------------------------------
 

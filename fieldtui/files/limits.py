@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
+from typing import Protocol
 
+from fieldtui.core.decision import DecisionRule, RuleKind
 from fieldtui.core.judging import meets
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
@@ -14,6 +17,16 @@ from fieldtui.files.toml_scan import Path
 
 _STRICT = {Comparator.LESS: Comparator.MORE, Comparator.AT_MOST: Comparator.AT_LEAST}
 _NO_BOUND = Limit()
+
+
+class StatesRule(Protocol):
+    """A table that may say how uncertainty counts."""
+
+    @property
+    def decision(self) -> RuleKind | None: ...
+
+    @property
+    def guard(self) -> Decimal | None: ...
 
 
 def limit_of(
@@ -64,6 +77,19 @@ def criterion_limit(
     )
     findings.add(path, f'criterion "{criterion}" is not in the table of criteria', remedy)
     return None
+
+
+def stated_rule(model: StatesRule, path: Path, findings: Findings) -> DecisionRule | None:
+    """The decision rule that a table at ``path`` states, None where it states none."""
+    if model.decision is None:
+        if model.guard is not None:
+            findings.add((*path, "guard"), "guard without decision", 'add decision = "guarded" beside it')
+        return None
+    if model.guard is None:
+        return DecisionRule(model.decision)
+    if model.decision is RuleKind.SIMPLE:
+        findings.add((*path, "guard"), "simple acceptance has no guard band", "take guard out")
+    return DecisionRule(model.decision, model.guard)
 
 
 def is_outside(limit: Limit, low: Resistance, high: Resistance) -> bool:

@@ -23,6 +23,8 @@ def check_sense(placed: PlacedRoute, findings: Findings) -> None:
         _check_status(one.point.limit, one.limit_path, findings)
         if one.point.retest is not None:
             _check_status(one.point.retest, one.places["retest"], findings)
+    for path, along in placed.paths:
+        _check_status(along.limit, (*path, "limit"), findings)
 
 
 def _check_sections(placed: PlacedRoute, findings: Findings) -> None:

@@ -7,25 +7,42 @@ snapshot can always be read again; what a planner should know besides is in ``ro
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from fieldtui.core.decision import SIMPLE, DecisionRule
 from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import RECORD_ONLY, Conductor, Expected, Limit, Point, Route, Section
+from fieldtui.core.route import (
+    METHOD_READINGS,
+    RECORD_ONLY,
+    Conductor,
+    Expected,
+    Limit,
+    PathLimit,
+    Point,
+    Route,
+    Rule,
+    Section,
+)
 from fieldtui.core.tables import Criterion
-from fieldtui.files.limits import criterion_limit, limit_of
+from fieldtui.files.limits import criterion_limit, limit_of, stated_rule
 from fieldtui.files.route_schema import (
     PER_POINT,
     ConductorModel,
     DefaultsModel,
     ExpectedModel,
     HeaderModel,
+    LimitModel,
+    PathModel,
     PointModel,
     RouteModel,
     SectionModel,
 )
 from fieldtui.files.schema import Findings, M, note_repeated, read_as, read_quietly
 from fieldtui.files.toml_scan import Path
+
+# Found where they stand: a point's limit, criterion and decision rule look beyond the nearest table.
+_NOT_INHERITED = frozenset({"limit", "criterion", "decision", "guard"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +61,7 @@ class PlacedRoute:
 
     sections: tuple[tuple[Path, Section], ...]
     points: tuple[PlacedPoint, ...]
+    paths: tuple[tuple[Path, PathLimit], ...]
     has_unit: bool  # without one, figures cannot be compared
     route: Route | None  # None where anything is wrong
     # what the file names, in tables that could not be read too, so that one slip makes one problem
@@ -65,17 +83,21 @@ def map_route(
     if not raw.get("points"):
         findings.add(("points",), "the route has no points", "add a [[points]] table for each measurement")
     unit = next((unit for unit in Unit if unit.value == raw.get("unit")), None)
-    mapper = _Mapper(unit or Unit.MOHM, defaults, criteria, findings)
+    mapper = _Mapper(unit or Unit.MOHM, header, defaults, criteria, findings)
     placed = tuple(mapper.placed(model, path) for path, model in points)
+    paths = tuple((path, mapper.path_limit(model, path)) for path, model in _parts(PathModel, raw, "paths"))
     note_repeated([(path, section.id) for path, section in sections], "section", findings)
     note_repeated([(path, model.id) for path, model in points], "point", findings)
+    note_repeated([(path, one.id) for path, one in paths], "path", findings)
+    _note_unknown_points(_named(raw, "points", "id"), paths, findings)
     _note_unknown_sections(_named(raw, "sections", "id"), points, findings)
     route = None
     if header is not None and not findings.has_errors:
-        route = _route(name, header, sections, placed)
+        route = _route(name, header, sections, placed, paths)
     return PlacedRoute(
         sections=sections,
         points=placed,
+        paths=paths,
         has_unit=unit is not None,
         route=route,
         point_ids=_named(raw, "points", "id"),
@@ -88,6 +110,7 @@ def _route(
     header: HeaderModel,
     sections: Sequence[tuple[Path, Section]],
     placed: Sequence[PlacedPoint],
+    paths: Sequence[tuple[Path, PathLimit]],
 ) -> Route:
     return Route(
         name=name,
@@ -99,6 +122,8 @@ def _route(
         check_every=header.check_every,
         sections=tuple(section for _, section in sections),
         points=tuple(one.point for one in placed),
+        paths=tuple(one for _, one in paths),
+        standard_every=header.standard_every,
     )
 
 
@@ -126,13 +151,39 @@ def _note_unknown_sections(
             findings.add((*path, "section"), f'section "{model.section}" is not in the route', remedy)
 
 
+def _note_unknown_points(
+    known: frozenset[str], paths: Sequence[tuple[Path, PathLimit]], findings: Findings
+) -> None:
+    for path, one in paths:
+        for index, point in enumerate(one.points):
+            if point not in known:
+                what = f'point "{point}" is not in the route'
+                findings.add((*path, "points", index), what, findings.nearest(point, known))
+            elif point in one.points[:index]:
+                what = f'point "{point}" stands twice in the path'
+                findings.add((*path, "points", index), what, "a current passes it once: take one out")
+        if not one.points:
+            findings.add((*path, "points"), "the path has no points", "name the points in series")
+
+
 class _Mapper:
     """Turns the points of one route into the core's, with its unit, defaults and criteria."""
 
     def __init__(
-        self, unit: Unit, defaults: DefaultsModel, criteria: Mapping[str, Criterion], findings: Findings
+        self,
+        unit: Unit,
+        header: HeaderModel | None,
+        defaults: DefaultsModel,
+        criteria: Mapping[str, Criterion],
+        findings: Findings,
     ) -> None:
         self._unit = unit
+        self._correct_to_20 = header is not None and header.correct_to_20
+        self._rules = [
+            stated_rule(model, path, findings)
+            for model, path in ((defaults, ("defaults",)), (header, ()))
+            if model is not None
+        ]
         self._defaults = defaults
         self._criteria = criteria
         self._findings = findings
@@ -140,7 +191,7 @@ class _Mapper:
     def placed(self, own: PointModel, path: Path) -> PlacedPoint:
         inherited = {
             key: getattr(self._defaults, key)
-            for key in self._defaults.model_fields_set - own.model_fields_set - {"limit", "criterion"}
+            for key in self._defaults.model_fields_set - own.model_fields_set - _NOT_INHERITED
         }
         model = own.model_copy(update=inherited)
         places: dict[str, Path] = {
@@ -150,6 +201,8 @@ class _Mapper:
         }
         unit = model.unit or self._unit
         limit, limit_path = self._limit(own, path, unit)
+        repeats, rule = self._readings(model, places)
+        corrects = model.correct_to_20
         point = Point(
             id=model.id,
             section=model.section,
@@ -162,8 +215,10 @@ class _Mapper:
             retest=self._retest(model, limit, unit, places["retest"]),
             expected=self._expected(model.expected, unit, places["expected"]),
             conductor=self._conductor(model.conductor, places["conductor"]),
-            repeats=model.repeats,
-            rule=model.rule,
+            repeats=repeats,
+            rule=rule,
+            method=model.method,
+            correct_to_20=self._correct_to_20 if corrects is None else corrects,
             pair=model.pair or "",
             family=model.family,
             condition=model.condition,
@@ -174,7 +229,39 @@ class _Mapper:
         )
         return PlacedPoint(point, path, limit_path, places)
 
+    def path_limit(self, model: PathModel, path: Path) -> PathLimit:
+        place = (*path, "limit")
+        limit = limit_of(model.limit, self._unit, self._criteria, place, self._findings) or RECORD_ONLY
+        limit = self._with_rule(limit, stated_rule(model.limit, place, self._findings))
+        return PathLimit(model.id, model.title, tuple(model.points), limit)
+
+    def _readings(self, model: PointModel, places: Mapping[str, Path]) -> tuple[int, Rule]:
+        """How many readings a take has and how they are put together; the method decides first."""
+        if model.method == "single":
+            return model.repeats, model.rule
+        for key in ("repeats", "rule"):
+            is_overruled = places[key][0] == "defaults" != places["method"][0]
+            if key in model.model_fields_set and not is_overruled:
+                what = f'method = "{model.method}" says by itself how readings are taken'
+                self._findings.add(places[key], what, f"take {key} out, or take method out")
+        return METHOD_READINGS[model.method], "mean" if model.method == "reversed" else "drift-free"
+
+    def _with_rule(self, limit: Limit, *nearest: DecisionRule | None) -> Limit:
+        """The limit with the decision rule in force: the nearest one that is stated."""
+        if not limit.judges:
+            return limit
+        criterion = self._criteria.get(limit.criterion)
+        stated = (*nearest, criterion.rule if criterion is not None else None, *self._rules)
+        return replace(limit, rule=next((rule for rule in stated if rule is not None), SIMPLE))
+
     def _limit(self, own: PointModel, path: Path, unit: Unit) -> tuple[Limit, Path]:
+        found, place, model = self._figures(own, path, unit)
+        nearest = [stated_rule(own, path, self._findings)]
+        if model is not None:
+            nearest.insert(0, stated_rule(model, place, self._findings))
+        return self._with_rule(found, *nearest), place
+
+    def _figures(self, own: PointModel, path: Path, unit: Unit) -> tuple[Limit, Path, LimitModel | None]:
         """The limit in force: the point's own before the defaults', figures before a criterion."""
         holders: tuple[tuple[PointModel | DefaultsModel, Path], ...] = (
             (own, path),
@@ -184,23 +271,27 @@ class _Mapper:
             if model.limit is not None:
                 place = (*start, "limit")
                 found = limit_of(model.limit, unit, self._criteria, place, self._findings)
-                return found or RECORD_ONLY, place
+                return found or RECORD_ONLY, place, model.limit
             if model.criterion is not None:
                 place = (*start, "criterion")
                 found = criterion_limit(model.criterion, self._criteria, place, self._findings)
-                return found or RECORD_ONLY, place
+                return found or RECORD_ONLY, place, None
         refused = (
             place for start in (path, ("defaults",)) for place in ((*start, "limit"), (*start, "criterion"))
         )
         if not any(map(self._findings.is_refused, refused)):
             remedy = "give limit or criterion, here or in [defaults]"
             self._findings.add((*path, "limit"), "the point has no limit", remedy)
-        return RECORD_ONLY, (*path, "limit")
+        return RECORD_ONLY, (*path, "limit"), None
 
     def _retest(self, model: PointModel, limit: Limit, unit: Unit, path: Path) -> Limit | None:
         if model.retest is None:
             return None
-        return limit_of(model.retest, unit, self._criteria, path, self._findings, like=limit)
+        found = limit_of(model.retest, unit, self._criteria, path, self._findings, like=limit)
+        own = stated_rule(model.retest, path, self._findings)
+        criterion = self._criteria.get(found.criterion) if found is not None else None
+        of_criterion = criterion.rule if criterion is not None else None
+        return found and replace(found, rule=own or of_criterion or limit.rule)
 
     def _expected(self, model: ExpectedModel | None, unit: Unit, path: Path) -> Expected | None:
         if model is None:

@@ -9,11 +9,13 @@ from pydantic import Field
 
 from fieldtui.files.fields import (
     ComparatorSign,
+    DecisionName,
     Flag,
     Format,
     Gauge,
     Id,
     MetalName,
+    MethodName,
     Place,
     Positive,
     Quantity,
@@ -37,6 +39,8 @@ class LimitModel(Strict):
     unit: UnitName | None = None
     criterion: Id | None = None
     record_only: Flag = False
+    decision: DecisionName | None = None
+    guard: Quantity | None = None  # r in the guard band w = r U
 
 
 class ExpectedModel(Strict):
@@ -70,6 +74,10 @@ class SharedFields(Strict):
     conductor: ConductorModel | None = None
     repeats: Annotated[int, whole_number(1, 9)] = 1
     rule: RuleName = "max"
+    method: MethodName = "single"
+    correct_to_20: Flag | None = None
+    decision: DecisionName | None = None
+    guard: Quantity | None = None
     family: Text = ""
     condition: Text = ""
     prepare: Text = ""
@@ -91,6 +99,15 @@ class PointModel(SharedFields):
     at: Place | None = None
 
 
+class PathModel(Strict):
+    """Points in series whose values together have a limit of their own."""
+
+    id: Id
+    title: Title
+    points: list[Id]
+    limit: LimitModel
+
+
 class HeaderModel(Strict):
     format: Format
     title: Title
@@ -99,6 +116,10 @@ class HeaderModel(Strict):
     revision: Text = ""
     source: Text = ""
     check_every: Annotated[int, whole_number(0, 1000)] = 10  # readings; 0 for never
+    standard_every: Annotated[int, whole_number(0, 1000)] = 0  # readings; 0 for never
+    correct_to_20: Flag = False
+    decision: DecisionName | None = None
+    guard: Quantity | None = None
 
 
 class RouteModel(HeaderModel):
@@ -107,3 +128,4 @@ class RouteModel(HeaderModel):
     defaults: DefaultsModel = DefaultsModel()
     sections: list[SectionModel] = Field(default_factory=list)
     points: list[PointModel] = Field(default_factory=list)
+    paths: list[PathModel] = Field(default_factory=list)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any, ClassVar, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -24,6 +25,7 @@ class Strict(BaseModel):
     elsewhere: ClassVar[Mapping[str, str]] = {}
 
 
+MAX_PROBLEMS = 5000  # of one file; more than these nobody reads, and a hostile file has millions
 MAX_HINTS = 100  # comparing every unknown word with every known one would take minutes
 
 M = TypeVar("M", bound=Strict)
@@ -40,15 +42,20 @@ class Findings:
     base: Path = ()
     _found: dict[Problem, None] = field(default_factory=dict)  # a set that keeps its order
     _hints: int = 0
-    _refused: set[Path] = field(default_factory=set)  # places with an error at or below them
+    _refused: set[Path] = field(default_factory=set)  # places with an error at or below them, () for any
+    _has_more: bool = False  # than MAX_PROBLEMS
 
     def add(self, path: Path, what: str, remedy: str = "", severity: Severity = "error") -> None:
         """Note a finding at ``path``, counted from ``base``; the same one is noted once."""
-        full = (*self.base, *path)
-        line = self.text.line_of(full)
-        self._found[Problem(what, remedy, self.text.file, line, field_name(full), severity)] = None
-        if severity == "error":
-            self._refused.update(path[:length] for length in range(1, len(path) + 1))
+        is_error = severity == "error"
+        if len(self._found) >= MAX_PROBLEMS and not (is_error and not self.has_errors):
+            self._has_more = True
+        else:
+            full = (*self.base, *path)
+            line = self.text.line_of(full)
+            self._found[Problem(what, remedy, self.text.file, line, field_name(full), severity)] = None
+        if is_error:
+            self._refused.update(path[:length] for length in range(len(path) + 1))
 
     def warn(self, path: Path, what: str, remedy: str = "") -> None:
         self.add(path, what, remedy, "warning")
@@ -67,11 +74,16 @@ class Findings:
 
     @property
     def has_errors(self) -> bool:
-        return any(problem.severity == "error" for problem in self._found)
+        return () in self._refused
 
     def in_order(self) -> list[Problem]:
         """The problems as they stand in the file."""
-        return sorted(self._found, key=lambda problem: problem.line or 0)
+        found = sorted(self._found, key=lambda problem: problem.line or 0)
+        if self._has_more:
+            what = "there are more problems than are listed here"
+            severity: Severity = "error" if self.has_errors else "warning"
+            found.append(Problem(what, "put these right first", self.text.file, severity=severity))
+        return found
 
 
 def refuse(problems: list[Problem], what: str) -> BadInputError:
@@ -92,7 +104,7 @@ def read_as(model: type[M], data: object, findings: Findings, path: Path = ()) -
     try:
         return model.model_validate(data)
     except ValidationError as error:
-        for detail in error.errors(include_url=False):
+        for detail in islice(error.errors(include_url=False), MAX_PROBLEMS + 1):
             _translate(detail, model, findings, path)
         return None
 

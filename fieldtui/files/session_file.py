@@ -13,10 +13,12 @@ from typing import Annotated, Any
 import tomli_w
 from pydantic import Field
 
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.decision import RuleKind
+from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import Limit
-from fieldtui.core.session import Crew, Session
+from fieldtui.core.session import Crew, Session, measured_at
 from fieldtui.core.tables import Criterion, Instrument
+from fieldtui.core.uncertainty import Accuracy
 from fieldtui.files.fields import Flag, FolderName, Format, Id, Link, Moment, Number, Text, Title
 from fieldtui.files.route_file import name_refusal
 from fieldtui.files.route_mapping import map_route
@@ -55,6 +57,7 @@ class SessionModel(Strict):
     job: Text
     practice: Flag
     ambient_c: Number | None = None
+    conductor_c: Number | None = None
     transcribed_from: Text = ""
     follows: Text = ""
     chain: Link
@@ -87,6 +90,8 @@ def format_session(session: Session, route: Mapping[str, Any], criteria: Mapping
     }
     if session.ambient_c is not None:
         document["ambient_c"] = _number(session.ambient_c)
+    if session.conductor_c is not None:
+        document["conductor_c"] = _number(session.conductor_c)
     document["transcribed_from"] = session.transcribed_from
     document["follows"] = session.follows
     document["chain"] = session.first_link
@@ -136,11 +141,12 @@ def parse_session(data: bytes, file: str) -> Session:
         job=model.job,
         crew=Crew(model.crew.prober, model.crew.recorder),
         instrument=instrument_of(model.instrument, model.instrument.id),
-        route=route,
+        route=route.at_temperature(measured_at(model.conductor_c, model.ambient_c)),
         reasons=reasons_of(model.reasons),
         cautions=cautions,
         first_link=model.chain,
         ambient_c=model.ambient_c,
+        conductor_c=model.conductor_c,
         transcribed_from=model.transcribed_from,
         practice=model.practice,
         follows=model.follows,
@@ -149,7 +155,7 @@ def parse_session(data: bytes, file: str) -> Session:
 
 def _named_criteria(route: Mapping[str, Any]) -> Iterator[str]:
     """Every criterion the route's tables name, in [defaults], in a point, limit or retest."""
-    for holder in (route.get("defaults", {}), *route.get("points", [])):
+    for holder in (route.get("defaults", {}), *route.get("points", []), *route.get("paths", [])):
         for table in (holder, holder.get("limit", {}), holder.get("retest", {})):
             if "criterion" in table:
                 yield table["criterion"]
@@ -170,6 +176,9 @@ def _instrument(instrument: Instrument) -> dict[str, Any]:
         "first_number": instrument.first_number,
         "auto_off_s": instrument.auto_off_s,
     }
+    for rule in ("erased_number_stays_used", "spoiled_number_stays_used"):
+        if not getattr(instrument, rule):  # what most meters do goes without saying
+            table[rule] = False
     if instrument.calibration_due is not None:
         table["calibration_due"] = instrument.calibration_due
     standard = instrument.check_standard
@@ -180,14 +189,23 @@ def _instrument(instrument: Instrument) -> dict[str, Any]:
             "unit": standard.value.unit.value,
             "title": standard.title,
         }
+    if instrument.accuracy is not None:
+        table["accuracy"] = _accuracy(instrument.accuracy, instrument.unit)
     return table
+
+
+def _accuracy(accuracy: Accuracy, unit: Unit) -> dict[str, Any]:
+    table = {"percent": _number(accuracy.percent), "floor": _number(accuracy.floor.to(unit).value)}
+    if accuracy.resolution is not None:
+        table["resolution"] = _number(accuracy.resolution.to(unit).value)
+    return {**table, "coverage": _number(accuracy.coverage)}
 
 
 def _criterion(criterion: Criterion) -> dict[str, Any]:
     limit = criterion.limit
     bounds: dict[str, Resistance | None] = {"max": limit.maximum, "min": limit.minimum}
     given = {key: bound for key, bound in bounds.items() if bound is not None}
-    return {
+    table = {
         "title": criterion.title,
         **{key: _number(bound.value) for key, bound in given.items()},
         "cmp": _sign(limit),
@@ -196,6 +214,11 @@ def _criterion(criterion: Criterion) -> dict[str, Any]:
         "clause": criterion.clause,
         "status": limit.status.value,
     }
+    if criterion.rule is not None:
+        table["decision"] = criterion.rule.kind.value
+        if criterion.rule.kind is not RuleKind.SIMPLE:
+            table["guard"] = _number(criterion.rule.factor)
+    return table
 
 
 def _sign(limit: Limit) -> str:

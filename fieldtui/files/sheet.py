@@ -104,8 +104,8 @@ def _time(text: str, line: int, sheet: Sheet) -> datetime | None:
         return None
     if time.tzinfo is None:
         time = time.replace(tzinfo=UTC)
-    try:
-        return time.astimezone(UTC)
+    try:  # the trail keeps milliseconds
+        return time.replace(microsecond=time.microsecond // 1000 * 1000).astimezone(UTC)
     except OverflowError:
         sheet.find(line, "time", f"{text[:40]!a} is out of range", "write it like 2026-05-04T09:30:00Z")
         return None

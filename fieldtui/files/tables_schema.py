@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 from typing import Annotated
 
 from pydantic import Field
 
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.decision import SIMPLE
+from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.tables import Caution, CheckStandard, Criterion, Instrument, Reasons
+from fieldtui.core.uncertainty import Accuracy
 from fieldtui.files.fields import (
     ComparatorSign,
     Day,
+    DecisionName,
+    Flag,
     Format,
     Gauge,
     Id,
@@ -25,7 +30,7 @@ from fieldtui.files.fields import (
     UnitName,
     whole_number,
 )
-from fieldtui.files.limits import limit_of
+from fieldtui.files.limits import limit_of, stated_rule
 from fieldtui.files.route_schema import LimitModel
 from fieldtui.files.schema import Findings, Strict, note_repeated
 from fieldtui.files.toml_scan import Path
@@ -42,6 +47,8 @@ class CriterionModel(Strict):
     source: Title
     clause: Text = ""
     status: StatusName
+    decision: DecisionName | None = None
+    guard: Quantity | None = None
 
 
 class CriteriaModel(Strict):
@@ -56,6 +63,15 @@ class CheckStandardModel(Strict):
     title: Text = ""
 
 
+class AccuracyModel(Strict):
+    """Percent of the reading plus a floor, at a coverage factor; floor and step in the meter's unit."""
+
+    percent: Quantity
+    floor: Quantity
+    resolution: Quantity | None = None  # one step of the display; left out: from the digits keyed
+    coverage: Positive = Decimal(2)
+
+
 class InstrumentModel(Strict):
     title: Title
     unit: UnitName
@@ -63,8 +79,11 @@ class InstrumentModel(Strict):
     memory_size: Annotated[int, whole_number(0, 99_999)] = 0  # readings; 0 keeps none
     first_number: Annotated[int, whole_number(0, 99_999)] = 1
     auto_off_s: Annotated[int, whole_number(0, 86_400)] = 0  # seconds; 0 for never
+    erased_number_stays_used: Flag = True
+    spoiled_number_stays_used: Flag = True
     calibration_due: Day | None = None
     check_standard: CheckStandardModel | None = None
+    accuracy: AccuracyModel | None = None
 
 
 class InstrumentsModel(Strict):
@@ -90,6 +109,8 @@ class ReasonsModel(Strict):
     renumber: ReasonList
     run: ReasonList
     rework: ReasonList
+    lead: ReasonList
+    release: ReasonList
     override: ReasonList
     confirm: ReasonList
     waive: ReasonList
@@ -154,8 +175,9 @@ def criterion_of(model: CriterionModel, name: str, path: Path, findings: Finding
     limit = limit_of(figures, model.unit, {}, path, findings)
     if limit is None:
         return None
-    limit = replace(limit, criterion=name, source=model.source, status=model.status)
-    return Criterion(name, model.title, limit, model.clause)
+    rule = stated_rule(model, path, findings)
+    limit = replace(limit, criterion=name, source=model.source, status=model.status, rule=rule or SIMPLE)
+    return Criterion(name, model.title, limit, model.clause, rule)
 
 
 def instrument_of(model: InstrumentModel, name: str) -> Instrument:
@@ -170,6 +192,8 @@ def instrument_of(model: InstrumentModel, name: str) -> Instrument:
         first_number=model.first_number,
         calibration_due=model.calibration_due,
         auto_off_s=model.auto_off_s,
+        erased_number_stays_used=model.erased_number_stays_used,
+        spoiled_number_stays_used=model.spoiled_number_stays_used,
         check_standard=None
         if standard is None
         else CheckStandard(
@@ -177,6 +201,17 @@ def instrument_of(model: InstrumentModel, name: str) -> Instrument:
             Resistance(standard.tolerance, standard.unit),
             standard.title,
         ),
+        accuracy=None if model.accuracy is None else _accuracy(model.accuracy, model.unit),
+    )
+
+
+def _accuracy(model: AccuracyModel, unit: Unit) -> Accuracy:
+    step = model.resolution
+    return Accuracy(
+        percent=model.percent,
+        floor=Resistance(model.floor, unit),
+        resolution=None if step is None else Resistance(step, unit),
+        coverage=model.coverage,
     )
 
 

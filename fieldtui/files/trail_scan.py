@@ -144,15 +144,9 @@ def _up_to(lines: Iterator[_Line], size: int) -> list[_Line]:
 def _is_whole_row(raw: bytes) -> bool:
     """Whether a line has the shape of a row, or of two run together, be its cells right or wrong.
 
-    Quotation marks are not looked at: one of them may be what was changed.
+    Quotation marks are not looked at, nor whether it is UTF-8: either may be what was changed.
     """
-    if not raw.endswith(b"\n") or b"\0" in raw or raw.count(b",") < len(COLUMNS) - 1:
-        return False
-    try:
-        raw.decode()
-    except UnicodeDecodeError:
-        return False
-    return True
+    return raw.endswith(b"\n") and b"\0" not in raw and raw.count(b",") >= len(COLUMNS) - 1
 
 
 @dataclass(slots=True)

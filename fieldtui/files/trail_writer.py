@@ -136,19 +136,26 @@ class TrailWriter:
         try:
             self._disk.sync_data(self._fd)
         except OSError as error:
-            # The row may now stand in memory only, and whoever opens the trail next would take it
-            # for saved. Cutting promises nothing; it makes the file say what the crew was told.
-            with suppress(OSError):
-                self._disk.truncate(self._fd, self._end)
+            self._take_back()
             raise self._fail(f"The disk did not confirm the row: {reason(error)}") from None
 
     def _compare(self, line: bytes) -> None:
         try:
             found = self._disk.read_at(self._fd, len(line) + 1, self._end)
         except OSError as error:
+            self._take_back()
             raise self._fail(f"The row cannot be read back: {reason(error)}") from None
         if found != line:
             raise self._fail("The row reads back other than it was written")
+
+    def _take_back(self) -> None:
+        """Cut a row off that nobody is told of.
+
+        Whoever opens the trail next would take it for saved, and it may stand in memory only. Cutting
+        promises nothing; it makes the file say what the crew was told.
+        """
+        with suppress(OSError):
+            self._disk.truncate(self._fd, self._end)
 
     def _fail(self, trouble: str) -> MediumFailedError:
         """Finish this writer for good."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fieldtui.errors import NotSavedError, WrongUseError
-from fieldtui.files.disk import Disk, reason
+from fieldtui.errors import WrongUseError
+from fieldtui.files.disk import Disk
+from fieldtui.files.whole import write_whole_files
 from fieldtui.report.capture_csv import format_capture_csv
 from fieldtui.report.capture_html import format_capture_html
 from fieldtui.report.capture_sheet import CaptureSheet
@@ -21,25 +22,14 @@ def write_capture_sheet(disk: Disk, sheet: CaptureSheet, folder: Path, *, force:
     """
     stem = f"{sheet.route.name}-sheet"
     files = {
-        folder / f"{stem}.html": format_capture_html(sheet).encode(),
-        folder / f"{stem}.txt": format_capture_text(sheet).encode(),
-        folder / f"{stem}.csv": format_capture_csv(sheet),
+        f"{stem}.html": format_capture_html(sheet).encode(),
+        f"{stem}.txt": format_capture_text(sheet).encode(),
+        f"{stem}.csv": format_capture_csv(sheet),
     }
-    for path in files:
-        if not force and disk.path_identity(path) is not None:
+    for name in files:
+        if not force and disk.path_identity(folder / name) is not None:
             remedy = "name another folder with --out DIR, or replace it with --force"
             raise WrongUseError(
-                "The sheet is there already, and may be keyed into", where=str(path), remedy=remedy
+                "The sheet is there already, and may be keyed into", where=str(folder / name), remedy=remedy
             )
-    try:
-        if not disk.is_folder(folder):
-            disk.make_folder(folder)
-        for path, data in files.items():
-            disk.write_whole(path, data)
-    except OSError as error:
-        raise NotSavedError(
-            f"The sheet could not be written: {reason(error)}",
-            where=str(folder),
-            remedy="name another folder with --out DIR",
-        ) from error
-    return tuple(files)
+    return write_whole_files(disk, folder, files, "The sheet")

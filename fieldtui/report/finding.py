@@ -14,10 +14,13 @@ class Kind(Enum):
 
     TRAIL = "trail"  # chain, order or form broken: edited or damaged
     TORN = "unfinished row"
+    REOPENED = "reopened"  # after a close: the seal on the job card is another one
     CONTRADICTION = "contradiction"  # a row that cannot be true
     VERDICT = "verdict differs"
     OVERRIDE = "override"  # the brief said no, and the crew went on for a reason
     BRIEF = "brief"  # answered badly, or not at all
+    METER = "meter check"  # the meter was not good on its check standard
+    IN_DOUBT = "in doubt"  # readings that a failed check of the meter reaches
     FAILED = "failed"
     CHANGED = "verdict changed"  # by a void or a correction; a failure may lie beneath
     UNSETTLED = "unsettled"  # open or skipped
@@ -32,11 +35,14 @@ class Kind(Enum):
     MOVED = "numbers moved"  # memory numbers of the record or of what was to come
     NUMBER = "number check"
     CONFIRMED = "doubt confirmed"  # a suspect value was recorded for a reason
+    RELEASED = "let stand"  # in doubt for the meter, and kept for a reason
     UNPLANNED = "unplanned point"
     UNVERIFIED = "limit unverified"
     CLOCK = "clock"
     GAP = "gap in time"
     RECOVERED = "recovered"  # an unfinished row was set aside when the session was opened again
+    UNDONE = "left undone"  # at the close
+    SIGNATURE = "signature"  # missing, or from before a later change
     NOT_CLOSED = "not closed"
 
 

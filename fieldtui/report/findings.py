@@ -11,6 +11,7 @@ from datetime import timedelta
 
 from fieldtui.desk.reading import ReadSession
 from fieldtui.errors import Problem
+from fieldtui.report.closing_findings import find_in_doubt, find_left_undone
 from fieldtui.report.finding import Finding, Kind, counted, place
 from fieldtui.report.point_findings import find_in_brief, find_in_points
 from fieldtui.report.trail_findings import find_in_rows
@@ -28,6 +29,8 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
         *find_in_points(session.survey),
         *find_in_rows(session.facts, session.events, LONG_GAP),
         *_find_at_end(session),
+        *find_in_doubt(session.survey),
+        *find_left_undone(session.survey),
     ]
     order = list(Kind)
     return sorted(found, key=lambda finding: order.index(finding.kind))

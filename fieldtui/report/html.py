@@ -26,6 +26,7 @@ from fieldtui.report.page_facts import (
     budget_table,
     criteria_table,
     front_findings,
+    signature_lines,
     summary_words,
 )
 from fieldtui.report.page_points import path_table, point_tables, reading_tables
@@ -51,6 +52,7 @@ def format_html(session: ReadSession, criteria: Mapping[str, Criterion]) -> str:
         meter=describe_meter(session),
         counts=describe_counts(survey),
         front=front_findings(findings),
+        signatures=signature_lines(survey),
         summary=summary_words(survey, findings),
         criteria=criteria_table(survey, criteria),
         findings=findings,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from fieldtui.core.events import Answer
+from fieldtui.core.closing import holding_signature, signature_words
+from fieldtui.core.events import Answer, Role
 from fieldtui.core.position import State
 from fieldtui.core.survey import Survey
 from fieldtui.core.tables import Instrument
@@ -30,7 +31,7 @@ def describe_identity(session: ReadSession) -> list[Line]:
         ("recorder", facts.crew.recorder or _NOT_GIVEN),
         ("started", format_minute(facts.started)),
         ("last row", format_minute(session.survey.last_time) if session.survey.last_time else "none"),
-        ("state", "closed" if session.survey.closed else "not closed"),
+        ("state", describe_state(session.survey)),
         ("program", facts.program),
     ]
     if facts.practice:
@@ -87,6 +88,28 @@ def describe_trust(session: ReadSession) -> list[Line]:
         ("rows", str(session.rows)),
         ("seal", session.seal),
     ]
+
+
+def describe_state(survey: Survey) -> str:
+    """``closed``, ``not closed``, and how often it was opened again after a close."""
+    times = len(survey.ending.reopenings)
+    again = f", reopened {counted(times, 'time')}" if times else ""
+    return ("closed" if survey.closed else "not closed") + again
+
+
+def describe_signatures(survey: Survey) -> list[Line]:
+    """Who signed in each role, or that nobody did, or that the record was changed afterwards."""
+    return [(role.value, _signed(survey, role)) for role in Role]
+
+
+def _signed(survey: Survey, role: Role) -> str:
+    last = survey.ending.signature(role)
+    if last is None:
+        return "not signed"
+    words = f"{signature_words(last)}, signed {format_minute(last.event.time)} in row {last.row}"
+    if holding_signature(survey, role) is None:
+        return f"{words}; the record was CHANGED since and is not covered"
+    return f"{words}: {last.event.note}" if last.event.note else words
 
 
 def describe_counts(survey: Survey) -> list[Line]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
+from fieldtui.core.closing import STATEMENTS, holding_signature
 from fieldtui.core.decision import DecisionRule, RuleKind
 from fieldtui.core.judging import lacks_accuracy
 from fieldtui.core.ohms import Resistance, Unit
@@ -17,12 +18,23 @@ from fieldtui.core.uncertainty import Accuracy
 from fieldtui.report.chart_histogram import used_share
 from fieldtui.report.charts import limit_of
 from fieldtui.report.finding import Finding, Kind, counted
-from fieldtui.report.page_points import two_figures
+from fieldtui.report.page_points import day_of, two_figures
 from fieldtui.report.page_table import Row, Table, columns, limit_words, lines
 
 # What shakes the record as a whole stands on the front page.
 _FRONT = frozenset(
-    {Kind.TRAIL, Kind.TORN, Kind.CONTRADICTION, Kind.VERDICT, Kind.OVERRIDE, Kind.BRIEF, Kind.NOT_CLOSED}
+    {
+        Kind.TRAIL,
+        Kind.TORN,
+        Kind.REOPENED,
+        Kind.CONTRADICTION,
+        Kind.VERDICT,
+        Kind.OVERRIDE,
+        Kind.BRIEF,
+        Kind.METER,
+        Kind.SIGNATURE,
+        Kind.NOT_CLOSED,
+    }
 )
 _FRONT_ROWS = 8  # findings written out on the front page before "and N more"
 
@@ -158,6 +170,18 @@ def _nearest(survey: Survey) -> tuple[Point, Result] | None:
         if found is None or away < found[0]:
             found = (away, point, left)
     return (found[1], found[2]) if found is not None else None
+
+
+def signature_lines(survey: Survey) -> list[tuple[str, str, str, str, str]]:
+    """Of each role: who signs what, then name, stamp and date where it is signed and still holds."""
+    lines = []
+    for role, statement in STATEMENTS.items():
+        held = holding_signature(survey, role)
+        event = held.event if held is not None else None
+        told = (event.by, event.reason, day_of(event.time)) if event is not None else ("", "", "")
+        mark = f"signed in row {held.row}" if held is not None else ""
+        lines.append((f"{role.value.capitalize()}: {statement}", *told, mark))
+    return lines
 
 
 def summary_words(survey: Survey, findings: Sequence[Finding]) -> str:

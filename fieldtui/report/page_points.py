@@ -17,6 +17,7 @@ from fieldtui.core.survey import Survey
 from fieldtui.core.temperature import judged_value, lacks_temperature
 from fieldtui.report.charts import limit_of
 from fieldtui.report.page_table import Cell, Row, Table, chunked, columns, limit_words, lines
+from fieldtui.report.told import memory_words, remarks_on
 
 CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
 
@@ -180,45 +181,11 @@ def _reading(record: Record, doubt: str) -> Row:
             (record.said.value,),
             lines(verdict, "IN DOUBT" if doubt else ""),
             lines(memory_words(record.run, record.number)),
-            (*_remarks(record), *lines(f"in doubt: {doubt}" if doubt else "")),
+            (*remarks_on(record), *lines(f"in doubt: {doubt}" if doubt else "")),
             lines(record.by),
         ),
         is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt),
     )
-
-
-def _remarks(record: Record) -> Iterator[str]:
-    if record.void is not None:
-        yield f"void: {record.void}"
-    if record.original is not None:
-        yield from _was(record.original, record)
-    if record.changed_by:
-        rows = ", ".join(str(row) for row in record.changed_by)
-        yield f"changed in row {rows}"
-    if record.retest:
-        yield "retest"
-    if record.take > 1:
-        yield f"take {record.take}"
-    if record.reason:
-        yield f"doubtful, confirmed: {record.reason}"
-    if record.note:
-        yield record.note
-
-
-def _was(before: Record, now: Record) -> Iterator[str]:
-    """What the reading was before it was corrected."""
-    if before.reading != now.reading:
-        yield f"was {before.reading}"
-    if before.point != now.point:
-        yield f"was at {before.point}"
-    if (before.run, before.number) != (now.run, now.number):
-        yield f"memory was {memory_words(before.run, before.number) or 'none'}"
-
-
-def memory_words(run: int | None, number: int | None) -> str:
-    """``run 1, 17``; empty where the meter keeps none."""
-    parts = [f"run {run}" if run is not None else "", str(number) if number is not None else ""]
-    return ", ".join(part for part in parts if part)
 
 
 def day_of(time: datetime) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import fields
-from enum import Enum
 
 from fieldtui.core.events import Event
-from fieldtui.report.page_points import CHUNK, clock_of, day_of, memory_words
+from fieldtui.report.page_points import CHUNK, clock_of, day_of
 from fieldtui.report.page_table import Row, Table, chunked, columns, lines
+from fieldtui.report.told import cell_text, memory_words
 
 _TRAIL = columns(
     "Row:slim", "Time:short", "Kind:short", "Point:name", "Record:slim", "Memory:short", "Value:short",
@@ -31,28 +31,20 @@ def _event(row: int, event: Event) -> Row:
     # A kind of event that comes with a field of a new name is still shown in full.
     values = {each.name: getattr(event, each.name) for each in fields(event)}
     further = [name for name in values if name not in _IN_CELLS]
-    told = [f"{name}: {_text(values[name])}" for name in (*_TOLD, *further) if _text(values.get(name))]
+    told = [
+        f"{name}: {cell_text(values[name])}" for name in (*_TOLD, *further) if cell_text(values.get(name))
+    ]
     return Row(
         (
             (str(row),),
             (clock_of(event.time),),
             (event.kind,),
-            lines(_text(values.get("point"))),
-            lines(_text(values.get("record"))),
+            lines(cell_text(values.get("point"))),
+            lines(cell_text(values.get("record"))),
             lines(memory_words(values.get("run"), values.get("number"))),
-            lines(_text(values.get("reading"))),
-            lines(_text(values.get("verdict"))),
+            lines(cell_text(values.get("reading"))),
+            lines(cell_text(values.get("verdict"))),
             tuple(told),
             lines(event.by),
         )
     )
-
-
-def _text(value: object) -> str:
-    match value:
-        case None:
-            return ""
-        case Enum():
-            return str(value.value)
-        case _:
-            return str(value)

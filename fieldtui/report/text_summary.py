@@ -15,6 +15,7 @@ from fieldtui.report.identity import (
     describe_counts,
     describe_identity,
     describe_meter,
+    describe_signatures,
     describe_trust,
 )
 
@@ -43,6 +44,8 @@ def format_summary(session: ReadSession) -> str:
         *(line for finding in findings for line in _exception(finding)),
         *_part(f"Points not settled: {len(unsettled) or 'none'}"),
         *(line for point in unsettled for line in _wrapped(f"{point.id}  {point.title}", "  ", "      ")),
+        *_part("Signatures"),
+        *_facts(describe_signatures(survey)),
         *_part("Copy to the job card"),
         *_facts(describe_trust(session)),
         *_part("Cautions"),

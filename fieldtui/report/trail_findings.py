@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from functools import singledispatch
 
 from fieldtui.core import events as ev
+from fieldtui.core.chain import seal_groups
 from fieldtui.core.inserted import NotADefinitionError, parse_definition
 from fieldtui.core.session import Session
 from fieldtui.core.standing import Record
@@ -233,6 +234,44 @@ def _(event: ev.Waived, row: int, draft: Draft) -> Iterator[Finding]:
             where=place(point=event.point, row=row),
             reason=event.reason,
         )
+
+
+@_find.register
+def _(event: ev.StandardRead, row: int, draft: Draft) -> Iterator[Finding]:
+    if event.verdict is not ev.Answer.GOOD:
+        yield Finding(Kind.METER, event.note or f"read {event.reading}: not good", where=place(row=row))
+
+
+@_find.register
+def _(event: ev.Released, row: int, draft: Draft) -> Iterator[Finding]:
+    record = draft.records.get(event.ref)
+    if record is not None:
+        yield Finding(
+            Kind.RELEASED,
+            f"{record.reading} was in doubt for a failed check of the meter",
+            where=place(point=record.point, record=event.ref, row=row),
+            reason=event.reason,
+        )
+
+
+@_find.register
+def _(event: ev.Closed, row: int, draft: Draft) -> Iterator[Finding]:
+    if event.reason:
+        yield Finding(
+            Kind.UNDONE, "closed with things left undone", where=place(row=row), reason=event.reason
+        )
+
+
+@_find.register
+def _(event: ev.Reopened, row: int, draft: Draft) -> Iterator[Finding]:
+    yield Finding(
+        Kind.REOPENED,
+        f"closed with seal {seal_groups(event.ref)} at row {draft.ending.closed_row}, "
+        f"reopened by {event.by}; signatures before it no longer cover the record",
+        where=place(row=row),
+        reason=event.reason,
+        remedy="the job card wants the seal and the rows of the last close, and signatures after it",
+    )
 
 
 def _inserted(event: ev.PointInserted) -> str:

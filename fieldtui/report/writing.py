@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.desk.reading import ReadSession
-from fieldtui.errors import NotSavedError
-from fieldtui.files.disk import Disk, reason
+from fieldtui.files.disk import Disk
+from fieldtui.files.whole import write_whole_files
 from fieldtui.report.criteria import load_criteria
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
@@ -37,20 +37,5 @@ def write_report(disk: Disk, session: ReadSession, folder: Path) -> Written:
     """
     summary = format_summary(session)
     page = format_html(session, load_criteria(disk, session.folder))
-    files = {
-        folder / RESULTS: format_results(session),
-        folder / SUMMARY: summary.encode(),
-        folder / PAGE: page.encode(),
-    }
-    try:
-        if not disk.is_folder(folder):
-            disk.make_folder(folder)
-        for path, data in files.items():
-            disk.write_whole(path, data)
-    except OSError as error:
-        raise NotSavedError(
-            f"The report could not be written: {reason(error)}",
-            where=str(folder),
-            remedy="name another folder with --out DIR",
-        ) from error
-    return Written(tuple(files), summary)
+    files = {RESULTS: format_results(session), SUMMARY: summary.encode(), PAGE: page.encode()}
+    return Written(write_whole_files(disk, folder, files, "The report"), summary)

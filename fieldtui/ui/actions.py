@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-ScreenName = Literal["start", "brief", "walk", "review"]
+ScreenName = Literal["start", "brief", "walk", "drift", "reconcile", "close_out", "review"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class Action:
     """Something the recorder or reviewer can do. ``keys`` are names as the toolkit spells them."""
 
     screen: ScreenName
-    name: str  # the screen's method is action_<name>, on the walk do_<name>
+    name: str  # the screen's method is action_<name>, on the walk do_<name>; asking screens have none
     keys: tuple[str, ...]
     label: str  # one or two words, for the footer
     help: str  # one sentence
@@ -65,7 +65,15 @@ ACTIONS: tuple[Action, ...] = (
         "fresh_run",
         ("f",),
         "fresh memory",
-        "The memory was read out and cleared: start the next memory run.",
+        "Memory full, cleared, or another meter: read out, reconcile, start the next memory run.",
+        in_footer=False,
+    ),
+    Action(
+        "walk",
+        "reconcile",
+        ("h",),
+        "reconcile",
+        "Hold the record against the meter's memory list, from a file or keyed blind.",
         in_footer=False,
     ),
     Action(
@@ -75,7 +83,7 @@ ACTIONS: tuple[Action, ...] = (
         "open points",
         "List the points still open, skipped or failed; Enter goes there.",
     ),
-    Action("walk", "done", ("d",), "close", "Close the session: no more readings."),
+    Action("walk", "done", ("d",), "close out", "What is left to settle, signatures, and the close."),
     Action("walk", "leave", ("q",), "leave", "Leave the walk; it can be resumed at this point."),
     Action("walk", "menu", ("slash",), "menu", "All actions, each under a number (numeric keypad)."),
     Action("walk", "help", ("f1", "question_mark"), "help", "What every key does."),
@@ -95,6 +103,39 @@ ACTIONS: tuple[Action, ...] = (
     Action("brief", "begin", ("f5", "ctrl+s"), "begin walk", "Begin the walk once nothing blocks it."),
     Action("brief", "leave", ("escape",), "back", "Go back without starting a session."),
     Action("brief", "help", ("f1",), "help", "What every key does."),
+    Action("drift", "choose", tuple("12345"), "choose", "Say what happened; what it changes comes first."),
+    Action("drift", "first", ("up", "down"), "first record", "Begin one record earlier or later."),
+    Action("drift", "by", ("left", "right"), "how far", "One point less or one more."),
+    Action("drift", "take", ("enter",), "go on", "Take what is shown; the reason is asked for next."),
+    Action("drift", "leave", ("escape",), "back", "Change nothing; a mismatch stays open, with a warning."),
+    Action("drift", "help", ("f1",), "help", "What every key does."),
+    Action(
+        "reconcile",
+        "certain",
+        ("1",),
+        "take over what is certain",
+        "Take over all that is certain, with a reason; the run then counts as reconciled.",
+    ),
+    Action("reconcile", "single", ("2", "enter"), "this one", "Decide on the marked line alone."),
+    Action("reconcile", "narrow", ("3",), "all or not", "Show all lines, or only what is not the same."),
+    Action(
+        "reconcile", "mark", ("up", "down"), "mark", "Mark another line; page keys, home and end, too.", False
+    ),
+    Action("reconcile", "leave", ("escape",), "back", "Back to the walk; what was taken over stays."),
+    Action("reconcile", "help", ("f1",), "help", "What every key does."),
+    Action(
+        "close_out",
+        "settle",
+        ("1", "2", "3", "enter"),
+        "as it says",
+        "Do to the marked line what stands beside the digit; Enter does the first.",
+    ),
+    Action("close_out", "mark", ("up", "down"), "mark", "Mark another line; page keys, home and end, too."),
+    Action(
+        "close_out", "close", ("9",), "close", "Close; what is left undone wants a reason. The seal comes up."
+    ),
+    Action("close_out", "leave", ("escape",), "back", "Back to the walk; what was settled stays."),
+    Action("close_out", "help", ("f1",), "help", "What every key does."),
     Action(
         "review", "exceptions", ("1", "e"), "exceptions", "What is not as planned, first things first.", False
     ),
@@ -121,6 +162,10 @@ KEY_NAMES = {
     "question_mark": "?",
     "escape": "Esc",
     "enter": "Enter",
+    "up": "↑",
+    "down": "↓",
+    "left": "←",
+    "right": "→",
     "ctrl+s": "Ctrl+S",
 }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from textual.content import Content
@@ -44,6 +45,8 @@ STATES = {
     State.SKIPPED: Mark("»", "skipped", "bold $text-warning"),
     State.OPEN: Mark("○", "open", "$foreground"),
 }
+
+LAST_MINUTE_S = 60
 
 _COMPARISONS = {
     Comparator.LESS: "less than",
@@ -95,9 +98,27 @@ def reading_row(record: Record) -> Content:
     ]
     if record.void is not None:
         parts.append(shown(record.void))
-    elif record.changed_by and record.original is not None:
-        parts.append(shown(f"was {record.original.reading}"))
+    elif record.original is not None:
+        parts.append(shown(_was(record, record.original)))
     return Content("").join(parts)
+
+
+def _was(record: Record, first: Record) -> str:
+    """What an amended reading was at first, the value before all else."""
+    if first.reading != record.reading:
+        return f"was {first.reading}"
+    if first.point != record.point:
+        return f"was {first.point}"
+    return f"was memory {first.number}" if first.number not in (None, record.number) else ""
+
+
+def sleep_in_words(seconds: float | None) -> str:
+    """A countdown for the meter's last minute before it switches itself off; else nothing."""
+    if seconds is None or seconds >= LAST_MINUTE_S:
+        return ""
+    if seconds <= 0:
+        return "The meter has switched itself off by now."
+    return f"The meter switches itself off in {math.ceil(seconds)} s unless something is read."
 
 
 def room_in_words(run: MemoryRun | None) -> str:

@@ -11,6 +11,7 @@ import struct
 import sys
 import termios
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import pyte
@@ -19,9 +20,22 @@ _READ = 65536
 
 
 class Terminal:
-    """A program under a terminal of ``columns`` by ``rows`` cells."""
+    """A program under a terminal of ``columns`` by ``rows`` cells.
 
-    def __init__(self, arguments: list[str], folder: Path, *, columns: int = 80, rows: int = 24) -> None:
+    ``module`` is what is run with ``python -m``: the program itself, or one of the tests' own;
+    ``under`` is a program that runs it in turn, such as a tracer, and its arguments.
+    """
+
+    def __init__(
+        self,
+        arguments: list[str],
+        folder: Path,
+        *,
+        columns: int = 80,
+        rows: int = 24,
+        module: str = "fieldtui",
+        under: Sequence[str] = (),
+    ) -> None:
         self.screen = pyte.Screen(columns, rows)
         self.raw = bytearray()
         self._stream = pyte.ByteStream(self.screen)
@@ -34,7 +48,13 @@ class Terminal:
         self.pid, self._fd = pty.fork()
         if self.pid == 0:
             os.chdir(folder)
-            os.execve(sys.executable, [sys.executable, "-m", "fieldtui", *arguments], environment)
+            command = [*under, sys.executable, "-m", module, *arguments]
+            os.execvpe(command[0], command, environment)  # noqa: S606
+        self.resize(columns, rows)
+
+    def resize(self, columns: int, rows: int) -> None:
+        """The window gets another size; the program is told by the system."""
+        self.screen.resize(rows, columns)
         fcntl.ioctl(self._fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
 
     @property
@@ -79,6 +99,31 @@ class Terminal:
             if time.monotonic() > until:
                 raise AssertionError(f"the program does not end; the screen says:\n{self.text}")
         return self.close()
+
+    def signal(self, number: signal.Signals) -> None:
+        os.kill(self.pid, number)
+
+    def is_stopped(self) -> bool:
+        """Whether the program is suspended at this moment."""
+        stat = Path(f"/proc/{self.pid}/stat").read_text(encoding="utf-8")
+        return stat.rpartition(") ")[2].startswith("T")
+
+    def hang_up(self) -> None:
+        """The window is closed, or the line to it breaks: the terminal is gone."""
+        os.close(self._fd)
+        self._fd = -1
+
+    def wait_without_terminal(self, seconds: float = 30.0) -> int:
+        """The exit code of a program whose terminal is gone; minus the signal that ended it."""
+        until = time.monotonic() + seconds
+        while time.monotonic() < until:
+            pid, status = os.waitpid(self.pid, os.WNOHANG)
+            if pid:
+                return os.waitstatus_to_exitcode(status)
+            time.sleep(0.02)
+        os.kill(self.pid, signal.SIGKILL)
+        os.waitpid(self.pid, 0)
+        raise AssertionError("the program lives on without a terminal")
 
     def close(self) -> int:
         os.close(self._fd)

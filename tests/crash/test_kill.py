@@ -80,7 +80,9 @@ def begin_long_session(tmp_path: Path) -> Path:
         f'[[points]]\nid = "P-{n:04d}"\nsection = "A"\ntitle = "Strap {n}"\nlimit = {{ max = 2.5 }}\n'
         for n in range(1, POINTS + 1)
     )
-    head = 'format = 1\ntitle = "Long"\nasset = "test frame"\nrevision = "A"\nunit = "mohm"\ncheck_every = 0\n'
+    head = (
+        'format = 1\ntitle = "Long"\nasset = "test frame"\nrevision = "A"\nunit = "mohm"\ncheck_every = 0\n'
+    )
     section = '[[sections]]\nid = "A"\ntitle = "All"\n'
     (tmp_path / "routes" / "long.toml").write_text(head + section + points)
     workspace = Workspace(tmp_path, Disk())

@@ -9,7 +9,7 @@ import pytest
 
 from fieldtui.core.decision import DecisionRule, RuleKind
 from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, Route
+from fieldtui.core.route import Comparator
 from fieldtui.core.session import Crew, Session
 from fieldtui.core.tables import Instrument, Reasons
 from fieldtui.core.uncertainty import Accuracy
@@ -203,17 +203,13 @@ def test_a_session_keeps_accuracy_rules_and_paths() -> None:
     assert back.route.by_id["P3"].limit.rule == STRICT
 
 
-def temperature_of(route: Route) -> Decimal | None:
-    return route.celsius
-
-
 def test_the_route_of_a_session_knows_the_temperature_where_a_point_asks_for_it() -> None:
     plain = load(TWO)
     asked = load(HEAD + "correct_to_20 = true\n" + SECTION + point("limit = { max = 2.5 }"))
     ambient, own = Decimal("21.5"), Decimal("35.0")
-    assert temperature_of(session_of(plain, ambient_c=ambient).route) is None
-    assert temperature_of(session_of(asked, ambient_c=ambient).route) == ambient
-    assert temperature_of(session_of(asked, ambient_c=ambient, conductor_c=own).route) == own
+    assert session_of(plain, ambient_c=ambient).route.celsius is None
+    assert session_of(asked, ambient_c=ambient).route.celsius == ambient
+    assert session_of(asked, ambient_c=ambient, conductor_c=own).route.celsius == own
     assert session_of(asked, conductor_c=own).conductor_c == own
     assert session_of(asked).route == asked.route
 

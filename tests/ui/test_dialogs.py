@@ -14,7 +14,8 @@ from textual.pilot import Pilot
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
-from fieldtui.ui.dialogs.number import MismatchAnswer, MismatchDialog, NumberDialog
+from fieldtui.ui.dialogs.memory_run import UnreconciledDialog
+from fieldtui.ui.dialogs.number import NumberDialog
 from fieldtui.ui.dialogs.points import PointsDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
 from fieldtui.ui.dialogs.records import RecordDialog
@@ -140,24 +141,6 @@ async def test_numbers_are_digits(keys: list[str], answer: object) -> None:
 @pytest.mark.parametrize(
     ("keys", "answer"),
     [
-        (["1"], MismatchAnswer.MISHEARD),
-        (["2"], MismatchAnswer.METER_RIGHT),
-        (["enter"], UNANSWERED),
-        (["escape"], None),
-    ],
-)
-async def test_two_numbers_that_differ(keys: list[str], answer: object) -> None:
-    assert await answer_to(MismatchDialog(17, 16), *keys) == answer
-
-
-async def test_a_mismatch_before_any_reading_says_so() -> None:
-    async with asked(MismatchDialog(17, None)) as (app, _):
-        assert "no reading of this memory run yet" in screen_text(app)
-
-
-@pytest.mark.parametrize(
-    ("keys", "answer"),
-    [
         (["enter"], 12),
         (["1", "2"], 12),
         (["1", "enter"], 1),
@@ -222,6 +205,6 @@ async def test_keys_in_a_hurry_reach_the_dialog_and_the_rest_goes_on(
 
 
 async def test_keys_in_a_hurry_do_not_settle_what_stopped_the_line() -> None:
-    dialog = MismatchDialog(17, 16)
-    dialog.take_over(keys("2"), lambda _: None)
+    dialog = UnreconciledDialog(2)
+    dialog.take_over(keys("9"), lambda _: None)
     assert await answer_to(dialog) is UNANSWERED

@@ -236,9 +236,9 @@ async def test_a_full_disk_keeps_the_value_and_says_not_saved(
 ) -> None:
     gate = Gate(desk, monkeypatch)
     async with walking(app_of(desk), desk) as hand:
-        gate.trouble = DiskFullError("NOT SAVED: the disk is full.", remedy="Make room, then key it again.")
+        gate.trouble = DiskFullError("NOT SAVED: the disk is full", remedy="Make room, then key it again.")
         await hand.press("‹1.38›", "enter")
-        assert "NOT SAVED: the disk is full. Make room, then key it again." in hand.screen()
+        assert "NOT SAVED: the disk is full: Make room, then key it again." in hand.screen()
         assert hand.walk.entry.text == "1.38"
         assert "0 of 4 settled" in hand.screen()
         gate.trouble = None
@@ -270,7 +270,7 @@ async def test_at_the_worst_moment_everything_still_fits(
     async with walking(FieldApp(workspace, Ticking(), desk=desk, prober=Caller()), desk) as hand:
         await hand.press("‹1.38›", "enter", "t", "1")
         gate.trouble = DiskFullError(
-            "NOT SAVED: the disk is full.",
+            "NOT SAVED: the disk is full",
             remedy="Make room on the disk, then key it again. Nothing recorded before is lost.",
         )
         await hand.press("‹1.2›", "enter")
@@ -283,7 +283,7 @@ async def test_at_the_worst_moment_everything_still_fits(
         "   1  SW-01",
         "! Number check due (after a redo)",
         "Prober: one decimal two",
-        "NOT SAVED: the disk is full.",
+        "NOT SAVED: the disk is full",
         "value mΩ > 1.2",
         "one decimal two milliohms",
         "F1 help",
@@ -379,7 +379,7 @@ async def test_memory_room_and_full(workspace: Workspace, app_of: AppOf) -> None
         await hand.press("‹1.2›", "enter")
         assert "memory is full" in hand.screen()
         assert hand.walk.entry.text == "1.2"
-        await hand.press("escape", "f", "enter", "2", "‹1.2›", "enter")
+        await hand.press("escape", "f", "2", "9", "enter", "2", "‹1.2›", "enter")
         assert [(row["run"], row["number"]) for row in hand.rows("reading")] == [
             ("1", "1"),
             ("1", "2"),

@@ -1,24 +1,90 @@
-"""The meter's memory was read out and cleared: where does the next memory run begin?"""
+"""The meter's memory is full, cleared, or another meter was taken: what is done, step by step."""
 
 from __future__ import annotations
 
+from enum import Enum
+
+from textual.content import Content
+
+from fieldtui.core.memory import MemoryRun
 from fieldtui.core.tables import Instrument
-from fieldtui.ui.dialogs.form import FormDialog, Question
+from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.number import number_trouble
+from fieldtui.ui.dialogs.pick import PickDialog
+from fieldtui.ui.widgets.choices import Row
+
+
+class MemoryStep(Enum):
+    """What the crew does with a memory run that has readings."""
+
+    RECONCILE = "reconcile"
+    CLEARED = "cleared"
+    OTHER_METER = "other meter"
+
+
+_STEPS = (
+    (MemoryStep.RECONCILE, "read out: hold the record against the list now"),
+    (MemoryStep.CLEARED, "read out and cleared: start the next run"),
+    (MemoryStep.OTHER_METER, "another meter is taken: start a run on it"),
+)
+
+
+class MemoryStepDialog(PickDialog[MemoryStep]):
+    """The way from a full memory to the next run. What comes next is said in words."""
+
+    def __init__(self, run: MemoryRun, *, is_reconciled: bool) -> None:
+        state = "reconciled" if is_reconciled else "NOT RECONCILED YET: step 1 before it is cleared"
+        fill = "FULL" if run.is_full else f"last number {run.filed_last}"
+        heading = Content.styled(f"Memory run {run.run}, {fill}", "bold") + Content(f"\n{state}")
+        super().__init__(
+            heading,
+            [(Row(number, Content(words)), step) for number, (step, words) in enumerate(_STEPS, start=1)],
+            hint="A digit picks. Esc: back.",
+            enter_picks=False,
+        )
+
+
+class UnreconciledDialog(PickDialog[bool]):
+    """Once the memory is cleared, nothing can be held against it. Only the digit 9 goes on."""
+
+    TAKES_KEYS_AHEAD = False
+
+    def __init__(self, run: int) -> None:
+        heading = Content("\n").join(
+            [
+                Content.styled(f"MEMORY RUN {run} IS NOT RECONCILED", "bold $text-error"),
+                Content("Once it is cleared, what the meter kept can no longer be held against the"),
+                Content("record: a lost or doubled number would never be found."),
+            ]
+        )
+        super().__init__(
+            heading,
+            [
+                (Row(1, Content("reconcile it first")), False),
+                (Row(9, Content("go on all the same, with a reason")), True),
+            ],
+            hint="A digit picks. Esc: back.",
+            enter_picks=False,
+        )
 
 
 class MemoryRunDialog(FormDialog):
-    """Asks for the number the next reading will get; an empty memory's first number is offered."""
+    """Asks for the number the next reading will get; an empty memory's first number is offered.
 
-    def __init__(self, instrument: Instrument) -> None:
+    For another meter its name is asked first: the session's table knows one meter only.
+    """
+
+    def __init__(self, instrument: Instrument, *, is_other_meter: bool = False) -> None:
+        number = Question(
+            "number the next reading will get",
+            number_trouble,
+            str(instrument.first_number),
+            is_number=True,
+        )
+        meter = Question("which meter: its name and serial number", wanted("the meter's name"))
         super().__init__(
-            "Start the next memory run: only once the memory is read out and cleared",
-            [
-                Question(
-                    "number the next reading will get",
-                    number_trouble,
-                    str(instrument.first_number),
-                    is_number=True,
-                )
-            ],
+            "A run on another meter"
+            if is_other_meter
+            else "Start the next memory run: only once the memory is read out and cleared",
+            [meter, number] if is_other_meter else [number],
         )

@@ -19,6 +19,7 @@ from fieldtui.report.identity import (
     describe_counts,
     describe_identity,
     describe_meter,
+    describe_signatures,
     describe_trust,
 )
 from fieldtui.ui.dialogs.help import HelpDialog
@@ -147,6 +148,7 @@ def _facts(session: ReadSession) -> list[tuple[str, list[Line]]]:
         ("Session", describe_identity(session)),
         ("Meter and brief", describe_meter(session)),
         ("Result", describe_counts(session.survey)),
+        ("Signatures", describe_signatures(session.survey)),
         ("To hold against the signed job card", describe_trust(session)),
         ("Cautions", cautions),
     ]

@@ -13,13 +13,12 @@ from fieldtui.core.judging import Verdict
 from fieldtui.core.ohms import NotAResistanceError, parse_resistance, speak
 from fieldtui.core.standing import Record
 from fieldtui.desk.entry import DoubtKind, Entry
-from fieldtui.errors import FieldtuiError, MediumFailedError
+from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.ui.actions import actions_of
-from fieldtui.ui.dialogs.closing import ClosingDialog
-from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.menu import MenuDialog
 from fieldtui.ui.dialogs.stopped import StoppedDialog
 from fieldtui.ui.phrases import VERDICTS
+from fieldtui.ui.screens.close_out import CloseOutScreen, Leaving
 from fieldtui.ui.screens.walk_actions import WalkActions
 from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS, RINGS_STOP
 from fieldtui.ui.shown import shown
@@ -27,6 +26,7 @@ from fieldtui.ui.widgets.entry_line import EntryLine
 
 _REASONS_FOR = {DoubtKind.NUMBER: "renumber"}  # the table of reasons offered for each doubt
 _WRITES_NOTHING = ("help", "menu", "light", "leave")
+LEAST_SIZE = (40, 9)  # columns and rows in which the entry line can be seen
 _BY_KEY = {key: action.name for action in actions_of("walk") for key in action.keys}
 
 
@@ -61,15 +61,22 @@ class WalkScreen(WalkActions):
             record = await self._record(text)
         except FieldtuiError as error:
             self.say_trouble(error)
-            record = None
+            self.entry.refuse(unsaved=isinstance(error, NotSavedError))
+            return
         if record is None:
             self.entry.refuse()
             return
         self._say_recorded(record)
-        self.entry.accept(clear=True)
+        self.entry.text = ""
+        try:
+            await self.watch_drift()
+        except FieldtuiError as error:
+            self.say_trouble(error)
+        self.entry.accept()
 
     async def _record(self, text: str) -> Record | None:
         self._want_medium()
+        self._want_room()
         entry = self.desk.weigh(text)
         reason = ""
         if entry.doubts:
@@ -81,6 +88,14 @@ class WalkScreen(WalkActions):
                 return None
             reason = answer.text
         return await self.write(self.desk.record, entry, reason)
+
+    def _want_room(self) -> None:
+        """A value is not recorded where its line cannot be seen."""
+        if self.size.width < LEAST_SIZE[0] or self.size.height < LEAST_SIZE[1]:
+            raise WrongUseError(
+                "The terminal is too small to see what is recorded.",
+                remedy=f"Make it {LEAST_SIZE[0]} by {LEAST_SIZE[1]} at least; 80 by 24 shows everything.",
+            )
 
     def _reasons_for(self, entry: Entry) -> tuple[str, ...]:
         kind = _REASONS_FOR.get(entry.doubts[0].kind, "confirm")
@@ -174,18 +189,18 @@ class WalkScreen(WalkActions):
             await self._do(name)
 
     async def do_done(self) -> None:
-        if not await self.ask(ClosingDialog(self.desk.survey)):
-            return
-        reason = ""
-        if self.desk.unsettled():
-            why = Question("why it is closed with points unsettled", wanted("a reason"))
-            answers = await self.ask(FormDialog("Close with points unsettled", [why]))
-            if answers is None:
+        """The close-out; what it leaves for is done here, and it comes back afterwards."""
+        while (leaving := await self.ask(CloseOutScreen(self.desk, self.writer))) is not None:
+            self.redraw()
+            if leaving is Leaving.CLOSED:
+                await self.leave_safely()
+                self.post_message(self.Closed(self.desk.folder))
                 return
-            reason = answers[0]
-        await self.write(self.desk.close, reason)
-        await self.leave_safely()
-        self.post_message(self.Closed(self.desk.folder))
+            if leaving is Leaving.POINT:
+                self._say("GONE TO", self._here_id(), "d leads back to the close-out")
+                return
+            await (self.do_reconcile() if leaving is Leaving.RECONCILE else self.do_check())
+        self.redraw()
 
     async def do_leave(self) -> None:
         await self.leave_safely()

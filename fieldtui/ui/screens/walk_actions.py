@@ -5,30 +5,22 @@ Each asks what it must, writes one event, and says what happened. Left dialogs c
 
 from __future__ import annotations
 
-from textual.content import Content
-
-from fieldtui.core.events import Agreement
 from fieldtui.core.position import State
 from fieldtui.core.standing import Record
-from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.amend import AmendDialog
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.insert import InsertDialog
-from fieldtui.ui.dialogs.memory_run import MemoryRunDialog
 from fieldtui.ui.dialogs.note import NoteDialog
-from fieldtui.ui.dialogs.number import MismatchAnswer, MismatchDialog, NumberDialog
 from fieldtui.ui.dialogs.paused import PausedDialog
 from fieldtui.ui.dialogs.points import PointsDialog
-from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
 from fieldtui.ui.dialogs.records import RecordDialog
 from fieldtui.ui.phrases import VERDICTS, limit_in_words
-from fieldtui.ui.screens.walk_stage import RINGS_STOP, WalkStage
-from fieldtui.ui.shown import shown
+from fieldtui.ui.screens.walk_memory import WalkMemory
 from fieldtui.ui.themes import light_after
 
 
-class WalkActions(WalkStage):
+class WalkActions(WalkMemory):
     """The actions of the table, each as ``do_<name>``; called from a worker."""
 
     # --- this point -----------------------------------------------------------------------
@@ -43,7 +35,8 @@ class WalkActions(WalkStage):
     async def do_attempt(self) -> None:
         point = self._here_id()
         number = self.desk.survey.next_number
-        switch = f"the meter filed it all the same, under {number}" if number is not None else ""
+        may_file = number is not None and self.desk.session.instrument.spoiled_number_stays_used
+        switch = f"the meter filed it all the same, under {number}" if may_file else ""
         reason = await self.ask_reason(f"No value at {point}: why?", "attempt", switch=switch)
         if reason is not None:
             await self.write(self.desk.attempt, reason.text, filed=reason.switched)
@@ -86,9 +79,12 @@ class WalkActions(WalkStage):
             return
         record = self.desk.survey.records[chosen]
         heading = f"Strike out record {chosen}, {record.point}, {record.reading}: why?"
-        reason = await self.ask_reason(heading, "void")
+        switch = f"its entry {record.number} was deleted on the meter" if record.number is not None else ""
+        reason = await self.ask_reason(heading, "void", switch=switch)
         if reason is not None:
             await self.write(self.desk.void, chosen, reason.text)
+            if reason.switched:
+                await self.write(self.desk.erase, chosen, reason.text)
             self._say("VOID", f"record {chosen}  {record.point}", reason.text)
 
     async def do_amend(self) -> None:
@@ -155,39 +151,6 @@ class WalkActions(WalkStage):
         await self.write(self.desk.proceed)
         self._say("GOING ON", "", "")
 
-    # --- the meter's memory ---------------------------------------------------------------
-
-    async def do_check(self) -> None:
-        while (answers := await self.ask(NumberDialog())) is not None:
-            called = parse_memory_number(answers[0])
-            run = self.desk.survey.run
-            expected = run.filed_last if run is not None else None
-            if await self.write(self.desk.check_number, called) is Agreement.AGREE:
-                self._say("NUMBERS AGREE", str(called), "", tone="good")
-                return
-            self._say("THE NUMBERS DIFFER", f"meter {called}, record {expected or 'none'}", "", tone="bad")
-            self.ring(RINGS_STOP)
-            answer = await self.ask(MismatchDialog(called, expected))
-            if answer is MismatchAnswer.METER_RIGHT:
-                await self._follow_meter(called)
-            if answer is not MismatchAnswer.MISHEARD:
-                return
-
-    async def do_fresh_run(self) -> None:
-        answers = await self.ask(MemoryRunDialog(self.desk.session.instrument))
-        if answers is None:
-            return
-        reason = await self.ask_reason("Next memory run: why?", "run")
-        if reason is not None:
-            run = await self.write(self.desk.start_run, parse_memory_number(answers[0]), reason.text)
-            self._say("MEMORY RUN", str(run.run), f"the next reading gets {run.next_number}")
-
-    async def _follow_meter(self, called: int) -> None:
-        reason = await self.ask_reason(f"The next reading gets {called + 1}: what happened?", "renumber")
-        if reason is not None:
-            await self.write(self.desk.renumber, called + 1, reason.text)
-            self._say("IN STEP AGAIN", f"the next reading gets {called + 1}", reason.text)
-
     # --- help -----------------------------------------------------------------------------
 
     async def do_help(self) -> None:
@@ -198,19 +161,21 @@ class WalkActions(WalkStage):
 
     # --- parts ----------------------------------------------------------------------------
 
-    async def ask_reason(self, heading: str, kind: str, *, switch: str = "") -> Reason | None:
-        """A reason from the crew's table for this kind of event, or own words."""
-        words = shown(heading, "bold")
-        return await self.ask(ReasonDialog(words, self.desk.session.reasons.of(kind), switch=switch))
-
     async def _go_to(self, point: str | None) -> None:
-        if point is not None:
-            await self.write(self.desk.jump, point)
-            self._say("GONE TO", point, "")
-
-    def _say(self, what: str, subject: str, detail: str, *, tone: str = "") -> None:
-        parts = [Content.styled(what, "bold"), shown(subject, "bold"), shown(detail)]
-        self.say(Content("  ").join(part for part in parts if part.plain), tone)
+        if point is None:
+            return
+        counting = self.desk.survey.standings[point].as_left
+        if counting is not None:  # measuring until it passes is not for nothing: it wants its reason
+            why = f"{point} has {counting.value} already: why take it again?"
+            reason = await self.ask_reason(why, "redo")
+            if reason is not None:
+                await self.write(self.desk.redo, reason.text, counting.last.record)
+                self._say("TAKE AGAIN", point, reason.text)
+            return
+        reason = await self.ask_reason(f"Go to {point}: why?", "jump")
+        if reason is not None:
+            await self.write(self.desk.jump, point, reason.text)
+            self._say("GONE TO", point, reason.text)
 
     def _here_id(self) -> str:
         here = self.desk.survey.here

@@ -22,6 +22,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError, NotSavedError
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.phrases import sleep_in_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.alerts import Alerts
 from fieldtui.ui.widgets.counters import Counters
@@ -54,8 +55,8 @@ class WalkStage(Screen[None]):
     CSS_PATH = "../styles/walk.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("walk", "act('{name}')")]
     # The toolkit declares these without ClassVar.
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-low"), (32, "-high")]  # noqa: RUF012
+    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (60, "-narrow"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-tiny"), (22, "-low"), (32, "-high")]  # noqa: RUF012
     AUTO_FOCUS = "EntryLine"
 
     saving: reactive[bool] = reactive(False)
@@ -86,6 +87,8 @@ class WalkStage(Screen[None]):
 
     def on_mount(self) -> None:
         self.redraw()
+        if self.desk.session.instrument.auto_off_s:
+            self.set_interval(1, self.look_at_clock)
         if self.desk.recovered:
             self.say(shown(self.desk.recovered), "warning")
 
@@ -111,6 +114,12 @@ class WalkStage(Screen[None]):
                 Content.styled(" Prober: ", "bold") + shown(self._prober.calls(survey))
             )
         self._draw_title()
+
+    def look_at_clock(self) -> None:
+        """Count down quietly to the meter switching itself off, while nothing is being keyed."""
+        if not self.entry.text:
+            words = sleep_in_words(self.desk.seconds_to_sleep)
+            self.query_one("#read-back", Static).update(Content(f" {words}"))
 
     def watch_saving(self) -> None:
         if self.is_mounted:
@@ -151,7 +160,8 @@ class WalkStage(Screen[None]):
         what = error.what
         if isinstance(error, NotSavedError) and not what.startswith("NOT SAVED"):
             what = f"NOT SAVED: {what}"
-        self.say(Content(" ").join([shown(what, "bold"), shown(error.remedy)]), "bad")
+        parts = [shown(what.rstrip("."), "bold"), shown(error.remedy)]
+        self.say(Content(": ").join([part for part in parts if part.plain]), "bad")
         self.ring(RINGS_STOP)
 
     def ring(self, times: int) -> None:

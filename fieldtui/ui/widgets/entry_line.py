@@ -34,6 +34,7 @@ class EntryLine(Widget, can_focus=True):
     text: reactive[str] = reactive("")
     unit: reactive[str] = reactive("")
     is_busy: reactive[bool] = reactive(False)
+    hint: reactive[str] = reactive("")  # what can be done with a line that was refused
 
     class TextChanged(Message):
         """What stands on the line is another text now."""
@@ -63,6 +64,8 @@ class EntryLine(Widget, can_focus=True):
         super().__init__()
         self._commands = frozenset(commands)
         self._held: deque[events.Key] = deque()
+        self._is_refused = False
+        self._is_unsaved = False
 
     # --- what the screen answers ----------------------------------------------------------
 
@@ -78,10 +81,17 @@ class EntryLine(Widget, can_focus=True):
         while self._held and not self.is_busy:
             self._take(self._held.popleft())
 
-    def refuse(self) -> None:
-        """What was handed up did not happen: keep the line and forget the keys pressed in the meantime."""
+    def refuse(self, *, unsaved: bool = False) -> None:
+        """What was handed up did not happen: keep the line and forget the keys pressed in the meantime.
+
+        The next value keyed takes the refused one's place. One that could not be saved gives way only
+        to Escape or Backspace: it may be all that is left of the reading.
+        """
         self._held.clear()
         self.is_busy = False
+        self._is_refused, self._is_unsaved = bool(self.text), bool(self.text) and unsaved
+        again = "Enter tries again, Esc clears it" if unsaved else "key it again, or Backspace to correct it"
+        self.hint = again if self.text else ""
 
     def take_held(self) -> list[events.Key]:
         """The keys that waited, for a dialog that is about to open."""
@@ -111,6 +121,11 @@ class EntryLine(Widget, can_focus=True):
         self.post_message(self.PasteRefused())
 
     def _take(self, event: events.Key) -> None:
+        if self._is_refused and event.key not in ("enter", "backspace", "escape"):
+            if self._is_unsaved or event.character is None or event.character not in VALUE_STARTS:
+                return
+            self.text = ""
+        self._is_refused, self.hint = False, ""
         if event.key == "enter":
             if self.text.strip():
                 self.hold()
@@ -138,5 +153,6 @@ class EntryLine(Widget, can_focus=True):
                 Content(" > "),
                 shown(self.text, "bold"),
                 Content.styled("…" if self.is_busy else "█", "bold"),
+                Content(f"   {self.hint}" if self.hint else ""),
             ]
         )

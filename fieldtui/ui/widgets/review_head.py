@@ -8,14 +8,14 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.identity import Line
+from fieldtui.report.identity import Line, describe_state
 from fieldtui.ui.shown import shown
 
 
 def head_of(session: ReadSession) -> Content:
     """Four lines; whatever does not fit a line stands in full on the page of facts."""
     facts, survey = session.facts, session.survey
-    state = "CLOSED" if survey.closed else "NOT CLOSED"
+    state = describe_state(survey).upper()
     chain = Content.styled("✓ chain INTACT", "bold") if session.is_intact else _broken()
     meter = facts.instrument
     lines = [

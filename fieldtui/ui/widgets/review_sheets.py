@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
-from enum import Enum
 
 from fieldtui.core.events import Event
 from fieldtui.core.standing import Record, Result
@@ -13,6 +12,7 @@ from fieldtui.core.survey import Survey
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.finding import Finding
 from fieldtui.report.results_csv import describe_limit
+from fieldtui.report.told import cell_text, remarks_on
 from fieldtui.ui.phrases import STATES, VERDICTS, VOID, Mark
 
 
@@ -72,37 +72,13 @@ def _reading(record: Record) -> SheetRow:
             str(record.reading),
             _word(mark),
             _memory(record),
-            "; ".join(_remarks(record)),
+            "; ".join(remarks_on(record)),
             _time(record.time),
             record.by,
             str(record.row),
         ),
         is_loud=not record.is_valid or mark.word.isupper(),
     )
-
-
-def _remarks(record: Record) -> Iterator[str]:
-    if record.void is not None:
-        yield f"void: {record.void}"
-    if record.original is not None:
-        yield from _was(record.original, record)
-    if record.retest:
-        yield "retest"
-    if record.take > 1:
-        yield f"take {record.take}"
-    if record.reason:
-        yield f"confirmed: {record.reason}"
-    if record.note:
-        yield record.note
-
-
-def _was(before: Record, now: Record) -> Iterator[str]:
-    if before.reading != now.reading:
-        yield f"was {before.reading}"
-    if before.point != now.point:
-        yield f"was at {before.point}"
-    if _memory(before) != _memory(now):
-        yield f"memory was {_memory(before) or 'none'}"
 
 
 def _memory(record: Record) -> str:
@@ -157,19 +133,10 @@ def _event(row: int, event: Event) -> SheetRow:
     names = {each.name for each in fields(event)}
     note = "definition" if "definition" in names else "note"
     cells = [
-        _text(getattr(event, note if name == "note" else name)) if name in names else "" for name in _IN_ORDER
+        cell_text(getattr(event, note if name == "note" else name)) if name in names else ""
+        for name in _IN_ORDER
     ]
     return SheetRow((str(row), _time(event.time), event.kind, *cells))
-
-
-def _text(value: object) -> str:
-    match value:
-        case None:
-            return ""
-        case Enum():
-            return str(value.value)
-        case _:
-            return str(value)
 
 
 def _time(time: datetime) -> str:

@@ -1,0 +1,44 @@
+"""What can happen to the meter: checks on its standard, new leads, and readings let stand all the same."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from fieldtui.core.event import Answer, Event
+from fieldtui.core.ohms import Resistance
+
+
+class CheckTime(Enum):
+    """When the meter was held against its check standard."""
+
+    BEFORE = "before"
+    INTERVAL = "interval"
+    AFTER = "after"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandardRead(Event):
+    """The check standard was read: ``verdict`` good or bad, ``ref`` which check it was."""
+
+    kind = "standard"
+    reading: Resistance
+    verdict: Answer
+    ref: CheckTime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeadChanged(Event):
+    """Another lead, or other probe tips: what was known of the old ones says nothing of these."""
+
+    kind = "lead"
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Released(Event):
+    """Record ``ref``, in doubt for a failed check of the meter, stands all the same."""
+
+    kind = "release"
+    ref: int
+    reason: str

@@ -1,0 +1,89 @@
+"""Key the meter's memory list with the record out of sight, one number after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from textual.content import Content
+from textual.widget import Widget
+from textual.widgets import Static
+
+from fieldtui.core.ohms import Unit
+from fieldtui.core.pairing import MemoryEntry
+from fieldtui.desk.entry import weigh_value
+from fieldtui.errors import BadInputError
+from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.word_line import WordLine
+
+_LAST = 8  # entries shown of those keyed so far
+
+
+class BlindDialog(Dialog[bool]):
+    """Asks ``number 7: value?``; what is keyed goes into ``keyed``, also where it is left with Escape."""
+
+    TAKES_KEYS_AHEAD = False
+
+    def __init__(self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry]) -> None:
+        super().__init__(
+            f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
+            "-: erased. Up: take the last one back. Enter on the empty line: the list ends. Esc: later.",
+        )
+        self._run = run
+        self._first = first
+        self._unit = unit
+        self._keyed = keyed
+        self._line = WordLine(is_active=True)
+
+    def compose_body(self) -> Iterable[Widget]:
+        yield Static(id="blind-keyed")
+        yield Static(id="blind-asked", classes="dialog-label")
+        yield self._line
+
+    def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
+        self._ask()
+
+    def key_pressed(self, event: Key) -> None:
+        if event.key == "enter":
+            self._enter(self._line.text.strip())
+        elif event.key == "up" and self._keyed:
+            self._line.text = _as_keyed(self._keyed.pop())
+            self._ask()
+        else:
+            self._line.press(event)
+
+    def _enter(self, text: str) -> None:
+        if not text:
+            if self._keyed:
+                self.answer(True)
+            else:
+                self.say("nothing is keyed yet")
+            return
+        is_erased = text == "-"
+        try:
+            reading = None if is_erased else weigh_value(text, self._unit)
+        except BadInputError as error:
+            self.say(error.what)
+            return
+        self._keyed.append(MemoryEntry(self._run, self._next, reading, is_erased))
+        self._line.text = ""
+        self._ask()
+
+    @property
+    def _next(self) -> int:
+        return self._first + len(self._keyed)
+
+    def _ask(self) -> None:
+        self.say("")
+        last = [f"number {entry.number}: {_as_shown(entry)}" for entry in self._keyed[-_LAST:]]
+        self.query_one("#blind-keyed", Static).update(Content("\n").join(map(shown, last)))
+        self.query_one("#blind-asked", Static).update(Content.styled(f"number {self._next}: value?", "bold"))
+
+
+def _as_keyed(entry: MemoryEntry) -> str:
+    reading = entry.reading
+    return "-" if reading is None else f"{reading.digits} {reading.unit.value}"
+
+
+def _as_shown(entry: MemoryEntry) -> str:
+    return "erased" if entry.reading is None else str(entry.reading)

@@ -1,0 +1,143 @@
+"""Drift between record and meter memory: the numbers differ. What may have happened?
+
+The screen only asks. What was chosen goes back to the walk, which writes it down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from fieldtui.core.explanations import Change, Explanation, Kind
+from fieldtui.core.survey import Survey
+from fieldtui.ui.dialogs.dialog import Key
+from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.pick import PickDialog
+from fieldtui.ui.dialogs.reason import ReasonDialog
+from fieldtui.ui.screens.asking import AskingScreen
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.choices import Row
+from fieldtui.ui.widgets.drift_readings import HEADING, NumberedReadings
+from fieldtui.ui.widgets.drift_words import change_in_words, percent
+
+_FOR_THE_CREW = (Kind.MISHEARD, Kind.SEVERAL)  # nothing is written: somebody has to do something first
+
+
+@dataclass(frozen=True, slots=True)
+class NumberChoice:
+    """What the crew says happened; ``reason`` is empty where nothing is to be written."""
+
+    kind: Kind
+    change: Change
+    reason: str = ""
+
+
+class NumberDriftScreen(AskingScreen[NumberChoice]):
+    """The numbers differ: last readings, ranked explanations, and what each would change."""
+
+    def __init__(
+        self, survey: Survey, called: int, explanations: Sequence[Explanation], reasons: Sequence[str]
+    ) -> None:
+        super().__init__()
+        self._survey = survey
+        self._called = called
+        self._explanations = list(explanations)
+        self._reasons = list(reasons)
+
+    def compose(self) -> ComposeResult:
+        yield Static(" DRIFT  THE NUMBERS DIFFER", classes="asking-title", markup=False)
+        yield Static(self._numbers(), classes="asking-line")
+        yield Static(HEADING, classes="asking-head", markup=False)
+        yield NumberedReadings(self._survey)
+        yield Static("What may have happened", classes="asking-head", markup=False)
+        with VerticalScroll(id="explanations", can_focus=False):
+            yield Static(explanation_lines(self._explanations, self._survey))
+        trouble = Static("", id="dialog-trouble")
+        trouble.display = False
+        yield trouble
+        yield Static(
+            "A digit picks. Up, down: scroll. Esc: leave it open; a warning stays.",
+            classes="asking-hint",
+            markup=False,
+        )
+
+    def key_pressed(self, event: Key) -> None:
+        if event.key == "f1":
+            self.begin(self._help())
+        elif event.key in ("up", "down", "pageup", "pagedown"):
+            page = self.query_one("#explanations", VerticalScroll)
+            page.scroll_relative(y=-3 if event.key in ("up", "pageup") else 3, animate=False)
+        elif event.character in list("123456789")[: len(self._explanations)]:
+            self.begin(self._choose(self._explanations[int(event.character or "1") - 1]))
+
+    async def _help(self) -> None:
+        await self.ask(HelpDialog("drift"))
+
+    async def _choose(self, explanation: Explanation) -> None:
+        """Which place, then why; Escape on the way comes back here."""
+        kind = explanation.kind
+        if kind in _FOR_THE_CREW:
+            self.answer(NumberChoice(kind, explanation.changes[0]))
+            return
+        change: Change | None = explanation.changes[0]
+        if len(explanation.changes) > 1:
+            change = await self.ask(PlaceDialog(explanation, self._survey))
+        if change is None:
+            return
+        heading = Content("\n").join(
+            [
+                shown(f"{_sentence(change.words)} Why?", "bold"),
+                shown(_sentence(change_in_words(kind, change, self._survey))),
+            ]
+        )
+        reason = await self.ask(ReasonDialog(heading, [change.words, *self._reasons], enter_picks=False))
+        if reason is not None:
+            self.answer(NumberChoice(kind, change, reason.text))
+
+    def _numbers(self) -> Content:
+        run = self._survey.run
+        filed = run.filed_last if run is not None else None
+        times = self._survey.called[1]
+        often = f", read out {times} times" if times > 1 else ""
+        ours = "no reading of this memory run yet" if filed is None else f"last reading is {filed}"
+        return Content.styled(f"Meter: last reading is {self._called}{often}.   Record: {ours}.", "bold")
+
+
+class PlaceDialog(PickDialog[Change]):
+    """Where it happened, the likeliest place first and marked."""
+
+    TAKES_KEYS_AHEAD = False
+
+    def __init__(self, explanation: Explanation, survey: Survey) -> None:
+        super().__init__(
+            f"{explanation.kind.value}: where? The likeliest place first",
+            [
+                (Row(number, Content(f"{percent(change.probability):>5}  ") + shown(change.words)), change)
+                for number, change in enumerate(explanation.changes, start=1)
+            ],
+            hint="Enter: the marked one. Digits pick. Esc: back.",
+        )
+
+
+def explanation_lines(explanations: Sequence[Explanation], survey: Survey) -> Content:
+    """Three lines each: how likely, what happened where, and what it would change."""
+    lines = []
+    for number, each in enumerate(explanations, start=1):
+        likeliest, places = each.changes[0], len(each.changes)
+        has_places = places > 1 and each.kind not in _FOR_THE_CREW
+        lines += [
+            Content.styled(f" {number} {percent(each.probability):>5}  {each.kind.value}", "bold")
+            + Content(f"  (the likeliest of {places} places)" if has_places else ""),
+            shown(f"          {likeliest.words if likeliest.settles else likeliest.words.split('; ')[0]}"),
+            shown(f"        → {change_in_words(each.kind, likeliest, survey)}"),
+        ]
+    return Content("\n").join(lines)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."

@@ -1,0 +1,182 @@
+"""Drift between record and prober: the evidence, and what each remedy would do, before one is taken.
+
+The screen only asks. What was chosen goes back to the walk, which writes it down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from fieldtui.core.drift import Alarm
+from fieldtui.core.survey import Survey
+from fieldtui.desk.session_desk import Desk
+from fieldtui.errors import WrongUseError
+from fieldtui.ui.dialogs.dialog import Key
+from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
+from fieldtui.ui.screens.asking import AskingScreen, KeyHints
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.choices import Choices, Row
+from fieldtui.ui.widgets.drift_evidence import alarm_in_words, elsewhere, evidence_table
+from fieldtui.ui.widgets.drift_preview import DriftPreview
+
+
+class Remedy(Enum):
+    """What is to be done about record and prober."""
+
+    SHIFT = "shift"
+    MIRROR = "mirror"
+    IN_STEP = "in step"
+
+
+@dataclass(frozen=True, slots=True)
+class PointChoice:
+    """What the crew decided. ``last`` is None where the readings up to now are meant."""
+
+    remedy: Remedy
+    first: int = 1
+    by: int = 0
+    last: int | None = None
+    reason: str = ""
+
+
+class PointDriftScreen(AskingScreen[PointChoice]):
+    """Record and prober may have parted: the evidence, then what each remedy would do."""
+
+    _HINTS: ClassVar = {
+        False: "A digit picks; nothing is changed before you have seen what. Esc: look first.",
+        True: "Up, down: first record. Left, right: how far. Enter: take this. Esc: back.",
+    }
+
+    def __init__(self, desk: Desk, alarm: Alarm, earlier: Alarm | None, reasons: Sequence[str]) -> None:
+        """``earlier`` is the alarm that ``alarm`` says is over, where it says so."""
+        super().__init__()
+        self._desk = desk
+        self._survey = desk.survey
+        self._alarm = alarm
+        self._reasons = list(reasons)
+        self._offered = list(offered(alarm, earlier))
+        self._tried: PointChoice | None = None  # what the preview shows
+
+    def compose(self) -> ComposeResult:
+        title = "RECORD AND PROBER MAY HAVE PARTED"
+        if self._alarm.shift == 0:
+            title = "RECORD AND PROBER HAVE MET AGAIN"
+        yield Static(f" DRIFT  {title}", classes="asking-title", markup=False)
+        yield Static(shown(alarm_in_words(self._alarm), "bold"), classes="asking-line", id="what")
+        with VerticalScroll(id="evidence", can_focus=False):
+            yield Static(evidence_table(self._alarm, self._survey))
+        preview = DriftPreview(self._survey)
+        preview.display = False
+        yield preview
+        trouble = Static("", id="dialog-trouble")
+        trouble.display = False
+        yield trouble
+        yield Choices(
+            [Row(n, Content(remedy_in_words(each))) for n, each in enumerate(self._offered, start=1)],
+            enter_picks=False,
+        )
+        yield Static(self._HINTS[False], classes="asking-hint", id="drift-hint", markup=False)
+        yield KeyHints("drift")
+
+    # --- keys -----------------------------------------------------------------------------
+
+    def _take(self, event: Key) -> None:
+        if self._tried is not None and event.key == "escape" and not self._is_busy:
+            self._show(None)  # from the preview back to the evidence, not out
+        else:
+            super()._take(event)
+
+    def key_pressed(self, event: Key) -> None:
+        if event.key == "f1":
+            self.begin(self._help())
+        elif self._tried is not None:
+            self._preview_key(event.key, self._tried)
+        elif (index := self.query_one(Choices).press(event)) is not None:
+            chosen = self._offered[index]
+            if chosen.remedy is Remedy.IN_STEP:
+                self.answer(chosen)
+            else:
+                self._show(chosen)
+
+    def _preview_key(self, key: str, tried: PointChoice) -> None:
+        last = tried.last or len(self._survey.records)
+        if key in ("up", "down"):
+            first = tried.first + (1 if key == "down" else -1)
+            self._show(replace(tried, first=max(1, min(last, first))))
+        elif key in ("left", "right") and tried.remedy is Remedy.SHIFT:
+            by = tried.by + (1 if key == "right" else -1)
+            self._show(replace(tried, by=by or (1 if key == "right" else -1)))
+        elif key == "enter" and self.query_one(DriftPreview).after is not None:
+            self.begin(self._take_it(tried))
+
+    async def _help(self) -> None:
+        await self.ask(HelpDialog("drift"))
+
+    async def _take_it(self, tried: PointChoice) -> None:
+        words = self._alarm.cause
+        heading = f"{remedy_in_words(tried)}: why?"
+        reason: Reason | None = await self.ask(
+            ReasonDialog(heading, [words, *self._reasons], enter_picks=False)
+        )
+        if reason is not None:
+            self.answer(replace(tried, reason=reason.text))
+
+    # --- drawing --------------------------------------------------------------------------
+
+    def _show(self, tried: PointChoice | None) -> None:
+        """The preview of a remedy, or the evidence again."""
+        self._tried = tried
+        is_preview = tried is not None
+        preview = self.query_one(DriftPreview)
+        preview.display = is_preview
+        self.query_one("#evidence").display = not is_preview
+        self.query_one(Choices).display = not is_preview
+        self.query_one("#drift-hint", Static).update(self._HINTS[is_preview])
+        words = alarm_in_words(self._alarm) if tried is None else f"{remedy_in_words(tried)}?"
+        self.query_one("#what", Static).update(shown(words, "bold"))
+        self.say("")
+        if tried is not None:
+            preview.first = tried.first
+            preview.after = self._after(tried)
+
+    def _after(self, tried: PointChoice) -> Survey | None:
+        """The survey as the remedy would leave it, None (and why said) where it cannot be."""
+        try:
+            if tried.remedy is Remedy.MIRROR:
+                return self._desk.try_mirror(tried.first)
+            return self._desk.try_shift(tried.first, tried.by, tried.last)
+        except WrongUseError as error:
+            self.say(f"{error.what}. {error.remedy}")
+            return None
+
+
+def offered(alarm: Alarm, earlier: Alarm | None) -> Iterable[PointChoice]:
+    """The remedies, the one that the alarm speaks for first."""
+    mirror = PointChoice(Remedy.MIRROR, first=alarm.began_at)
+    if alarm.shift == 0:
+        if earlier is not None and earlier.shift and earlier.began_at < alarm.began_at:
+            yield PointChoice(Remedy.SHIFT, earlier.began_at, earlier.shift, last=alarm.began_at - 1)
+    elif alarm.shift is None:
+        yield from (mirror, PointChoice(Remedy.SHIFT, alarm.began_at, 1))
+    else:
+        yield from (PointChoice(Remedy.SHIFT, alarm.began_at, alarm.shift), mirror)
+    yield PointChoice(Remedy.IN_STEP)
+
+
+def remedy_in_words(choice: PointChoice) -> str:
+    """One line for a list or a heading."""
+    if choice.remedy is Remedy.IN_STEP:
+        return "Prober and record are in step after all"
+    if choice.remedy is Remedy.MIRROR:
+        return f"From record {choice.first} on the section was walked from its far end"
+    until = "on" if choice.last is None else f"to record {choice.last}"
+    return f"Readings from record {choice.first} {until} belong {elsewhere(choice.by)}"

@@ -1,0 +1,314 @@
+"""Reconcile: the meter's memory list, from a file or keyed blind, held against the record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from textual.app import ComposeResult
+from textual.content import Content
+from textual.widgets import Static
+
+from fieldtui.core.memory import MemoryRun
+from fieldtui.core.pairing import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
+from fieldtui.desk import reconciling
+from fieldtui.desk.entry import parse_memory_number
+from fieldtui.desk.session_desk import Desk
+from fieldtui.errors import FieldtuiError
+from fieldtui.ui.dialogs.blind import BlindDialog
+from fieldtui.ui.dialogs.dialog import Key
+from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
+from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.number import number_trouble
+from fieldtui.ui.dialogs.pick import PickDialog
+from fieldtui.ui.dialogs.problems import ProblemsDialog
+from fieldtui.ui.dialogs.reason import ReasonDialog
+from fieldtui.ui.screens.asking import AskingScreen, KeyHints
+from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.choices import Row
+from fieldtui.ui.widgets.reconcile_list import HEADING, MOVES, ReconcileList
+from fieldtui.ui.widgets.reconcile_rows import (
+    DECIDED,
+    SAME,
+    ReconcileRow,
+    RowKey,
+    option_in_words,
+    rows_of,
+)
+from fieldtui.ui.writer import Writer
+
+BLIND = "keyed blind"
+_CHECKED = "checked against the meter's list"
+
+
+class ReconcileScreen(AskingScreen[str]):
+    """The record is out of sight until the list is there. The answer says what was settled."""
+
+    def __init__(self, desk: Desk, writer: Writer) -> None:
+        super().__init__()
+        self._desk = desk
+        self._writer = writer
+        self._list_name = ""
+        self._memory: list[MemoryEntry] = []
+        self._keyed: list[MemoryEntry] = []
+        self._pairing = Pairing((), (), (), ())
+        self._decided: set[RowKey] = set()  # by the crew
+        self._is_narrow = True  # only what is not the same
+        self._outcome = ""
+
+    def compose(self) -> ComposeResult:
+        yield Static(" RECONCILE", classes="asking-title", id="reconcile-title", markup=False)
+        yield Static("", classes="asking-line", id="reconcile-counts", markup=False)
+        yield Static(Content(HEADING), classes="asking-head")
+        yield ReconcileList()
+        yield Static("", id="reconcile-detail")
+        trouble = Static("", id="dialog-trouble")
+        trouble.display = False
+        yield trouble
+        yield KeyHints("reconcile")
+
+    def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
+        self.begin(self._open())
+
+    # --- the list -------------------------------------------------------------------------
+
+    async def _open(self) -> None:
+        """Which run, which list; then the comparison. Left on the way, nothing was done."""
+        run = await self._which_run()
+        if run is None or not await self._get_list(run):
+            self.answer("")
+            return
+        await self._compare()
+
+    async def _which_run(self) -> int | None:
+        survey = self._desk.survey
+        filled = [run for run in survey.runs if any(r.run == run.run for r in survey.records.values())]
+        runs = filled or list(survey.runs)
+        if len(runs) == 1:
+            return runs[0].run
+        rows = [(Row(run.run, Content(self._run_words(run))), run.run) for run in reversed(runs)]
+        return await self.ask(
+            PickDialog("Which memory run?", rows, hint="Enter: the marked one. Digits pick. Esc: back.")
+        )
+
+    def _run_words(self, run: MemoryRun) -> str:
+        survey = self._desk.survey
+        count = sum(record.run == run.run for record in survey.records.values())
+        state = "reconciled" if run.run in survey.reconciled else "not reconciled"
+        return f"memory run {run.run}: {count} readings, {state}"
+
+    async def _get_list(self, run: int) -> bool:
+        """Load or key the list; False where it was left."""
+        path = ""
+        while True:
+            so_far = f" ({len(self._keyed)} keyed so far)" if self._keyed else ""
+            rows = [
+                (Row(1, Content("from a file: run,number,value,unit,state")), False),
+                (Row(2, Content(f"keyed from the meter, the record out of sight{so_far}")), True),
+            ]
+            is_blind = await self.ask(
+                PickDialog(f"The memory list of run {run}", rows, hint="A digit picks. Esc: back.")
+            )
+            if is_blind is None:
+                return False
+            if is_blind and await self._key_blind(run):
+                return True
+            if not is_blind:
+                answers = await self.ask(
+                    FormDialog("The memory list", [Question("path of the CSV file", wanted("a path"), path)])
+                )
+                path = answers[0] if answers is not None else path
+                if answers is not None and await self._load(run, path):
+                    return True
+
+    async def _load(self, run: int, path: str) -> bool:
+        unit = self._desk.session.instrument.unit
+        try:
+            memory = await self._writer.do(reconciling.load_list, path, unit)
+        except FieldtuiError as error:
+            await self.ask(ProblemsDialog(error))
+            return False
+        self._memory = reconciling.of_run(memory, run)
+        self._list_name = path.replace("\\", "/").rsplit("/", 1)[-1]
+        return True
+
+    async def _key_blind(self, run: int) -> bool:
+        numbers = [
+            r.number for r in self._desk.survey.records.values() if r.run == run and r.number is not None
+        ]
+        first = min(numbers, default=self._desk.session.instrument.first_number)
+        if not self._keyed:
+            asked = Question(
+                "number of the first entry in the list", number_trouble, str(first), is_number=True
+            )
+            answers = await self.ask(FormDialog("The list from its first entry on", [asked]))
+            if answers is None:
+                return False
+            first = parse_memory_number(answers[0])
+        else:
+            first = self._keyed[0].number or first
+        unit = self._desk.session.instrument.unit
+        if not await self.ask(BlindDialog(run, first, unit, self._keyed)):
+            return False
+        self._memory, self._list_name = list(self._keyed), BLIND
+        return True
+
+    # --- the comparison -------------------------------------------------------------------
+
+    async def _compare(self) -> None:
+        self._pairing = await self._writer.do(
+            reconciling.reconcile, self._desk.survey, self._memory, self._runs
+        )
+        self._draw()
+
+    @property
+    def _runs(self) -> set[int]:
+        return {entry.run for entry in self._memory if entry.run is not None}
+
+    def _draw(self) -> None:
+        pairing = self._pairing
+        runs = ", ".join(map(str, sorted(self._runs)))
+        self.query_one("#reconcile-title", Static).update(
+            Content(f" RECONCILE  run {runs} with ") + shown(self._list_name)
+        )
+        counts = Content(reconciling.count_findings(pairing))
+        whole = pairing.mismatch_of_whole
+        if whole is not None:
+            words = f"{whole.finding.value.upper()}: {whole.count} entries."
+            if reconciling.is_strange(pairing):
+                words += " Nothing of it can be taken over."
+            counts = Content.styled(f"! {words}", "bold $text-error") + Content("\n") + counts
+        self.query_one("#reconcile-counts", Static).update(counts)
+        every = [
+            replace(row, mark=DECIDED) if row.key in self._decided else row
+            for row in rows_of(self._desk.survey, pairing, self._memory)
+        ]
+        rows = [row for row in every if row.mark is not SAME] if self._is_narrow else every
+        nothing = (
+            "nothing differs: 1 settles the run, 3 shows every line" if every else "both lists are empty"
+        )
+        self.query_one(ReconcileList).show(rows, nothing)
+        self._draw_detail()
+
+    def _draw_detail(self) -> None:
+        row = self.query_one(ReconcileList).marked_row
+        words = Content("")
+        if row is not None:
+            words = row.mark.as_content() + Content("  ") + shown(row.why)
+        self.query_one("#reconcile-detail", Static).update(words)
+
+    # --- keys -----------------------------------------------------------------------------
+
+    def _take(self, event: Key) -> None:
+        if event.key == "escape" and not self._is_busy and not self._is_answered:
+            self.answer(self._outcome)
+        else:
+            super()._take(event)
+
+    def key_pressed(self, event: Key) -> None:
+        self.say("")
+        if event.key in MOVES:
+            self.query_one(ReconcileList).move(event.key)
+            self._draw_detail()
+        elif event.key == "1":
+            self.begin(self._take_over())
+        elif event.key in ("2", "enter"):
+            row = self.query_one(ReconcileList).marked_row
+            if row is not None:
+                self.begin(self._decide(row))
+        elif event.key == "3":
+            self._is_narrow = not self._is_narrow
+            self._draw()
+        elif event.key == "f1":
+            self.begin(self._help())
+
+    async def _help(self) -> None:
+        await self.ask(HelpDialog("reconcile"))
+
+    async def _take_over(self) -> None:
+        """Everything that is certain, and the run counts as reconciled."""
+        if reconciling.is_strange(self._pairing):
+            self.say("Nothing can be taken over: check that this is the list of this meter and session.")
+            return
+        count = len(reconciling.corrections(self._desk.survey, self._pairing))
+        what = f"{count} correction{'' if count == 1 else 's'}" if count else "nothing to correct"
+        heading = f"Take over what is certain ({what}); the run is settled: why?"
+        reason = await self._ask_reason(heading)
+        if reason is None:
+            return
+        done = await self._writer.do(
+            reconciling.take_over, self._desk, self._pairing, self._memory, self._list_name, reason=reason
+        )
+        self._outcome = f"run {', '.join(map(str, sorted(self._runs)))}: {done} taken over"
+        await self._compare()
+        self.say(f"TAKEN OVER: {done}. The run is reconciled; every first form stays.", "bold $text-success")
+
+    async def _decide(self, row: ReconcileRow) -> None:
+        """One row alone, certain or not: the crew looked and says so."""
+        if reconciling.is_strange(self._pairing):
+            self.say("Nothing can be taken over: check that this is the list of this meter and session.")
+            return
+        found = row.found
+        if not isinstance(found, Undecided):
+            await self._take_over_one(self._corrections(found), set())
+            return
+        option = await self._ask_option(found)
+        if option is not None:
+            decided = {(option.record, None), (None, option.entry), row.key}
+            await self._take_over_one(self._corrections(option), decided)
+
+    async def _take_over_one(
+        self, corrections: Sequence[reconciling.Correction], decided: set[RowKey]
+    ) -> None:
+        if not corrections:
+            self._decided |= decided
+            self._draw()
+            self.say("Nothing to take over here: the record stays as it is.", "bold")
+            return
+        record, what = corrections[0].record, ", ".join(each.what for each in corrections)
+        reason = await self._ask_reason(f"Take over for record {record}: {what}. Why?")
+        if reason is None:
+            return
+        await self._writer.do(reconciling.take_over_one, self._desk, corrections, reason)
+        self._decided |= decided
+        await self._compare()
+        self.say(f"TAKEN OVER: record {record}, {what}", "bold $text-success")
+
+    def _corrections(self, found: Pair | Alone | Option) -> Sequence[reconciling.Correction]:
+        """What a finding or a chosen possibility changes on the record; an entry alone changes nothing."""
+        if isinstance(found, Pair):
+            return reconciling.corrections_of(self._desk.survey, found)
+        if isinstance(found, Alone) or found.finding is Finding.RECORD_ONLY:
+            return self._alone(found.record)
+        if found.record is None or found.entry is None or found.likely is None:
+            return []
+        pair = Pair(
+            record=found.record,
+            entry=found.entry,
+            run=found.run,
+            number=found.number,
+            probability=found.probability,
+            finding=found.finding,
+            likely=found.likely,
+            slip=found.slip,
+        )
+        return reconciling.corrections_of(self._desk.survey, pair)
+
+    def _alone(self, record: int | None) -> Sequence[reconciling.Correction]:
+        if record is None or self._desk.survey.records[record].number is None:
+            return []
+        return [reconciling.Correction(record, "not kept")]
+
+    async def _ask_option(self, undecided: Undecided) -> Option | None:
+        rows = [
+            (Row(number, shown(option_in_words(option, self._desk.survey, self._memory))), option)
+            for number, option in enumerate(undecided.options, start=1)
+        ]
+        return await self.ask(
+            PickDialog("Undecided: which is it?", rows, hint="A digit picks. Esc: back.", enter_picks=False)
+        )
+
+    async def _ask_reason(self, heading: str) -> str | None:
+        reasons = [_CHECKED, *self._desk.session.reasons.of("amend")]
+        reason = await self.ask(ReasonDialog(heading, reasons, enter_picks=False))
+        return None if reason is None else reason.text

@@ -1,0 +1,95 @@
+"""Paths of points in series, and readings with the current reversed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from fieldtui.core.decision import DecisionRule, RuleKind
+from fieldtui.core.judging import Verdict, combine, judge
+from fieldtui.core.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.paths import PathResult, judge_paths
+from fieldtui.core.route import Comparator, Limit, PathLimit
+from fieldtui.core.survey import fold
+from fieldtui.core.tables import Instrument
+from fieldtui.core.uncertainty import Accuracy
+from tests.core.walks import Walk, point
+
+POINTS = ("SW-01", "SW-02", "SW-03", "SW-04")
+
+
+def mohm(text: str) -> Resistance:
+    return parse_resistance(text, Unit.MOHM)
+
+
+def walked(*values: str, limit: Limit, instrument: Instrument | None = None) -> list[PathResult]:
+    walk = Walk(*POINTS, instrument=instrument or Instrument("meter", "Meter"))
+    route = replace(walk.route, paths=(PathLimit("P1", "Flap to keel", POINTS, limit),))
+    walk.survey = fold(route, instrument or Instrument("meter", "Meter"))
+    for value in values:
+        walk.read(value)
+    return judge_paths(walk.survey)
+
+
+def test_four_times_2_5_passes_10() -> None:
+    (path,) = walked("2.5", "2.5", "2.5", "2.5", limit=Limit(mohm("10")))
+    assert path.value is not None
+    assert (path.value.digits, path.verdict, path.missing) == ("10.0", Verdict.PASS, ())
+    (path,) = walked("2.5", "2.5", "2.5", "2.5", limit=Limit(mohm("10"), upper=Comparator.LESS))
+    assert path.verdict is Verdict.FAIL
+
+
+def test_units_and_digits_add_up_exactly() -> None:
+    (path,) = walked("0.1", "0.2", "300u", "0.0004r", limit=Limit(mohm("1.0")))
+    assert (path.value, path.verdict) == (mohm("1.0000").to(Unit.MOHM), Verdict.PASS)
+
+
+def test_a_path_is_open_until_every_point_has_a_value() -> None:
+    (path,) = walked("2.5", "2.5", limit=Limit(mohm("10")))
+    assert (path.value, path.verdict, path.missing) == (None, None, ("SW-03", "SW-04"))
+
+
+def test_the_uncertainties_of_one_meter_add_up() -> None:
+    meter = Instrument("meter", "Meter", accuracy=Accuracy(Decimal(0), mohm("0.1"), mohm("0")))
+    limit = Limit(mohm("10"), rule=DecisionRule(RuleKind.FOUR_STATES))
+    (path,) = walked("2.4", "2.4", "2.4", "2.4", limit=limit, instrument=meter)
+    assert path.verdict is Verdict.PASS  # 9.6 + 4 * 0.1
+    (path,) = walked("2.4", "2.4", "2.4", "2.5", limit=limit, instrument=meter)
+    assert path.verdict is Verdict.CONDITIONAL_PASS
+    (path,) = walked("2.5", "2.5", "2.5", "2.8", limit=limit, instrument=meter)
+    assert path.verdict is Verdict.CONDITIONAL_FAIL
+    (path,) = walked("2.5", "2.5", "2.7", "2.8", limit=limit, instrument=meter)
+    assert path.verdict is Verdict.FAIL
+
+
+# --- the current reversed ------------------------------------------------------------------------
+
+
+def test_a_reversed_pair_is_judged_only_once_it_is_whole() -> None:
+    pair = point("SW-01", method="reversed", repeats=2, rule="mean", limit=Limit(mohm("2.5")))
+    walk = Walk(pair, "SW-02").read("2.55")
+    assert walk.record(1).verdict is Verdict.NOTED  # the thermal voltage is still in it
+    assert walk.here == "SW-01"
+    walk.read("2.45")
+    assert walk.record(2).verdict is Verdict.PASS
+    left = walk.standing("SW-01").as_left
+    assert left is not None
+    assert left.value.ohms == mohm("2.50").ohms
+    assert walk.here == "SW-02"
+    assert walk.problems == []
+
+
+def test_three_readings_cancel_a_drift_that_two_do_not() -> None:
+    """R 2.5 mohm, E 50 uV drifting 5 uV a step, I 1 A: 2.4975 of two, 2.5000 of three (computed)."""
+    three = [mohm("2.550"), mohm("2.445"), mohm("2.560")]
+    assert combine(three[:2], "mean") == mohm("2.4975").ohms
+    assert combine(three, "drift-free") == mohm("2.5000").ohms
+    assert judge(Limit(mohm("2.5")), three, "drift-free") is Verdict.PASS
+
+
+@pytest.mark.parametrize(("order", "value"), [((0, 1, 2), "2.5000"), ((1, 0, 2), "2.52625")])
+def test_the_middle_reading_counts_twice(order: tuple[int, ...], value: str) -> None:
+    three = [mohm("2.550"), mohm("2.445"), mohm("2.560")]
+    assert combine([three[at] for at in order], "drift-free") == mohm(value).ohms

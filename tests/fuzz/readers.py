@@ -1,0 +1,192 @@
+"""Every reader of the program as a function of bytes that either answers or raises one of its own errors.
+
+Used by the tests with a few thousand inputs and by the bench with millions. What an answer must be
+like, whatever was read, is asserted here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+from fieldtui.core import chain
+from fieldtui.core.inserted import NotADefinitionError, format_limit, parse_definition, parse_limit
+from fieldtui.core.ohms import NotAResistanceError, Unit, parse_resistance, parse_unit, speak
+from fieldtui.core.session import Session
+from fieldtui.core.survey import fold
+from fieldtui.core.text import is_clean, neutral, normal, plain, refusal, visible
+from fieldtui.errors import BadInputError, FieldtuiError
+from fieldtui.files.memory_list import parse_memory_list
+from fieldtui.files.point_table import parse_point_table
+from fieldtui.files.route_file import check_route, load_route
+from fieldtui.files.session_file import parse_session
+from fieldtui.files.sheet import parse_sheet
+from fieldtui.files.tables import CAUTIONS, CRITERIA, INSTRUMENTS, REASONS, load_tables, parse_conductors
+from fieldtui.files.trail_rows import COLUMNS, RowError, format_line, split_line
+from fieldtui.files.trail_scan import Scan, scan_trail
+from fieldtui.files.written_limits import parse_written_limit
+
+ROOT = Path(__file__).resolve().parents[2]
+OWN_ERRORS = (FieldtuiError, NotAResistanceError, NotADefinitionError)
+Reader = Callable[[bytes], None]
+
+
+def seeds(pattern: str) -> tuple[bytes, ...]:
+    """The project's own files of one kind."""
+    return tuple(path.read_bytes() for path in sorted(ROOT.glob(pattern)))
+
+
+# --- TOML ---------------------------------------------------------------------------------------
+
+
+@cache
+def _criteria():  # type: ignore[no-untyped-def]
+    data = (ROOT / "shared" / "criteria.toml").read_bytes()
+    return load_tables(lambda name: data if name == CRITERIA else None).criteria
+
+
+def read_route(data: bytes) -> None:
+    problems = check_route(data, "fuzz.toml", "fuzz", _criteria())
+    is_wrong = any(problem.severity == "error" for problem in problems)
+    try:
+        load_route(data, "fuzz.toml", "fuzz", _criteria())
+    except BadInputError as error:
+        assert is_wrong and error.problems
+    else:
+        assert not is_wrong
+
+
+def _read_table(name: str) -> Reader:
+    def read(data: bytes) -> None:
+        load_tables(lambda wanted: data if wanted == name else None)
+
+    return read
+
+
+def read_conductors(data: bytes) -> None:
+    parse_conductors(data, "conductors.toml")
+
+
+def read_session_file(data: bytes) -> None:
+    parse_session(data, "session.toml")
+
+
+# --- the trail ----------------------------------------------------------------------------------
+
+
+@cache
+def _facts() -> Session:
+    path = next(ROOT.glob("demo/sessions/*practice*/session.toml"))
+    return parse_session(path.read_bytes(), path.name)
+
+
+def read_trail(data: bytes) -> None:
+    """As it is, and with the chain made anew, so that changed cells get past it."""
+    _hold_scan(data)
+    _hold_scan(_chained_anew(data))
+
+
+def _hold_scan(data: bytes) -> None:
+    facts = _facts()
+    scan = scan_trail(data, first_link=facts.first_link)
+    assert 0 <= scan.good_end <= len(data)
+    assert not (scan.torn and scan.problems)
+    assert scan.torn == data[scan.good_end :] or scan.problems
+    assert scan.rows <= data.count(b"\n") + 1
+    again = scan_trail(data[: scan.good_end], first_link=facts.first_link)
+    assert again.rows == scan.rows or not scan.intact
+    fold(facts.route, facts.instrument, scan.events)
+    assert isinstance(scan, Scan)
+
+
+def _chained_anew(data: bytes) -> bytes:
+    link = _facts().first_link
+    lines = data.split(b"\n")
+    for place, line in enumerate(lines[1:], start=1):
+        try:
+            cells = split_line(line.decode())
+        except (UnicodeDecodeError, RowError):
+            continue
+        if len(cells) == len(COLUMNS):
+            link = chain.link(link, cells[:-1])
+            lines[place] = format_line([*cells[:-1], link])[:-1]
+    return b"\n".join(lines)
+
+
+# --- lists made by people -----------------------------------------------------------------------
+
+
+def read_sheet(data: bytes) -> None:
+    sheet = parse_sheet(data, "sheet.csv")
+    assert sheet.lines or sheet.problems
+
+
+def read_memory_list(data: bytes) -> None:
+    parse_memory_list(data, "list.csv", Unit.MOHM)
+
+
+def read_point_table(data: bytes) -> None:
+    table = parse_point_table(data, "points.csv")
+    assert table.rows or table.problems
+
+
+# --- single texts -------------------------------------------------------------------------------
+
+
+def read_number(data: bytes) -> None:
+    text = data.decode(errors="surrogateescape")
+    for parse in (_read_resistance, parse_unit, _read_limit, _read_written_limit, _read_definition):
+        try:
+            parse(text)
+        except OWN_ERRORS as error:
+            assert str(error)
+
+
+def _read_resistance(text: str) -> None:
+    for unit in (Unit.MOHM, Unit.OHM):
+        found = parse_resistance(text, unit)
+        assert parse_resistance(found.digits, found.unit) == found
+        assert speak(found)
+
+
+def _read_limit(text: str) -> None:
+    limit = parse_limit(text, Unit.MOHM)
+    assert parse_limit(format_limit(limit), Unit.MOHM) == limit
+
+
+def _read_written_limit(text: str) -> None:
+    for comma in (False, True):
+        parse_written_limit(text, Unit.MOHM, decimal_comma=comma)
+
+
+def _read_definition(text: str) -> None:
+    parse_definition("X01", text)
+
+
+def read_text(data: bytes) -> None:
+    text = data.decode(errors="surrogateescape")
+    seen = visible(text)
+    assert is_clean(seen)
+    assert (refusal(text, max_length=len(text)) is None) is is_clean(text)
+    assert normal(normal(text)) == normal(text)
+    cell = neutral(text)
+    assert plain(cell) == text
+    assert cell[:1] not in ("=", "+", "-", "@", "＝", "＋", "－", "＠")
+
+
+READERS: dict[str, tuple[Reader, tuple[bytes, ...]]] = {
+    "route": (read_route, seeds("routes/*.toml") + seeds("demo/routes/*.toml")),
+    "criteria": (_read_table(CRITERIA), seeds("shared/criteria.toml")),
+    "instruments": (_read_table(INSTRUMENTS), seeds("shared/instruments.toml")),
+    "reasons": (_read_table(REASONS), seeds("shared/reasons.toml")),
+    "cautions": (_read_table(CAUTIONS), seeds("shared/cautions.toml")),
+    "conductors": (read_conductors, seeds("shared/conductors.toml")),
+    "session": (read_session_file, seeds("demo/sessions/*/session.toml")),
+    "trail": (read_trail, seeds("demo/sessions/*practice*/trail.csv")),
+    "sheet": (read_sheet, seeds("demo/sheets/*.csv")),
+    "memory list": (read_memory_list, seeds("demo/lists/*.csv")),
+    "point table": (read_point_table, seeds("demo/sheets/*.csv")),
+    "number": (read_number, (b"1.38", b"950u", b"2R5", b"17 1.38", b"< 2.5 mohm", b"0.5 to 1.5", b"4K7")),
+    "text": (read_text, ('Flap, "x" µΩ'.encode(), b"=1+1", b"'=x", "e\u0301\u0301".encode())),
+}

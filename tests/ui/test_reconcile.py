@@ -1,0 +1,260 @@
+"""Reconcile: where the list comes from, what is shown beside the record, what is taken over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from fieldtui.core.ohms import Unit, parse_resistance
+from fieldtui.core.pairing import MemoryEntry
+from fieldtui.desk.reconciling import of_run, reconcile, take_over
+from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.workspace import Workspace
+from fieldtui.ui.app import FieldApp
+from fieldtui.ui.dialogs.blind import BlindDialog
+from fieldtui.ui.screens.reconcile import ReconcileScreen
+from tests.ui.walking import HIGH, LOW, Hand, begin_desk, route_text, walking
+
+AppOf = Callable[[Desk], FieldApp]
+VALUES = "0.52 1.9 0.81 1.4 0.33 1.1 2.2 0.64 1.7 0.45".split()
+
+
+@pytest.fixture
+def walked(workspace: Workspace) -> Desk:
+    """Ten readings, numbers 5 to 14; record 4 was keyed with its digits swapped."""
+    (workspace.root / "routes" / "wing.toml").write_text(route_text(12), encoding="utf-8")
+    desk = begin_desk(workspace)
+    for value in [*VALUES[:3], "4.1", *VALUES[4:]]:
+        entry = desk.weigh(value)
+        desk.record(entry, "read twice, the same" if entry.doubts else "")
+    return desk
+
+
+def write_list(workspace: Workspace, *lines: str, name: str = "list.csv") -> Path:
+    path = workspace.root / name
+    path.write_text("\n".join(["run,number,value,unit,state", *lines]) + "\n", encoding="utf-8")
+    return path
+
+
+def faulty_list(workspace: Workspace) -> Path:
+    """The meter lacks record 7 and has a reading after record 8 that was never called."""
+    kept = [*VALUES[:6], VALUES[7], "0.11", *VALUES[8:]]
+    return write_list(workspace, *(f"1,{number},{value},mohm," for number, value in enumerate(kept, 5)))
+
+
+async def load(hand: Hand, path: Path) -> None:
+    await hand.press("h", "1", f"‹{path}›", "enter")
+
+
+@pytest.mark.parametrize("size", [LOW, HIGH])
+async def test_record_and_list_side_by_side(
+    workspace: Workspace, walked: Desk, app_of: AppOf, size: tuple[int, int]
+) -> None:
+    async with walking(app_of(walked), walked, size) as hand:
+        await load(hand, faulty_list(workspace))
+        screen = hand.screen()
+        for words in (
+            "RECONCILE  run 1 with list.csv",
+            "9 paired, 1 of them keyed differently",
+            "4 SW-04             4.1 mΩ     8  │     8       1.4 mΩ  ≠ KEYED DIFFERENTLY",
+            "7 SW-07             2.2 mΩ    11  │                     − RECORD ONLY",
+            "8 SW-08            0.64 mΩ    12  │    11      0.64 mΩ  # number differs",
+            "│    12      0.11 mΩ  + MEMORY ONLY",
+            "record 4 was keyed as 4.1 mΩ, the memory has 1.4 mΩ",
+            "digits swapped",
+            "take over what is certain",
+        ):
+            assert words in screen, words
+        assert "= same" not in screen
+        await hand.press("3")
+        assert "1 SW-01            0.52 mΩ     5  │     5      0.52 mΩ  = same" in hand.screen()
+        await hand.press("down", "end")
+        assert "record 10 is the same in the memory" in hand.screen()
+
+
+async def test_what_is_certain_is_taken_over_with_a_reason(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    path = faulty_list(workspace)
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, path)
+        before = hand.trail()
+        await hand.press("1", "enter", "escape")
+        assert hand.trail() == before  # Enter picks no reason, Escape takes nothing over
+        await hand.press("1", "2")
+        rows = hand.trail()[len(before) :]
+        assert [(row["kind"], row["ref"], row["value"] or row["number"]) for row in rows] == [
+            ("amend", "4", "1.4"),
+            ("unfiled", "7", ""),
+            ("amend", "8", "11"),
+            ("reconcile", "list.csv", ""),
+        ]
+        assert rows[0]["reason"] == "value keyed wrong; value as in the memory list: digits swapped"
+        assert rows[0]["note"] == "was 4.1 mohm"
+        assert "TAKEN OVER: 3" in hand.screen()
+        await hand.press("escape")
+        assert "RECONCILED  run 1: 3 taken over" in hand.screen()
+        assert walked.survey.reconciled == {1}
+        assert "was memory 12" in hand.screen()
+
+
+async def test_one_line_alone(workspace: Workspace, walked: Desk, app_of: AppOf) -> None:
+    path = faulty_list(workspace)
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, path)
+        await hand.press("down", "2", "1")
+        assert [row["ref"] for row in hand.rows("unfiled")] == ["7"]
+        assert hand.rows("amend") == []
+        assert "TAKEN OVER: record 7, not kept" in hand.screen()
+        await hand.press("end", "2")
+        assert "Nothing to take over here" in hand.screen()
+        await hand.press("escape")
+        assert walked.survey.reconciled == frozenset()
+
+
+async def test_keyed_blind_the_record_is_out_of_sight(walked: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h", "2", "enter")
+        assert isinstance(hand.app.screen, BlindDialog)
+        assert "number 5: value?" in hand.screen()
+        assert not any(value in hand.screen() for value in ("0.52", "4.1 mΩ", "SW-"))
+        await hand.press("‹0.52›", "enter", "enter")
+        assert "number 5: 0.52 mΩ" not in hand.screen()  # the list ended there
+        assert "RECONCILE  run 1 with keyed blind" in hand.screen()
+
+
+async def test_blind_entries_can_be_taken_back_refused_and_left(walked: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h", "2", "enter", "enter")
+        assert "nothing is keyed yet" in hand.screen()
+        await hand.press("‹0,52›", "enter")
+        assert "use a point for decimals" in hand.screen()
+        await hand.press(*(["backspace"] * 4), "‹9.9›", "enter", "‹-›", "enter")
+        assert "number 6: erased" in hand.screen()
+        assert "number 7: value?" in hand.screen()
+        await hand.press("up", "up")
+        assert "number 5: value?" in hand.screen()
+        await hand.press(*(["backspace"] * 8), "‹520u›", "enter", "escape")
+        assert "(1 keyed so far)" in hand.screen()
+        await hand.press("2")
+        assert "number 5: 520 µΩ" in hand.screen()
+        assert "number 6: value?" in hand.screen()
+
+
+async def test_an_erased_entry_is_shown_with_what_it_may_have_been(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
+    lines[2] = "1,7,,,erased"
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        assert "│     7       erased  ? UNDECIDED" in hand.screen()
+        assert "record 3 (0.81 mΩ) is number 7 (erased)" in hand.screen()
+
+
+async def test_undecided_lines_show_what_may_be_and_the_crew_decides(
+    workspace: Workspace, app_of: AppOf
+) -> None:
+    desk = begin_desk(workspace, next_number=1)
+    for value in ("1.24", "1.24", "1.57"):
+        entry = desk.weigh(value)
+        desk.record(entry, "read twice" if entry.doubts else "")
+    async with walking(app_of(desk), desk) as hand:
+        await load(hand, write_list(workspace, "1,1,1.24,mohm,", "1,2,1.57,mohm,"))
+        assert "? UNDECIDED" in hand.screen()
+        await hand.press("down", "down")
+        assert "%  record 2 is not in the memory" in hand.screen()
+        await hand.press("2", "enter")
+        assert "Undecided: which is it?" in hand.screen()  # Enter decides nothing
+        await hand.press("1", "1")
+        assert [row["ref"] for row in hand.rows("unfiled")] == ["2"]
+        assert "✓ decided" in hand.screen()
+
+
+async def test_a_list_from_another_session_is_said_and_refused(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    strange = [
+        f"1,{number},{value},mohm," for number, value in enumerate("31 47 55 62 78 83 94 29".split(), 5)
+    ]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *strange))
+        assert "! LIST FROM ANOTHER SESSION" in hand.screen()
+        before = hand.trail()
+        for key in ("1", "2"):
+            await hand.press(key)
+            assert "Nothing can be taken over" in hand.screen()
+        assert hand.trail() == before
+
+
+async def test_a_list_in_another_unit_is_said(workspace: Workspace, walked: Desk, app_of: AppOf) -> None:
+    lines = [f"1,{number},{value},ohm," for number, value in enumerate(VALUES, 5)]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        assert "! LIST IN ANOTHER UNIT" in hand.screen()
+        assert "Nothing of it can be taken over" in hand.screen()
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("1,5,\x1b[31m0.52,mohm,", "\\u{1b}"),
+        ("1,5,0.52\u202e,mohm,", "u{202e}"),
+        ("1,5,[b]x[/b],mohm,", "[b]x[/b]"),
+        ("1,5,0.52,mohm,gone", "list.csv:2, state"),
+    ],
+)
+async def test_hostile_lists_are_refused_and_shown_escaped(
+    workspace: Workspace, walked: Desk, app_of: AppOf, line: str, words: str
+) -> None:
+    path = write_list(workspace, line)
+    async with walking(app_of(walked), walked, HIGH) as hand:
+        await load(hand, path)
+        assert "The memory list has" in hand.screen()
+        assert words in hand.screen().replace("\n", "")
+        assert "\x1b" not in hand.screen() and "\u202e" not in hand.screen()
+        await hand.press("enter")
+        assert "from a file" in hand.screen()  # back to where the list comes from
+        await hand.press("escape")
+        assert hand.app.screen is hand.walk
+
+
+async def test_a_file_that_is_not_there(walked: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h", "1", "enter")
+        assert "a path is wanted" in hand.screen()
+        await hand.press("‹/no/such/list.csv›", "enter")
+        assert "list.csv" in hand.dialog()
+        assert isinstance(hand.app.screen_stack[-2], ReconcileScreen)
+
+
+async def test_without_a_memory_run_there_is_nothing_to_reconcile(
+    workspace: Workspace, app_of: AppOf
+) -> None:
+    desk = begin_desk(workspace, next_number=None)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("h")
+        assert "No memory run has begun" in hand.screen()
+
+
+async def test_the_run_is_asked_where_there_are_several(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    walked.start_run(1, "memory full")
+    walked.record(walked.weigh("1.3"), "read twice")
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h")
+        assert "memory run 1: 10 readings, not reconciled" in hand.screen()
+        await hand.press("2", "2", "enter", "‹1.3›", "enter", "enter", "1", "1")
+        assert [row["run"] for row in hand.rows("reconcile")] == ["2"]
+        assert hand.rows("unfiled") == []  # readings of the other run are not asked for
+
+
+def test_a_list_of_one_run_takes_nothing_from_another(walked: Desk) -> None:
+    walked.start_run(1, "memory full")
+    walked.record(walked.weigh("1.3"), "read twice")
+    memory = of_run([MemoryEntry(None, 1, parse_resistance("1.3", Unit.MOHM))], 2)
+    assert take_over(walked, reconcile(walked.survey, memory), memory, "list.csv") == 0
+    assert all(record.number is not None for record in walked.survey.records.values())
