@@ -109,8 +109,25 @@ def report(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def reopen(arguments: argparse.Namespace) -> int:
+    from fieldtui.core.chain import seal_groups
+    from fieldtui.desk.opening import reopen_session
+
+    folder = session_folder(arguments.session)
+    with reopen_session(open_workspace(), folder, make_clock(), arguments.reason, arguments.by) as desk:
+        broken = desk.survey.ending.reopenings[-1]
+    seal = seal_groups(broken.event.ref)
+    if arguments.json:
+        print_json({"session": str(folder), "seal": seal, "closed_row": broken.closed_row, "row": broken.row})
+    else:
+        print(f"reopened {visible(str(folder))}")
+        print(f"its seal {seal}, at row {broken.closed_row}, and signatures before it no longer hold")
+        print(f"go on with: fieldtui resume {visible(folder.name)}")
+    return 0
+
+
 def add_commands(commands: Any) -> None:
-    """``transcribe``, ``reconcile``, ``verify`` and ``report``."""
+    """``transcribe``, ``reconcile``, ``reopen``, ``verify`` and ``report``."""
     parser = add_command(
         commands,
         "transcribe",
@@ -147,6 +164,22 @@ def add_commands(commands: Any) -> None:
     parser.add_argument(
         "--accept", choices=["certain"], help="append what is certain as amendments (posterior 0.999 or more)"
     )
+    add_json(parser)
+
+    parser = add_command(
+        commands,
+        "reopen",
+        reopen,
+        "let a closed session take events again",
+        examples="""
+            fieldtui reopen sessions/NAME --reason "SW-04 reworked, retest"
+        """,
+        description="Writes an event with the reason. The seal on the job card and the signatures before it "
+        "no longer hold; every report says so.",
+    )
+    add_session(parser)
+    parser.add_argument("--reason", required=True, help="why, as it will stand in every report")
+    parser.add_argument("--by", default="", help="who reopens it (the recorder if left out)")
     add_json(parser)
 
     parser = add_command(

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from fieldtui.core import events as ev
 from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.closing import STATEMENTS, holding_signature
+from fieldtui.core.closing import STATEMENTS, Group, holding_signature, left_undone
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
 
@@ -14,6 +14,15 @@ from fieldtui.errors import WrongUseError
 def restored(desk: Desk, point: str) -> None:
     """The finish or panel of a point is as it was before its readings."""
     desk.append(ev.Restored(**desk.stamp(), point=point))
+
+
+def restored_section(desk: Desk, section: str) -> int:
+    """Tick off every finish and panel of a section that is still to restore; returns how many."""
+    opened = [item.point for item in left_undone(desk.survey) if item.group is Group.RESTORE]
+    points = [point for point in opened if desk.survey.points[point].section == section]
+    for point in points:
+        restored(desk, point)
+    return len(points)
 
 
 def inaccessible(desk: Desk, point: str, why: str) -> None:

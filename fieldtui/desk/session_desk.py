@@ -213,8 +213,10 @@ class Desk:
     def jump(self, point: str, reason: str = "") -> None:
         """Go to another point and afterwards back to where the walk was."""
         self._want_point(point)
-        if self.survey.standings[point].as_left is not None:
-            raise WrongUseError(f"Point {point} has a reading that counts", remedy="take it again, with a reason")
+        standing = self.survey.standings[point]
+        if standing.as_left is not None and not standing.asked_again:
+            what = f"Point {point} has a reading that counts"
+            raise WrongUseError(what, remedy="take it again, with a reason")
         self._append(ev.Jumped(**self._stamp(), point=point, reason=self._text(reason)))
 
     def reverse(self, reason: str = "") -> None:

@@ -18,11 +18,12 @@ from textual.screen import Screen
 from fieldtui.core.brief import Brief
 from fieldtui.core.text import visible
 from fieldtui.desk.clock import Clock
-from fieldtui.desk.opening import begin_session, resume_session
+from fieldtui.desk.opening import begin_session, reopen_session, resume_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import RouteFile, Workspace
 from fieldtui.errors import BadInputError, FieldtuiError
+from fieldtui.ui.dialogs.reopen import ReopenDialog
 from fieldtui.ui.palette import ActionCommands
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.screens.review import ReviewScreen
@@ -95,7 +96,8 @@ class FieldApp(App[int]):
 
     @on(StartScreen.SessionChosen)
     def _session_chosen(self, event: StartScreen.SessionChosen) -> None:
-        self._open(self._resume(event.folder) if event.mode == "resume" else self._show_review(event.folder))
+        ways = {"resume": self._resume, "review": self._show_review, "reopen": self._reopen}
+        self._open(ways[event.mode](event.folder))
 
     async def _load_route(self, path: Path) -> None:
         await self._show_brief(await self._disk_thread.do(self._workspace.load_route, str(path)))
@@ -111,6 +113,16 @@ class FieldApp(App[int]):
     async def _resume(self, folder: Path) -> None:
         desk = await self._disk_thread.do(resume_session, self._workspace, folder, self._clock)
         await self.push_screen(WalkScreen(desk, prober=self._prober))
+
+    async def _reopen(self, folder: Path) -> None:
+        session = await self._disk_thread.do(read_session, self._workspace.disk, folder)
+        answers = await self.push_screen_wait(ReopenDialog(session.facts, session.seal, session.rows))
+        if answers is not None:
+            reason, by = answers
+            desk = await self._disk_thread.do(
+                reopen_session, self._workspace, folder, self._clock, reason, by
+            )
+            await self.push_screen(WalkScreen(desk, prober=self._prober))
 
     async def _show_review(self, folder: Path) -> None:
         session = await self._disk_thread.do(read_session, self._workspace.disk, folder)

@@ -31,6 +31,8 @@ class Mark:
 
 VERDICTS = {
     Verdict.PASS: Mark("✓", "pass", "$text-success"),
+    Verdict.CONDITIONAL_PASS: Mark("≈", "cond. pass", "$text-success"),
+    Verdict.CONDITIONAL_FAIL: Mark("≠", "COND. FAIL", "bold $text-error"),
     Verdict.FAIL: Mark("✗", "FAIL", "bold $text-error"),
     Verdict.NOTED: Mark("•", "recorded", "$foreground"),
 }

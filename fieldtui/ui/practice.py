@@ -27,6 +27,7 @@ KEY_CODES |= {".": "full_stop", " ": "space"}
 _SIZE = (80, 24)  # cells, where no terminal says otherwise
 _PACE_S = 0.15  # between keys in a visible terminal, so that a person can follow
 _LOOK_S = 0.01  # between two looks at the screen
+_NAMED_KEYS = ("enter", "escape", "down")  # whatever else a script holds is typed
 _PATIENCE = 1000  # looks before a step counts as stuck
 
 
@@ -106,13 +107,13 @@ class Player:
 
     async def step(self, pilot: Pilot[Any], step: Step) -> bool:
         """Press a step's keys; true once its rows are in the trail."""
-        walk = pilot.app.screen
-        if not isinstance(walk, WalkScreen):
+        walk = next((each for each in pilot.app.screen_stack if isinstance(each, WalkScreen)), None)
+        if walk is None:
             return False
         desk = walk.desk
         wanted = desk.rows + len(step.rows)
         for key in step.keys:
-            for each in [key] if key in ("enter", "escape") else key:
+            for each in [key] if key in _NAMED_KEYS else key:
                 await self._press(pilot, KEY_CODES.get(each, each))
                 await self._until(pilot, lambda: self._is_idle(pilot))
         return await self._until(pilot, lambda: desk.rows == wanted)

@@ -60,11 +60,14 @@ def one_kill(workspace: Path, folder: Path, action: str, chance: random.Random, 
     terminal = Terminal(["resume", str(folder)], workspace)
     terminal.wait_for("value")
     acknowledged = known
-    keys = "".join(f"1.{chance.randint(100, 999)}\r" for _ in range(chance.randint(0, 3))) + ACTIONS[action]
-    for key in keys[: chance.randint(1, len(keys))] if keys else "1":
+    for _ in range(chance.randint(1, 4)):
+        terminal.send(f"1.{chance.randint(100, 999)}\r")
+        terminal.look(chance.uniform(0.0, 0.2))
+        acknowledged = max(acknowledged, said(terminal))
+    keys = ACTIONS[action]
+    for key in keys[: chance.randint(0, len(keys))]:
         terminal.send(key)
-        if chance.random() < 0.7:
-            terminal.look(chance.uniform(0.0, 0.06))
+        terminal.look(chance.uniform(0.0, 0.1))
         acknowledged = max(acknowledged, said(terminal))
     terminal.look(chance.uniform(0.0, 0.2))
     terminal.kill()

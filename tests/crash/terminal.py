@@ -48,14 +48,14 @@ class Terminal:
         self.pid, self._fd = pty.fork()
         if self.pid == 0:
             os.chdir(folder)
+            _set_size(0, columns, rows)  # before the program can ask
             command = [*under, sys.executable, "-m", module, *arguments]
             os.execvpe(command[0], command, environment)  # noqa: S606
-        self.resize(columns, rows)
 
     def resize(self, columns: int, rows: int) -> None:
         """The window gets another size; the program is told by the system."""
         self.screen.resize(rows, columns)
-        fcntl.ioctl(self._fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        _set_size(self._fd, columns, rows)
 
     @property
     def text(self) -> str:
@@ -129,3 +129,7 @@ class Terminal:
         os.close(self._fd)
         _, status = os.waitpid(self.pid, 0)
         return os.waitstatus_to_exitcode(status)
+
+
+def _set_size(fd: int, columns: int, rows: int) -> None:
+    fcntl.ioctl(fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))

@@ -37,6 +37,7 @@ _OWN_STYLE = re.compile(rb"(?:(?:0|1|2|3|4|7|9|[34]8;2(?:;[0-9]{1,3}){3})(?:;|$)
 
 DIALOGS = ("s", "v", "x", "c", "i", "j", "n", "p", "w", "o", "f", "d", "t", "/", "?")
 WALK_KEYS = [*(key for dialog in DIALOGS for key in (dialog, "\x1b")), "1.5\r", "\x1b", "b"]
+READY = {"start": "Closed sessions", "brief": "BLOCKED", "review": "CHAIN", "walk": "NEXT"}
 RINGING = ("walk", "brief")  # the program rings the bell there by itself
 KEYS = {
     "start": ["\x1b[B", "\x1b[B", "?"],
@@ -70,7 +71,7 @@ if sys.platform != "win32":
         )
         pictures = []
         try:
-            terminal.wait_for("help")
+            terminal.wait_for(READY[screen])
             for key in ["", *KEYS[screen]]:
                 terminal.send(key)
                 settle(terminal)

@@ -118,13 +118,13 @@ def test_a_disk_that_fills_up_while_a_session_begins_leaves_no_lock_behind(
 
 def without_opening(survey: Survey) -> Survey:
     """The survey, but for what an ``open`` row itself leaves: its row, its time, the check it asks for."""
-    return replace(survey, rows=0, last_time=None, check_due="", is_disturbed=False)
+    return replace(survey, rows=0, recent=(), last_time=None, check_due="", is_disturbed=False)
 
 
 def test_a_resumed_survey_is_the_one_that_was_left(scene: Scene) -> None:
     with scene.begin() as desk:
         record(desk, "1.1", "9.9", "1.0")
-        desk.jump("HU-01")
+        desk.jump("HU-02")
         desk.insert("Spare strap", "<= 3", "not planned")
         desk.redo("tips slipped", 2)
         before = desk.survey

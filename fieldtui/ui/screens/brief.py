@@ -77,14 +77,14 @@ class BriefScreen(Screen[None]):
         if understood is None:
             known = self._form.has_meters
             return {METER: "choose it" if known else "none is known; add it to shared/instruments.toml"}
-        stops = understood.stops(self._today)
+        stops = understood.stops(self._today, self._route)
         return {name: stops[name] for name in (CAUTIONS, *self._form.fields) if name in stops}
 
     def _look(self) -> None:
         """Say of every answer, and of the brief as a whole, how it stands."""
         understood = self._understood()
         if understood is not None:
-            found = findings(understood.brief, self._today)
+            found = findings(understood.brief, self._today, self._route)
             self._form.say(understood.brief, found, understood.mistakes)
         overrides = understood.brief.overrides if understood is not None else {}
         self.query_one(BriefState).show(self._stops(understood), overrides)

@@ -77,7 +77,10 @@ class CloseOutScreen(AskingScreen[Leaving]):
                 Way("reworked: take the retest", self._rework),
                 Way("waived", self._waive),
             ),
-            Group.RESTORE: (Way("it is restored", self._restored),),
+            Group.RESTORE: (
+                Way("it is restored", self._restored),
+                Way("so is all of its section", self._restored_section),
+            ),
             Group.METER: (Way("key the check standard", self._check_standard),),
             Group.DOUBT: (
                 Way("let it stand", self._release),
@@ -220,6 +223,11 @@ class CloseOutScreen(AskingScreen[Leaving]):
     async def _restored(self, item: Item) -> None:
         await self._writer.do(closing.restored, self._desk, item.point)
         self.say(f"RESTORED: {item.point}", _GOOD)
+
+    async def _restored_section(self, item: Item) -> None:
+        section = self._desk.survey.points[item.point].section
+        count = await self._writer.do(closing.restored_section, self._desk, section)
+        self.say(f"RESTORED: {count} of section {section}", _GOOD)
 
     # --- meter and memory -----------------------------------------------------------------
 

@@ -20,7 +20,7 @@ from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
 from fieldtui.ui.widgets.start_list import StartList
 from fieldtui.ui.widgets.start_rows import Choice, Leads, Listing, list_workspace
 
-Mode = Literal["resume", "review"]
+Mode = Literal["resume", "review", "reopen"]
 
 _EMPTY = (
     "There is nothing here yet.\n\n"
@@ -45,7 +45,7 @@ class StartScreen(Screen[None]):
             super().__init__()
 
     class SessionChosen(Message):
-        """A session is to be resumed or reviewed."""
+        """A session is to be resumed, reviewed or reopened."""
 
         def __init__(self, folder: Path, mode: Mode) -> None:
             self.folder = folder
@@ -94,6 +94,13 @@ class StartScreen(Screen[None]):
         choice = self.query_one(StartList).chosen
         if choice is not None and choice.leads is not Leads.WALK:
             self.post_message(self.SessionChosen(choice.path, "review"))
+        else:
+            self.app.bell()
+
+    def action_reopen(self) -> None:
+        choice = self.query_one(StartList).chosen
+        if choice is not None and choice.leads is Leads.REVIEW and not choice.trouble:
+            self.post_message(self.SessionChosen(choice.path, "reopen"))
         else:
             self.app.bell()
 

@@ -9,7 +9,6 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from fieldtui.core.judging import Verdict
 from fieldtui.core.ohms import NotAResistanceError, parse_resistance, speak
 from fieldtui.core.standing import Record
 from fieldtui.desk.entry import DoubtKind, Entry
@@ -111,7 +110,7 @@ class WalkScreen(WalkActions):
             Content.styled(f"{mark.shape} {mark.word.upper()}", "bold"),
             Content(number),
         ]
-        failed = record.verdict is Verdict.FAIL
+        failed = record.verdict.is_failed
         self.say(Content("  ").join(parts), "bad" if failed else "good")
         self.ring(RINGS_FAIL if failed else RINGS_PASS)
 

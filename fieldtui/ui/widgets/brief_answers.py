@@ -10,6 +10,7 @@ from decimal import Decimal
 
 from fieldtui.core.brief import BATTERY, CAUTIONS, STANDARD, TIPS, Brief, blocks
 from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_resistance
+from fieldtui.core.route import Route
 from fieldtui.core.session import Crew
 from fieldtui.core.tables import Instrument
 from fieldtui.core.text import normal, refusal
@@ -45,11 +46,11 @@ class Understood:
     brief: Brief
     mistakes: Mapping[str, str]
 
-    def stops(self, today: date) -> dict[str, str]:
+    def stops(self, today: date, route: Route | None = None) -> dict[str, str]:
         """Everything that keeps the walk from beginning, by field or item."""
         return {
             **self.mistakes,
-            **{k: v for k, v in blocks(self.brief, today).items() if k not in self.mistakes},
+            **{k: v for k, v in blocks(self.brief, today, route).items() if k not in self.mistakes},
         }
 
 

@@ -9,7 +9,16 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from fieldtui.core.brief import BATTERY, CALIBRATION, STANDARD, TIPS, Brief
+from fieldtui.core.brief import (
+    BATTERY,
+    CALIBRATION,
+    DECISION,
+    ROUTE_ITEMS,
+    STANDARD,
+    TEMPERATURE,
+    TIPS,
+    Brief,
+)
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.route import Route
 from fieldtui.core.tables import Instrument, Tables
@@ -23,7 +32,7 @@ from fieldtui.ui.widgets.brief_field import Field
 from fieldtui.ui.widgets.text_line import TextLine
 
 METER = "meter"
-_OVERRIDABLE = (CALIBRATION, STANDARD, BATTERY, TIPS)
+_OVERRIDABLE = (CALIBRATION, STANDARD, BATTERY, TIPS, *ROUTE_ITEMS)
 
 
 class BriefForm(VerticalScroll, can_focus=False):
@@ -59,6 +68,8 @@ class BriefForm(VerticalScroll, can_focus=False):
         yield Field(BATTERY, "Battery", battery, can_override=True)
         tips = ChoiceLine(["good", "worn or dirty"], chosen=_place(was.tips_good if was else None))
         yield Field(TIPS, "Probe tips", tips, can_override=True)
+        yield Field(DECISION, "Decision rule", _fact("guard band asked for"), can_override=True)
+        yield Field(TEMPERATURE, "Temperature", _fact("correction to 20 °C asked for"), can_override=True)
         ambient = was.ambient_c if was else None
         yield Field(ask.AMBIENT, "Ambient, °C", TextLine("" if ambient is None else str(ambient)))
 
@@ -129,6 +140,8 @@ class BriefForm(VerticalScroll, can_focus=False):
             else:
                 field.say(_good_word(name, brief))
             field.offer_override(name in found and name not in mistakes)
+            if name in ROUTE_ITEMS:  # asked about only where the route asks for what is not there
+                field.display = name in found
 
 
 def _good_word(name: str, brief: Brief) -> str:
