@@ -7,10 +7,11 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from fieldtui.cli.answers import counted, print_json, print_problems
+from fieldtui.cli.answers import counted, print_error, print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_json, add_route, add_session
 from fieldtui.cli.places import make_clock, make_disk, open_workspace, read_ref, session_folder
 from fieldtui.core.text import visible
+from fieldtui.errors import FieldtuiError
 
 
 def transcribe(arguments: argparse.Namespace) -> int:
@@ -64,10 +65,13 @@ def reconcile(arguments: argparse.Namespace) -> int:
     data = make_disk().read_file(Path(arguments.list), MAX_BYTES)
     memory = parse_memory_list(data, arguments.list, session.facts.instrument.unit)
     pairing = reconciling.reconcile(session.survey, memory)
-    applied = 0
+    applied, trouble = 0, None
     if arguments.accept == "certain":
-        with resume_session(open_workspace(), session.folder, make_clock()) as desk:
-            applied = reconciling.take_over(desk, pairing, memory, Path(arguments.list).name)
+        try:
+            with resume_session(open_workspace(), session.folder, make_clock()) as desk:
+                applied = reconciling.take_over(desk, pairing, memory, Path(arguments.list).name)
+        except FieldtuiError as error:
+            trouble = error  # what was found is said all the same
     if arguments.json:
         print_json(reconciling.as_json(pairing, applied))
     else:
@@ -75,7 +79,12 @@ def reconcile(arguments: argparse.Namespace) -> int:
             print(visible(line))
         if applied:
             print(f"{counted(applied, 'amendment')} appended; every first form stays on record")
-    return 1 if reconciling.is_strange(pairing) else 0
+    if trouble is not None:
+        if not arguments.json:
+            raise trouble
+        print_error(trouble)
+        return trouble.exit_code
+    return 1 if reconciling.has_findings(pairing) else 0
 
 
 def verify(arguments: argparse.Namespace) -> int:
@@ -128,6 +137,11 @@ def reopen(arguments: argparse.Namespace) -> int:
 
 def add_commands(commands: Any) -> None:
     """``transcribe``, ``reconcile``, ``reopen``, ``verify`` and ``report``."""
+    _add_writing(commands)
+    _add_reading(commands)
+
+
+def _add_writing(commands: Any) -> None:
     parser = add_command(
         commands,
         "transcribe",
@@ -182,6 +196,8 @@ def add_commands(commands: Any) -> None:
     parser.add_argument("--by", default="", help="who reopens it (the recorder if left out)")
     add_json(parser)
 
+
+def _add_reading(commands: Any) -> None:
     parser = add_command(
         commands,
         "verify",

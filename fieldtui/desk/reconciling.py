@@ -141,6 +141,17 @@ def count_findings(pairing: Pairing) -> str:
     )
 
 
+def has_findings(pairing: Pairing) -> bool:
+    """True where record and list are not simply the same."""
+    return bool(
+        pairing.memory_only
+        or pairing.record_only
+        or pairing.undecided
+        or is_strange(pairing)
+        or any(pair.finding is Finding.KEYED_DIFFERENTLY for pair in pairing.pairs)
+    )
+
+
 def is_strange(pairing: Pairing) -> bool:
     """True where the list as a whole is not this session's, or in another unit."""
     return pairing.mismatch_of_whole is not None and pairing.mismatch_of_whole.finding in _STRANGE

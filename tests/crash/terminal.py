@@ -40,7 +40,7 @@ class Terminal:
         self.raw = bytearray()
         self._stream = pyte.ByteStream(self.screen)
         environment = {
-            **os.environ,
+            **{name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")},
             "TERM": "xterm-256color",
             "COLORTERM": "truecolor",
             "PYTHONPATH": str(Path(__file__).resolve().parents[2]),

@@ -126,14 +126,17 @@ def test_suspended_and_resumed_it_goes_on_where_it_was(walk: Walk) -> None:
     walk.check(3)
 
 
-def test_resized_to_a_sliver_and_back_it_shows_and_records_all(walk: Walk) -> None:
+def test_resized_to_a_sliver_and_back_it_records_nothing_unseen_and_loses_nothing(walk: Walk) -> None:
     whole = walk.terminal.text
     for columns, rows in ((20, 5), (1, 1), (200, 60), (20, 5)):
         walk.terminal.resize(columns, rows)
         walk.look(0.3)
-    walk.terminal.send("1.002\r")  # and even there a value counts once
+    walk.terminal.send("1.002\r")  # where nobody can see what is recorded nothing is, and it stays keyed
     walk.look(0.3)
     walk.terminal.resize(80, 24)
+    walk.terminal.wait_for("> 1.002")
+    assert "too small" in walk.terminal.text and "RECORDED 2" not in walk.terminal.text
+    walk.terminal.send("\r")
     walk.terminal.wait_for("RECORDED 2")
     walk.look(0.5)
     assert b"Traceback" not in walk.terminal.raw

@@ -35,7 +35,21 @@ from fieldtui.ui.app import FieldApp
 from fieldtui.ui.screens.walk import WalkScreen
 from tests.ui.walking import Hand
 
-KEY_NAMES = {"enter", "escape", "up", "down", "end", "tab", "backspace", "f1", "f3", "f5", "slash", "plus", "minus"}
+KEY_NAMES = {
+    "enter",
+    "escape",
+    "up",
+    "down",
+    "end",
+    "tab",
+    "backspace",
+    "f1",
+    "f3",
+    "f5",
+    "slash",
+    "plus",
+    "minus",
+}
 SIZE = (80, 24)
 _PATIENCE = 300  # looks at the screen or the disk
 

@@ -49,7 +49,7 @@ def test_rows_and_seal_stand_in_groups_to_copy_to_the_job_card() -> None:
     text = format_summary(short_route_story().session())
     copy = text[text.index("Copy to the job card") :]
     assert "0123 4567 89ab cdef 0123 4567 89ab cdef" in copy
-    assert "rows            12\n" in copy
+    assert "rows            16\n" in copy
     assert "chain           intact" in copy
 
 

@@ -139,7 +139,18 @@ class Story:
         self.read("SW-01", "1.38").read("SW-02", "2.10")
         self.read("HU-02", "0.47")
         self.tell(ev.NumberChecked, run=1, number=3, verdict=ev.Agreement.AGREE, ref=3)
-        return self.tell(ev.Closed)
+        self.tell(ev.Reconciled, run=1, ref="list.csv")
+        if self.instrument.check_standard is not None:
+            good, read = ev.Answer.GOOD, self.instrument.check_standard.value
+            self.tell(ev.StandardRead, reading=read, verdict=good, ref=ev.CheckTime.AFTER)
+        return self.signed().tell(ev.Closed)
+
+    def signed(self) -> Story:
+        """Signed by two."""
+        for role, name, stamp in ((ev.Role.TECHNICIAN, "Ana", "T-12"), (ev.Role.INSPECTOR, "Ivo", "I-07")):
+            self.time += timedelta(minutes=1)
+            self.events.append(ev.Signed(time=self.time, by=name, ref=role, reason=stamp))
+        return self
 
     def survey(self) -> Any:
         return fold(self.route, self.instrument, self.events)

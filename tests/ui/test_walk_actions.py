@@ -15,7 +15,6 @@ from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.menu import MenuDialog
 from fieldtui.ui.dialogs.paused import PausedDialog
-from fieldtui.ui.screens.review import ReviewScreen
 from fieldtui.ui.screens.walk import WalkScreen
 from tests.ui.walking import HIGH, METER, begin_desk, walking
 
@@ -327,24 +326,6 @@ async def test_a_function_key_waits_its_turn(desk: Desk, app_of: AppOf) -> None:
         hand.walk.entry.hold()
         await hand.press("f1")
         assert hand.app.screen is hand.walk
-
-
-async def test_close_names_what_is_unsettled_and_leads_to_the_review(desk: Desk, app_of: AppOf) -> None:
-    async with walking(app_of(desk), desk) as hand:
-        await hand.press("‹9›", "enter", "s", "1", "d")
-        screen = hand.screen()
-        assert "○ 2 open: SW-03, SW-04" in screen
-        assert "» 1 skipped: SW-02" in screen
-        assert "✗ 1 FAILED: SW-01" in screen
-        await hand.press("enter")
-        assert hand.rows("close") == []
-        await hand.press("1", "enter")
-        assert "a reason is wanted" in hand.screen()
-        await hand.press("‹dark›", "enter")
-        await hand.pilot.app.workers.wait_for_complete()
-        await hand.pilot.pause()
-        assert [row["reason"] for row in hand.rows("close")] == ["dark"]
-        assert isinstance(hand.app.screen, ReviewScreen)
 
 
 async def test_the_palette_offers_the_actions_of_the_table(desk: Desk, app_of: AppOf) -> None:

@@ -70,7 +70,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         title = "RECORD AND PROBER MAY HAVE PARTED"
         if self._alarm.shift == 0:
             title = "RECORD AND PROBER HAVE MET AGAIN"
-        yield Static(f" DRIFT  {title}", classes="asking-title", markup=False)
+        yield Static(shown(f" DRIFT  {title}"), classes="asking-title", markup=False)
         yield Static(shown(alarm_in_words(self._alarm), "bold"), classes="asking-line", id="what")
         with VerticalScroll(id="evidence", can_focus=False):
             yield Static(evidence_table(self._alarm, self._survey))

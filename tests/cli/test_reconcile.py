@@ -1,0 +1,97 @@
+"""``fieldtui reconcile``: the demo's airframe survey against its meter's list, faults and all."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from fieldtui.cli import main
+from fieldtui.desk.opening import resume_session
+from fieldtui.desk.reading import read_session
+from fieldtui.desk.workspace import Workspace
+from fieldtui.files.disk import Disk
+from tests.desk.scenes import SetClock
+
+DEMO = Path(__file__).resolve().parents[2] / "demo"
+LIST = DEMO / "lists" / "airframe-2026-05.csv"
+
+
+@pytest.fixture
+def session(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The airframe survey transcribed anew, so that it is still open."""
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(DEMO.parent / "routes", tmp_path / "routes")
+    shutil.copytree(DEMO.parent / "shared", tmp_path / "shared")
+    shutil.copytree(DEMO / "shared", tmp_path / "shared", dirs_exist_ok=True)
+    sheet = str(DEMO / "sheets" / "airframe-2026-05.csv")
+    assert main(["transcribe", "airframe-bonds", sheet, "--meter", "airframe-meter"]) == 0
+    (folder,) = (tmp_path / "sessions").iterdir()
+    return folder
+
+
+def answer(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, dict[str, object]]:
+    capsys.readouterr()
+    code = main([*arguments, "--json"])
+    found: dict[str, object] = json.loads(capsys.readouterr().out)
+    return code, found
+
+
+def test_every_planted_fault_is_found(session: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = (session / "trail.csv").read_bytes()
+    code, found = answer(capsys, "reconcile", str(session), str(LIST))
+    assert code == 1  # there are findings
+    assert found["applied"] == 0
+    assert (session / "trail.csv").read_bytes() == before
+    pairs = found["pairs"]
+    assert isinstance(pairs, list)
+    keyed_wrong = {pair["record"]: pair["likely"] for pair in pairs if pair["finding"] == "keyed-differently"}
+    assert keyed_wrong == {10: "22.1", 20: "1.62"}
+    alone = found["record_only"]
+    assert isinstance(alone, list)
+    assert [each["record"] for each in alone] == [29]
+    assert all(pair["probability"] >= 0.999 for pair in pairs)
+
+
+def test_what_is_certain_becomes_amendments_and_the_first_form_stays(
+    session: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = (session / "trail.csv").read_bytes()
+    _, found = answer(capsys, "reconcile", str(session), str(LIST), "--accept", "certain")
+    applied = found["applied"]
+    assert isinstance(applied, int)
+    assert applied > 0
+    assert (session / "trail.csv").read_bytes().startswith(before)
+    survey = read_session(Disk(), session).survey
+    assert survey.records[20].reading.digits == "1.62"
+    assert survey.records[20].original is not None
+    assert survey.records[20].original.reading.digits == "1.26"
+    assert survey.records[29].number is None
+    # Taking over a second time changes nothing.
+    _, again = answer(capsys, "reconcile", str(session), str(LIST), "--accept", "certain")
+    assert again["applied"] == 0
+
+
+def test_a_session_that_is_being_written_is_compared_but_not_amended(
+    session: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with resume_session(Workspace(session.parent.parent, Disk()), session, SetClock()):
+        capsys.readouterr()
+        assert main(["reconcile", str(session), str(LIST), "--accept", "certain"]) == 2
+    said = capsys.readouterr()
+    assert "record 20: keyed differently" in said.out
+    assert "writ" in said.err
+
+
+def test_a_bad_list_names_every_bad_line(
+    session: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bad = tmp_path / "list.csv"
+    bad.write_text("run,number,value,unit,state\n1,x,1.0,mohm,\n1,2,1..3,mohm,\n1,3,,mohm,\n1,4,1,furlong,gone\n")
+    code, found = answer(capsys, "reconcile", str(session), str(bad))
+    assert code == 2
+    problems = found["problems"]
+    assert isinstance(problems, list)
+    assert [problem["line"] for problem in problems] == [2, 3, 4, 5, 5]

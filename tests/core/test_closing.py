@@ -1,0 +1,163 @@
+"""What the close-out asks for; crews, finishes and papers are invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from fieldtui.core import events as ev
+from fieldtui.core.closing import Group, Item, closing_items, holding_signature, left_undone
+from fieldtui.core.survey import Survey
+from tests.ui.review_fixtures import PLAIN_METER, POINTS, Story, mohm, route_of
+
+SEALED = replace(POINTS[1], restore="sealant fillet")
+
+
+def story(*, meter: bool = True) -> Story:
+    """The first point passed, the second failed at 3.5 mohm; the second has a finish to restore."""
+    route = route_of(POINTS[0], SEALED)
+    told = Story(route) if meter else Story(route, PLAIN_METER)
+    if meter:
+        told.brief().tell(ev.RunStarted, run=1, number=1)
+    return told.read("SW-01", "1.38").read("SW-02", "3.5")
+
+
+def of_group(survey: Survey, group: Group, *, undone: bool = True) -> list[Item]:
+    items = left_undone(survey) if undone else closing_items(survey)
+    return [item for item in items if item.group is group]
+
+
+def test_points_that_are_open_or_skipped_are_to_settle() -> None:
+    told = Story(route_of(POINTS[0], SEALED)).tell(ev.Skipped, point="SW-02", reason="rain")
+    whats = [(item.point, item.what) for item in of_group(told.survey(), Group.POINTS)]
+    assert whats == [("SW-01", "Flap jumper, open"), ("SW-02", "Tank vent, skipped: rain")]
+    told.tell(ev.Waived, point="SW-02", reason="C. Chief", ref="W-9")
+    told.tell(ev.AttemptFailed, point="SW-01", reason="not accessible: scaffold gone")
+    assert not of_group(told.survey(), Group.POINTS)
+
+
+def test_a_failed_point_wants_its_paper_and_is_listed_with_it() -> None:
+    told = story()
+    (item,) = of_group(told.survey(), Group.FAILED)
+    assert (item.point, item.is_done) == ("SW-02", False)
+    told.tell(ev.DiscrepancyRaised, point="SW-02", ref="D-17")
+    assert not of_group(told.survey(), Group.FAILED)
+    (item,) = of_group(told.survey(), Group.FAILED, undone=False)
+    assert item.what == "Tank vent, 3.5 mΩ, failed; discrepancy D-17"
+    told.tell(ev.Reworked, point="SW-02", reason="cleaned")
+    (item,) = of_group(told.survey(), Group.FAILED, undone=False)
+    assert "retest awaited" in item.what
+
+
+def test_a_surface_is_to_restore_from_its_first_reading_until_it_is_ticked_off_and_again_after_the_next() -> (
+    None
+):
+    told = story()
+    (item,) = of_group(told.survey(), Group.RESTORE)
+    assert (item.point, item.since) == ("SW-02", told.survey().records[2].time)
+    told.tell(ev.Voided, ref=2, point="SW-02", reason="wrong place")  # it was opened all the same
+    assert of_group(told.survey(), Group.RESTORE) == [item]
+    told.tell(ev.Restored, point="SW-02")
+    assert not of_group(told.survey(), Group.RESTORE)
+    told.read("SW-02", "1.2")
+    (item,) = of_group(told.survey(), Group.RESTORE)
+    assert item.since == told.survey().records[3].time
+
+
+def test_a_point_that_was_never_read_has_nothing_to_restore() -> None:
+    assert not of_group(Story(route_of(SEALED)).survey(), Group.RESTORE)
+
+
+def test_the_check_standard_is_read_after_the_last_reading_and_after_another_lead() -> None:
+    told = story()
+    assert of_group(told.survey(), Group.METER)
+    told.tell(ev.StandardRead, reading=mohm("2.5"), verdict=ev.Answer.GOOD, ref=ev.CheckTime.AFTER)
+    assert not of_group(told.survey(), Group.METER)
+    told.tell(ev.LeadChanged, reason="tip broke")
+    assert of_group(told.survey(), Group.METER)
+    told.tell(ev.StandardRead, reading=mohm("2.5"), verdict=ev.Answer.GOOD, ref=ev.CheckTime.AFTER)
+    told.read("SW-01", "1.4")
+    assert of_group(told.survey(), Group.METER)
+
+
+def test_a_failed_check_after_lists_every_reading_back_to_the_last_good_one() -> None:
+    told = story()
+    told.tell(ev.StandardRead, reading=mohm("2.5"), verdict=ev.Answer.GOOD, ref=ev.CheckTime.INTERVAL)
+    told.read("SW-01", "1.40").read("SW-02", "1.2")
+    told.tell(ev.StandardRead, reading=mohm("2.9"), verdict=ev.Answer.BAD, ref=ev.CheckTime.AFTER)
+    assert [item.record for item in of_group(told.survey(), Group.DOUBT)] == [3, 4]
+    assert not of_group(told.survey(), Group.METER)
+    told.tell(ev.Released, ref=3, reason="compared with another meter")
+    assert [item.record for item in of_group(told.survey(), Group.DOUBT)] == [4]
+
+
+def test_a_meter_without_standard_and_memory_asks_for_neither() -> None:
+    survey = story(meter=False).survey()
+    assert not of_group(survey, Group.METER, undone=False)
+    assert not of_group(survey, Group.MEMORY, undone=False)
+
+
+def test_each_filled_run_is_reconciled_and_a_due_number_check_falls_to_it() -> None:
+    told = story().tell(ev.Skipped, point="SW-02", reason="rain")
+    first, second = of_group(told.survey(), Group.MEMORY)
+    assert (first.run, second.run) == (1, 0)
+    assert second.what == "a number check is due: after a skip"
+    told.tell(ev.Reconciled, run=1, ref="list.csv")
+    assert not of_group(told.survey(), Group.MEMORY)
+
+
+def test_numbers_that_differ_stay_until_they_are_explained() -> None:
+    told = story().tell(ev.NumberChecked, run=1, number=5, verdict=ev.Agreement.DIFFER, ref=2)
+    told.tell(ev.Reconciled, run=1, ref="list.csv")
+    (item,) = of_group(told.survey(), Group.MEMORY)
+    assert "differ" in item.what
+
+
+def test_two_signatures_are_wanted_and_hold_through_the_close() -> None:
+    told = story()
+    assert [item.role for item in of_group(told.survey(), Group.SIGNATURES)] == list(ev.Role)
+    told.signed().tell(ev.Closed)
+    assert not of_group(told.survey(), Group.SIGNATURES)
+
+
+@pytest.mark.parametrize(
+    ("kind", "facts", "holds"),
+    [
+        (ev.Opened, {}, True),
+        (ev.ClockStepped, {"note": "forward"}, True),
+        (ev.Noted, {"note": "dew on the tips"}, False),
+        (ev.Restored, {"point": "SW-02"}, False),
+        (ev.Voided, {"ref": 1, "point": "SW-01", "reason": "wrong place"}, False),
+    ],
+)
+def test_a_signature_covers_the_record_as_it_was_signed(
+    kind: type[ev.Event], facts: dict[str, object], holds: bool
+) -> None:
+    told = story().signed().tell(kind, **facts)
+    signed = holding_signature(told.survey(), ev.Role.TECHNICIAN)
+    assert (signed is not None) is holds
+    told.signed()
+    assert holding_signature(told.survey(), ev.Role.TECHNICIAN) is not None
+
+
+def test_only_a_reopening_may_follow_a_close_and_it_breaks_the_signatures() -> None:
+    told = story().signed().tell(ev.Closed)
+    closed_row = told.survey().rows
+    assert [problem.what for problem in told.survey().after(ev.Noted(time=told.time, by="x")).problems] == [
+        "a note row stands after the close"
+    ]
+    told.tell(ev.Reopened, ref="0" * 32, reason="retest", after_min=60)
+    survey = told.survey()
+    assert not survey.closed and not survey.problems
+    assert survey.ending.reopenings[0].closed_row == closed_row
+    assert holding_signature(survey, ev.Role.INSPECTOR) is None
+    told.read("SW-01", "1.4").tell(ev.Closed)
+    assert not told.survey().problems
+
+
+def test_what_was_not_closed_cannot_be_reopened() -> None:
+    told = story().tell(ev.Reopened, ref="0" * 32, reason="retest")
+    assert [problem.what for problem in told.survey().problems] == [
+        "the session is reopened, but was not closed"
+    ]
