@@ -15,7 +15,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "fieldtui"
 STAIR = ("errors", "core", "files", "desk", "report", "ui", "cli", "__main__")  # each may use those before it
-IN_UI = ("actions", "widgets", "dialogs", "screens", "app")
+IN_UI = ("actions", "widgets", "dialogs", "pages", "screens", "app")
 FILES = sorted(path for path in PACKAGE.rglob("*.py") if not any(part.startswith(".") for part in path.parts))
 MAX_LINES = 430  # a smell test, not a target: split where the idea splits
 MAX_FUNCTION_LINES = 70  # one screen

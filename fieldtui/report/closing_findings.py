@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.closing import Group, holding_signature, left_undone, signature_words
+from fieldtui.core.closing import Group, Item, holding_signature, left_undone, signature_words
 from fieldtui.core.events import Role
+from fieldtui.core.session import Session
 from fieldtui.core.survey import Survey
 from fieldtui.report.finding import Finding, Kind, place
 
 _TOLD_ELSEWHERE = (Group.POINTS, Group.DOUBT, Group.SIGNATURES)
+_NAMED = 4  # things written out before "and N more"
 
 
 def find_in_doubt(survey: Survey) -> Iterator[Finding]:
@@ -25,17 +27,34 @@ def find_in_doubt(survey: Survey) -> Iterator[Finding]:
         )
 
 
-def find_left_undone(survey: Survey) -> Iterator[Finding]:
-    """What was not settled when the session was closed; signatures from before a change at any time."""
+def find_left_undone(facts: Session, survey: Survey) -> Iterator[Finding]:
+    """What was not settled when the session was closed; signatures from before a change at any time.
+
+    A paper sheet has its own lines for finishes, the check of the meter and signatures: of a session
+    keyed from one it is only said where to look.
+    """
+    is_paper = bool(facts.transcribed_from)
     for role in Role:
         last = survey.ending.signature(role)
         if last is not None and holding_signature(survey, role) is None:
             what = f"{signature_words(last)} signed as {role.value}, and the record was changed afterwards"
             yield Finding(Kind.SIGNATURE, what, where=place(row=last.row))
-        elif last is None and survey.closed:
+        elif last is None and survey.closed and not is_paper:
             yield Finding(Kind.SIGNATURE, f"closed without the signature of the {role.value}")
-    if survey.closed:
-        for item in left_undone(survey):
-            if item.group not in _TOLD_ELSEWHERE:
-                what = f"{item.group.value}: {item.what}"
-                yield Finding(Kind.UNDONE, what, where=place(point=item.point or None))
+    if survey.closed and is_paper:
+        what = "keyed from paper: finishes restored, meter checked out and signatures are not in this record"
+        yield Finding(Kind.UNDONE, what, remedy=f"look at the paper of {facts.transcribed_from}")
+    elif survey.closed:
+        yield from _find_groups(left_undone(survey))
+
+
+def _find_groups(items: Sequence[Item]) -> Iterator[Finding]:
+    """One finding a group: a route may have hundreds of finishes."""
+    for group in Group:
+        inside = [item for item in items if item.group is group]
+        if inside and group not in _TOLD_ELSEWHERE:
+            more = f" and {len(inside) - _NAMED} more" if len(inside) > _NAMED else ""
+            what = "; ".join(item.what for item in inside[:_NAMED])
+            points = ", ".join(item.point for item in inside[:_NAMED] if item.point)
+            where = f"point{'s' if len(inside) > 1 else ''} {points}{more}" if points else ""
+            yield Finding(Kind.UNDONE, f"{group.value}: {what}{more}", where=where)

@@ -30,7 +30,7 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
         *find_in_rows(session.facts, session.events, LONG_GAP),
         *_find_at_end(session),
         *find_in_doubt(session.survey),
-        *find_left_undone(session.survey),
+        *find_left_undone(session.facts, session.survey),
     ]
     order = list(Kind)
     return sorted(found, key=lambda finding: order.index(finding.kind))

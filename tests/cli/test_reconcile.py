@@ -89,7 +89,9 @@ def test_a_bad_list_names_every_bad_line(
     session: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     bad = tmp_path / "list.csv"
-    bad.write_text("run,number,value,unit,state\n1,x,1.0,mohm,\n1,2,1..3,mohm,\n1,3,,mohm,\n1,4,1,furlong,gone\n")
+    bad.write_text(
+        "run,number,value,unit,state\n1,x,1.0,mohm,\n1,2,1..3,mohm,\n1,3,,mohm,\n1,4,1,furlong,gone\n"
+    )
     code, found = answer(capsys, "reconcile", str(session), str(bad))
     assert code == 2
     problems = found["problems"]

@@ -23,7 +23,9 @@ from fieldtui.desk.opening import resume_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import FieldtuiError, NotSavedError, SessionInUseError, WrongUseError
 from fieldtui.files import durable
+from fieldtui.files.csv_lines import MAX_PROBLEMS, MORE_PROBLEMS
 from fieldtui.files.disk import Disk, is_safe_name
+from fieldtui.files.sheet import parse_sheet
 from tests.crash.loop_disk import NoLoopDiskError, small_tmpfs
 from tests.crash.model import FIRST_LINK, TOML, started
 from tests.desk.scenes import ROUTE, Scene, SetClock, record
@@ -121,7 +123,10 @@ TOML_FILES: dict[str, tuple[Maker, str]] = {
     "not a number": (bytes_(GOOD.replace(b"max = 2.5", b"max = nan")), "number"),
     "a text of 1 MB": (bytes_(b'title = "' + b"x" * 1_000_000 + b'"\n'), "title"),
     "210,000 keys": (bytes_(b"k=1\n" * 210_000), "values"),
-    "10,000 unknown points": (bytes_(GOOD + b'[[points]]\nx="y"\n' * 10_000), "points"),
+    "10,000 unknown points": (
+        bytes_(GOOD + b'[[points]]\nx="y"\n' * 10_000),
+        "more problems than are listed here",
+    ),
     "UTF-16": (bytes_(GOOD.decode().encode("utf-16")), "UTF-8"),
     "Latin-1": (bytes_(GOOD.replace(b"Flap", b"Fl\xe4p")), "UTF-8"),
     "NUL bytes": (bytes_(GOOD.replace(b"Flap", b"Fl\0p")), ""),
@@ -269,6 +274,13 @@ def test_a_hostile_sheet_or_list(place: Place, make: Maker) -> None:
     place.refuses("transcribe", "wing", "list.csv")
     assert sorted((place.root / "sessions").iterdir()) == sessions, "a session was made of nonsense"
     place.refuses("reconcile", str(place.session), "list.csv")
+
+
+def test_of_endless_problems_the_first_thousands_are_listed_and_that_there_are_more() -> None:
+    with bounded():
+        problems = parse_sheet(SHEET_HEAD + b"x\n" * 300_000, "sheet.csv").problems
+    assert len(problems) == MAX_PROBLEMS + 1
+    assert problems[-1].what == MORE_PROBLEMS
 
 
 # --- what is no plain file ------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from fieldtui.desk.opening import begin_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
-from fieldtui.ui.screens.close_out import CloseOutScreen
+from fieldtui.ui.pages.close_out import CloseOutScreen
 from fieldtui.ui.screens.review import ReviewScreen
 from fieldtui.ui.screens.walk import WalkScreen
 from fieldtui.ui.widgets.close_list import CloseList

@@ -19,9 +19,9 @@ from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.number import NumberDialog
-from fieldtui.ui.screens.drift import NumberDriftScreen
-from fieldtui.ui.screens.drift_points import PointChoice, PointDriftScreen, Remedy, offered
-from fieldtui.ui.screens.reconcile import ReconcileScreen
+from fieldtui.ui.pages.drift import NumberDriftScreen
+from fieldtui.ui.pages.drift_points import PointChoice, PointDriftScreen, Remedy, offered
+from fieldtui.ui.pages.reconcile import ReconcileScreen
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
 from tests.ui.walking import HIGH, LOW, METER, Hand, begin_desk, route_text, walking
 

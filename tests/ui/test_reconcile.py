@@ -14,7 +14,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.blind import BlindDialog
-from fieldtui.ui.screens.reconcile import ReconcileScreen
+from fieldtui.ui.pages.reconcile import ReconcileScreen
 from tests.ui.walking import HIGH, LOW, Hand, begin_desk, route_text, walking
 
 AppOf = Callable[[Desk], FieldApp]

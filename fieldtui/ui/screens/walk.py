@@ -16,8 +16,8 @@ from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, Wro
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.dialogs.menu import MenuDialog
 from fieldtui.ui.dialogs.stopped import StoppedDialog
+from fieldtui.ui.pages.close_out import CloseOutScreen, Leaving
 from fieldtui.ui.phrases import VERDICTS
-from fieldtui.ui.screens.close_out import CloseOutScreen, Leaving
 from fieldtui.ui.screens.walk_actions import WalkActions
 from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS, RINGS_STOP
 from fieldtui.ui.shown import shown

@@ -13,9 +13,9 @@ from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, MemoryStep, MemoryStepDialog, UnreconciledDialog
 from fieldtui.ui.dialogs.number import NumberDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
-from fieldtui.ui.screens.drift import NumberChoice, NumberDriftScreen
-from fieldtui.ui.screens.drift_points import PointDriftScreen, Remedy
-from fieldtui.ui.screens.reconcile import ReconcileScreen
+from fieldtui.ui.pages.drift import NumberChoice, NumberDriftScreen
+from fieldtui.ui.pages.drift_points import PointDriftScreen, Remedy
+from fieldtui.ui.pages.reconcile import ReconcileScreen
 from fieldtui.ui.screens.walk_stage import RINGS_STOP, WalkStage
 from fieldtui.ui.shown import shown
 

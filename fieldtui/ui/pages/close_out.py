@@ -29,7 +29,7 @@ from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
-from fieldtui.ui.screens.asking import AskingScreen, KeyHints
+from fieldtui.ui.pages.asking import AskingScreen, KeyHints
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.close_list import MOVES, CloseList

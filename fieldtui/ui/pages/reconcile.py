@@ -23,7 +23,7 @@ from fieldtui.ui.dialogs.number import number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.problems import ProblemsDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
-from fieldtui.ui.screens.asking import AskingScreen, KeyHints
+from fieldtui.ui.pages.asking import AskingScreen, KeyHints
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.reconcile_list import HEADING, MOVES, ReconcileList

@@ -19,7 +19,7 @@ from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
-from fieldtui.ui.screens.asking import AskingScreen
+from fieldtui.ui.pages.asking import AskingScreen
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.drift_readings import HEADING, NumberedReadings

@@ -22,7 +22,7 @@ from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
-from fieldtui.ui.screens.asking import AskingScreen, KeyHints
+from fieldtui.ui.pages.asking import AskingScreen, KeyHints
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
 from fieldtui.ui.widgets.drift_evidence import alarm_in_words, elsewhere, evidence_table

@@ -1,0 +1,1 @@
+"""Whole-screen pages that the walk asks: drift, reconcile, close-out. Each answers and goes away."""
