@@ -21,6 +21,10 @@ _MAX_NUMBER = 999_999  # no meter's memory counts further
 NOTHING_EXPECTED: Mapping[str, Expectation] = MappingProxyType({})
 
 
+# The one answer to a memory number that does not fit which leaves the numbers as they are.
+NUMBER_MISHEARD = "number misheard or misread: the expected one stands"
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """A keyed value: what it is, what would be said of it, and what is doubtful about it."""
@@ -107,4 +111,11 @@ def _number_doubts(number: int | None, survey: Survey) -> tuple[Doubt, ...]:
         return ()
     if survey.next_number is None:
         return (Doubt(DoubtKind.NUMBER, f"memory number {number} keyed, but no memory run has begun"),)
-    return (Doubt(DoubtKind.NUMBER, f"memory number {number} keyed, {survey.next_number} expected"),)
+    held = [
+        record.record
+        for record in survey.records.values()
+        if survey.run is not None and record.run == survey.run.run and record.number == number
+    ]
+    already = f"; record {held[-1]} holds {number} already" if held else ""
+    what = f"memory number {number} keyed, {survey.next_number} expected{already}"
+    return (Doubt(DoubtKind.NUMBER, what),)

@@ -28,7 +28,7 @@ from fieldtui.core.standing import Record, Result
 from fieldtui.core.survey import Survey
 from fieldtui.core.text import normal, refusal
 from fieldtui.desk.clock import Clock, SessionClock, format_step
-from fieldtui.desk.entry import DoubtKind, Entry, weigh, weigh_value
+from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_value
 from fieldtui.desk.watching import Lookout, explain_numbers
 from fieldtui.desk.workspace import History
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
@@ -116,7 +116,8 @@ class Desk:
         """Record a weighed entry at the point being probed.
 
         A doubtful entry wants ``reason``. Where the doubt is the memory number, the meter is
-        taken at its word: the numbers go on from the one it showed.
+        taken at its word and the numbers go on from the one it showed, unless ``reason`` is
+        ``NUMBER_MISHEARD``.
         """
         keyed_for = entry.point, entry.record
         entry = self.weigh(entry.text)
@@ -125,7 +126,8 @@ class Desk:
         reason = self._text(reason)
         if entry.doubts and not reason:
             raise WrongUseError(entry.doubts[0].what, remedy="confirm it with a reason, or key it again")
-        if any(doubt.kind is DoubtKind.NUMBER for doubt in entry.doubts) and entry.number is not None:
+        is_number = any(doubt.kind is DoubtKind.NUMBER for doubt in entry.doubts)
+        if is_number and entry.number is not None and reason != NUMBER_MISHEARD:
             self._follow_number(entry.number, reason)
         run = self.survey.run
         number = self.survey.next_number

@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from fieldtui.core.ohms import NotAResistanceError, parse_resistance, speak
 from fieldtui.core.standing import Record
-from fieldtui.desk.entry import DoubtKind, Entry
+from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry
 from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.dialogs.menu import MenuDialog
@@ -98,7 +98,8 @@ class WalkScreen(WalkActions):
 
     def _reasons_for(self, entry: Entry) -> tuple[str, ...]:
         kind = _REASONS_FOR.get(entry.doubts[0].kind, "confirm")
-        return self.desk.session.reasons.of(kind)
+        reasons = self.desk.session.reasons.of(kind)
+        return (*reasons[:8], NUMBER_MISHEARD) if kind == "renumber" else reasons
 
     def _say_recorded(self, record: Record) -> None:
         mark = VERDICTS[record.verdict]
