@@ -57,7 +57,8 @@ def lock_session(disk: Disk, folder: Path) -> SessionLock:
             raise SessionInUseError(
                 "Another program has this session open for writing.",
                 where=str(folder),
-                remedy="Go on in that window, or close it there first. Reviewing works meanwhile.",
+                remedy="Go on in that window, or leave it there first. To look at it meanwhile: "
+                f"v on the start screen, or fieldtui review {folder}",
             )
     except OSError as error:
         disk.close_quietly(fd)

@@ -296,3 +296,9 @@ def test_a_full_disk_is_told_as_such(tmp_path: Path) -> None:
     disk = FailingDisk(fails=[("write", FULL)])
     with pytest.raises(DiskFullError, match="disk is full"):
         Scene(tmp_path, disk).begin()
+
+
+def test_a_second_program_is_offered_a_read_only_view(scene: Scene) -> None:
+    with scene.begin() as desk, pytest.raises(SessionInUseError) as refused:
+        scene.resume(desk.folder)
+    assert f"fieldtui review {desk.folder}" in refused.value.remedy

@@ -219,7 +219,8 @@ def test_a_second_writer_is_refused_and_a_reader_is_not(tmp_path: Path, folder: 
     with pytest.raises(SessionInUseError) as caught:
         durable.lock_session(disk, folder)
     assert caught.value.where == str(folder)
-    assert "close it there" in caught.value.remedy
+    assert "leave it there" in caught.value.remedy
+    assert f"fieldtui review {folder}" in caught.value.remedy
     assert durable.read_session_files(disk, folder).scan(LINK).rows == 1
     assert writer.append(reading(1)) == 2
     writer.close()
