@@ -58,23 +58,12 @@ class Problem:
 
 
 class FieldtuiError(Exception):
-    """Root of the tree. ``what`` is one line, ``where`` is one line, ``remedy`` is one line."""
+    """Root of the tree. ``what`` is one line, ``where`` is one line, ``remedy`` is one line.
+
+    ``problems`` holds every finding about data that stands behind it; most errors have none.
+    """
 
     exit_code = 2
-
-    def __init__(self, what: str, *, where: str = "", remedy: str = "") -> None:
-        super().__init__(what)
-        self.what = what
-        self.where = where
-        self.remedy = remedy
-
-
-class WrongUseError(FieldtuiError):
-    """A command, key or call was used in a way that cannot work."""
-
-
-class BadInputError(FieldtuiError):
-    """A file or a keyed value is not acceptable. Carries every problem found."""
 
     def __init__(
         self,
@@ -84,8 +73,19 @@ class BadInputError(FieldtuiError):
         remedy: str = "",
         problems: Sequence[Problem] = (),
     ) -> None:
-        super().__init__(what, where=where, remedy=remedy)
+        super().__init__(what)
+        self.what = what
+        self.where = where
+        self.remedy = remedy
         self.problems = tuple(problems)
+
+
+class WrongUseError(FieldtuiError):
+    """A command, key or call was used in a way that cannot work."""
+
+
+class BadInputError(FieldtuiError):
+    """A file or a keyed value is not acceptable. Carries every problem found."""
 
 
 class SessionInUseError(FieldtuiError):
@@ -100,17 +100,6 @@ class SessionDamagedError(FieldtuiError):
     """The session's files were edited or damaged and must not be written to."""
 
     exit_code = 1
-
-    def __init__(
-        self,
-        what: str,
-        *,
-        where: str = "",
-        remedy: str = "",
-        problems: Sequence[Problem] = (),
-    ) -> None:
-        super().__init__(what, where=where, remedy=remedy)
-        self.problems = tuple(problems)
 
 
 class NotSavedError(FieldtuiError):

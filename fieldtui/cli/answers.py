@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import TextIO
 
 from fieldtui.core.text import visible
-from fieldtui.errors import BadInputError, FieldtuiError, Problem, SessionDamagedError
+from fieldtui.errors import FieldtuiError, Problem
 
 
 def print_json(answer: object) -> None:
@@ -24,9 +24,8 @@ def print_problems(problems: Iterable[Problem], stream: TextIO) -> None:
 
 
 def print_error(error: FieldtuiError, *, as_json: bool = False) -> None:
-    problems = error.problems if isinstance(error, BadInputError | SessionDamagedError) else ()
     if as_json:
-        listed = [problem.as_json() for problem in problems]
+        listed = [problem.as_json() for problem in error.problems]
         print_json(
             {
                 "ok": False,
@@ -41,7 +40,7 @@ def print_error(error: FieldtuiError, *, as_json: bool = False) -> None:
         print(visible(f"  where: {error.where}"), file=sys.stderr)
     if error.remedy:
         print(visible(f"  do: {error.remedy}"), file=sys.stderr)
-    print_problems(problems, sys.stderr)
+    print_problems(error.problems, sys.stderr)
 
 
 def counted(number: int, word: str) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 
 from fieldtui.core.route import Route
-from fieldtui.core.tables import Caution, Instrument, Reasons
+from fieldtui.core.tables import Caution, Criterion, Instrument, Reasons
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,3 +43,4 @@ class Session:
     transcribed_from: str = ""  # file name of the paper sheet, empty for a session keyed live
     practice: bool = False
     follows: str = ""  # the session this one carries on from after a failed medium, with its seal
+    criteria: Mapping[str, Criterion] = field(default_factory=dict)  # those that the route names, by id

@@ -14,7 +14,17 @@ from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resi
 from fieldtui.core.survey import Survey
 from fieldtui.errors import BadInputError, WrongUseError
 
-__all__ = ["Doubt", "DoubtKind", "Entry", "parse_memory_number", "weigh", "weigh_value"]
+__all__ = [
+    "NUMBER_MISHEARD",
+    "Doubt",
+    "DoubtKind",
+    "Entry",
+    "Keyed",
+    "parse_memory_number",
+    "understand",
+    "weigh",
+    "weigh_value",
+]
 
 _UNIT_WORDS = frozenset([*(unit.value for unit in Unit), *"uµμmLrRkKM"])  # "950 uohm" is one value
 _MAX_NUMBER = 999_999  # no meter's memory counts further
@@ -39,18 +49,27 @@ class Entry:
     doubts: tuple[Doubt, ...]
 
 
-def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHING_EXPECTED) -> Entry:
-    """Understand ``1.38`` or ``17 1.38`` (memory number, value) for the point being probed.
+@dataclass(frozen=True, slots=True)
+class Keyed:
+    """What a text says: a value, and the memory number keyed with it."""
 
-    ``expected`` is what each point should read, by id; without it only the session itself and the
-    route's figures raise doubts.
+    reading: Resistance
+    number: int | None = None
+
+    @property
+    def read_back(self) -> str:
+        """The value in words."""
+        return speak(self.reading)
+
+
+def understand(text: str, survey: Survey) -> Keyed:
+    """Understand ``1.38`` or ``17 1.38`` (memory number, value) for the point being probed.
 
     Raises:
         BadInputError: the text is no value; the reason in words.
-        WrongUseError: no point is left, or the memory is full.
+        WrongUseError: no point is left.
     """
-    here = survey.here
-    if here is None:
+    if survey.here is None:
         raise WrongUseError(
             "No point is left to take", remedy="redo or jump to a point, or close the session"
         )
@@ -59,9 +78,24 @@ def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHI
     if len(words) == 2 and words[1] not in _UNIT_WORDS:
         number = parse_memory_number(words[0])
         words = words[1:]
-    reading = weigh_value(" ".join(words), here.unit)
+    reading = weigh_value(" ".join(words), survey.here.unit)
     if number is not None and (why := number_refusal(survey.instrument, number)):
         raise BadInputError(why, remedy="key it again; nothing was recorded")
+    return Keyed(reading, number)
+
+
+def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHING_EXPECTED) -> Entry:
+    """Understand what was keyed (see :func:`understand`) and say what is doubtful about it.
+
+    ``expected`` is what each point should read, by id; without it only the session itself and the
+    route's figures raise doubts.
+
+    Raises:
+        BadInputError: the text is no value; the reason in words.
+        WrongUseError: no point is left, or the memory is full.
+    """
+    keyed = understand(text, survey)
+    point = survey.position.here or ""  # there is one, or nothing was understood
     if survey.run is not None and survey.run.is_full:
         raise WrongUseError(
             f"The meter's memory is full at {survey.run.filed_last}",
@@ -69,15 +103,15 @@ def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHI
         )
     return Entry(
         text=text,
-        point=here.id,
+        point=point,
         record=survey.next_record,
-        reading=reading,
-        number=number,
-        verdict=survey.would_say(here.id, reading),
-        read_back=speak(reading),
+        reading=keyed.reading,
+        number=keyed.number,
+        verdict=survey.would_say(point, keyed.reading),
+        read_back=keyed.read_back,
         doubts=(
-            *_number_doubts(number, survey),
-            *find_doubts(survey, reading, expected.get(here.id), expected=expected),
+            *_number_doubts(keyed.number, survey),
+            *find_doubts(survey, keyed.reading, expected.get(point), expected=expected),
         ),
     )
 

@@ -94,6 +94,7 @@ def create_desk(
         route=route.route,
         reasons=tables.reasons,
         cautions=tables.cautions,
+        criteria=tables.criteria,
         first_link=sha256(f"{session_id} {started.isoformat()}".encode()).hexdigest()[:_LINK_LENGTH],
         ambient_c=brief.ambient_c,
         conductor_c=brief.conductor_c,

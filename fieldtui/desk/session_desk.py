@@ -131,9 +131,9 @@ class Desk:
             self._follow_number(entry.number, reason)
         run = self.survey.run
         number = self.survey.next_number
-        self._append(
+        self.append(
             ev.ReadingTaken(
-                **self._stamp(),
+                **self.stamp(),
                 record=entry.record,
                 point=entry.point,
                 reading=entry.reading,
@@ -156,9 +156,9 @@ class Desk:
                 f"The meter's memory is full at {run.filed_last}",
                 remedy="it filed nothing; or read it out and start the next memory run",
             )
-        self._append(
+        self.append(
             ev.AttemptFailed(
-                **self._stamp(),
+                **self.stamp(),
                 point=here.id,
                 reason=self._reason(reason),
                 run=run.run if run is not None else None,
@@ -172,7 +172,7 @@ class Desk:
         found = self._record(record)
         if not found.is_valid:
             raise WrongUseError(f"Record {record} is void already")
-        self._append(ev.Voided(**self._stamp(), ref=record, point=found.point, reason=self._reason(reason)))
+        self.append(ev.Voided(**self.stamp(), ref=record, point=found.point, reason=self._reason(reason)))
 
     def amend_value(self, record: int, text: str, reason: str) -> Verdict:
         """Correct a keyed value; returns what the corrected value's limit gives."""
@@ -185,16 +185,16 @@ class Desk:
         self._record(record)
         tried = self.survey.after(self._amendment(record, reading, None, reason))
         verdict = tried.records[record].verdict
-        self._append(self._amendment(record, reading, verdict, reason))
+        self.append(self._amendment(record, reading, verdict, reason))
         return verdict
 
     # --- the walk -------------------------------------------------------------------------
 
     def skip(self, reason: str, note: str = "") -> None:
         """Leave the point for later."""
-        self._append(
+        self.append(
             ev.Skipped(
-                **self._stamp(),
+                **self.stamp(),
                 point=self._here().id,
                 reason=self._reason(reason),
                 note=self._text(note),
@@ -208,9 +208,7 @@ class Desk:
             if not record:
                 raise WrongUseError("No reading has been taken yet", remedy="take the point's first reading")
         found = self._record(record)
-        self._append(
-            ev.RedoAsked(**self._stamp(), point=found.point, ref=record, reason=self._reason(reason))
-        )
+        self.append(ev.RedoAsked(**self.stamp(), point=found.point, ref=record, reason=self._reason(reason)))
 
     def jump(self, point: str, reason: str = "") -> None:
         """Go to another point and afterwards back to where the walk was."""
@@ -219,11 +217,11 @@ class Desk:
         if standing.as_left is not None and not standing.asked_again:
             what = f"Point {point} has a reading that counts"
             raise WrongUseError(what, remedy="take it again, with a reason")
-        self._append(ev.Jumped(**self._stamp(), point=point, reason=self._text(reason)))
+        self.append(ev.Jumped(**self.stamp(), point=point, reason=self._text(reason)))
 
     def reverse(self, reason: str = "") -> None:
         """Walk the rest of the section from its far end."""
-        self._append(ev.SectionReversed(**self._stamp(), point=self._here().id, reason=self._text(reason)))
+        self.append(ev.SectionReversed(**self.stamp(), point=self._here().id, reason=self._text(reason)))
 
     def insert(self, title: str, limit: str, reason: str, *, a: str = "", b: str = "") -> str:
         """Insert an unplanned point and go to it; returns its id.
@@ -251,9 +249,9 @@ class Desk:
             b=self._text(b),
             unplanned=True,
         )
-        self._append(
+        self.append(
             ev.PointInserted(
-                **self._stamp(),
+                **self.stamp(),
                 point=point.id,
                 ref=here.id if here is not None else "",
                 reason=self._reason(reason),
@@ -264,11 +262,11 @@ class Desk:
 
     def pause(self, reason: str = "") -> None:
         """The crew stops for a while."""
-        self._append(ev.Paused(**self._stamp(), reason=self._text(reason)))
+        self.append(ev.Paused(**self.stamp(), reason=self._text(reason)))
 
     def proceed(self) -> None:
         """The crew goes on."""
-        self._append(ev.Proceeded(**self._stamp()))
+        self.append(ev.Proceeded(**self.stamp()))
 
     def note(self, text: str) -> None:
         """A remark on the point being probed."""
@@ -276,14 +274,14 @@ class Desk:
         text = self._text(text)
         if not text:
             raise BadInputError("The note is empty", remedy="key some words, or leave with Escape")
-        self._append(ev.Noted(**self._stamp(), point=here.id if here is not None else "", note=text))
+        self.append(ev.Noted(**self.stamp(), point=here.id if here is not None else "", note=text))
 
     def waive(self, point: str, authority: str, paper: str) -> None:
         """Let a point go on somebody's authority, with the paper that says so."""
         self._want_point(point)
-        self._append(
+        self.append(
             ev.Waived(
-                **self._stamp(),
+                **self.stamp(),
                 point=point,
                 reason=self._reason(authority),
                 ref=self._reason(paper),
@@ -295,7 +293,7 @@ class Desk:
     def discrepancy(self, point: str, ref: str) -> None:
         """Note the reference of a failed point's paper."""
         self._want_point(point)
-        self._append(ev.DiscrepancyRaised(**self._stamp(), point=point, ref=self._reason(ref)))
+        self.append(ev.DiscrepancyRaised(**self.stamp(), point=point, ref=self._reason(ref)))
 
     def rework(self, point: str, reason: str, ref: str = "") -> None:
         """The bond was repaired: the next reading of ``point`` is its retest.
@@ -308,7 +306,7 @@ class Desk:
             raise WrongUseError(
                 f"No discrepancy is noted for {point}", remedy="key the reference of the point's paper"
             )
-        self._append(ev.Reworked(**self._stamp(), point=point, reason=self._reason(reason), ref=ref))
+        self.append(ev.Reworked(**self.stamp(), point=point, reason=self._reason(reason), ref=ref))
 
     # --- the meter ------------------------------------------------------------------------
 
@@ -327,9 +325,9 @@ class Desk:
         wrong = standard_finding(standard, reading)
         when = ev.CheckTime.INTERVAL if self.survey.records else ev.CheckTime.BEFORE
         verdict = ev.Answer.BAD if wrong else ev.Answer.GOOD
-        self._append(
+        self.append(
             ev.StandardRead(
-                **self._stamp(),
+                **self.stamp(),
                 reading=reading,
                 verdict=verdict,
                 ref=ev.CheckTime.AFTER if is_last else when,
@@ -340,14 +338,14 @@ class Desk:
 
     def lead_changed(self, reason: str) -> None:
         """Another lead or other tips are on the meter: the check standard is due."""
-        self._append(ev.LeadChanged(**self._stamp(), reason=self._reason(reason)))
+        self.append(ev.LeadChanged(**self.stamp(), reason=self._reason(reason)))
 
     def release(self, record: int, reason: str) -> None:
         """Let a reading stand that a failed check of the meter put in doubt."""
         self._record(record)
         if all(each.record != record for each in readings_in_doubt(self.survey)):
             raise WrongUseError(f"Record {record} is not in doubt")
-        self._append(ev.Released(**self._stamp(), ref=record, reason=self._reason(reason)))
+        self.append(ev.Released(**self.stamp(), ref=record, reason=self._reason(reason)))
 
     # --- memory ---------------------------------------------------------------------------
 
@@ -357,8 +355,8 @@ class Desk:
         expected = run.filed_last
         is_same = number == run.next_number - 1  # 0 of an empty memory that begins with 1, too
         agreement = ev.Agreement.AGREE if is_same else ev.Agreement.DIFFER
-        self._append(
-            ev.NumberChecked(**self._stamp(), run=run.run, number=number, verdict=agreement, ref=expected)
+        self.append(
+            ev.NumberChecked(**self.stamp(), run=run.run, number=number, verdict=agreement, ref=expected)
         )
         return agreement
 
@@ -372,9 +370,9 @@ class Desk:
             self._record(first_record)
         if next_number - 1 != run.last_number:  # past the last one: the memory is full
             self._want_number(next_number)
-        self._append(
+        self.append(
             ev.Renumbered(
-                **self._stamp(),
+                **self.stamp(),
                 run=run.run,
                 number=next_number,
                 reason=self._reason(reason),
@@ -387,9 +385,9 @@ class Desk:
         """Correct the memory number of one reading, and its run where ``run`` is given."""
         found = self._record(record)
         was = "none" if found.number is None else f"{found.number} of run {found.run}"
-        self._append(
+        self.append(
             ev.Amended(
-                **self._stamp(),
+                **self.stamp(),
                 ref=record,
                 run=run if run is not None else found.run,
                 number=number,
@@ -402,18 +400,18 @@ class Desk:
         """The meter did not keep a reading: it stays on the record, without a memory number."""
         found = self._record(record)
         was = f"was {found.number} of run {found.run}"
-        self._append(ev.Unfiled(**self._stamp(), ref=record, reason=self._reason(reason), note=was))
+        self.append(ev.Unfiled(**self.stamp(), ref=record, reason=self._reason(reason), note=was))
 
     def erase(self, record: int, reason: str) -> None:
         """The prober deleted a reading's entry on the meter; the reading stays on the record."""
         found = self._record(record)
         was = f"was {found.number} of run {found.run}"
-        self._append(ev.Erased(**self._stamp(), ref=record, reason=self._reason(reason), note=was))
+        self.append(ev.Erased(**self.stamp(), ref=record, reason=self._reason(reason), note=was))
 
     def reconciled(self, run: int, list_name: str, findings: str) -> None:
         """A memory run was held against the meter's list."""
-        self._append(
-            ev.Reconciled(**self._stamp(), run=run, ref=self._text(list_name), note=self._text(findings))
+        self.append(
+            ev.Reconciled(**self.stamp(), run=run, ref=self._text(list_name), note=self._text(findings))
         )
 
     def follow_list_end(self, memory: Iterable[MemoryEntry]) -> None:
@@ -428,9 +426,9 @@ class Desk:
     def start_run(self, number: int, reason: str = "") -> MemoryRun:
         """The memory was read out and cleared, or another meter taken: a new run begins."""
         self._want_number(number)
-        self._append(
+        self.append(
             ev.RunStarted(
-                **self._stamp(),
+                **self.stamp(),
                 run=len(self.survey.runs) + 1,
                 number=number,
                 reason=self._text(reason),
@@ -469,7 +467,7 @@ class Desk:
 
         ``last`` is the last of them, where those after it are in step again.
         """
-        self._append(self._shift(first, by, last, self._reason(reason)))
+        self.append(self._shift(first, by, last, self._reason(reason)))
 
     def try_shift(self, first: int, by: int, last: int | None = None) -> Survey:
         """The survey as :meth:`shift_points` would leave it; nothing is written."""
@@ -477,7 +475,7 @@ class Desk:
 
     def mirror_section(self, first: int, reason: str) -> None:
         """The section was walked from its far end since record ``first``: its readings change ends."""
-        self._append(self._mirror(first, self._reason(reason)))
+        self.append(self._mirror(first, self._reason(reason)))
 
     def try_mirror(self, first: int) -> Survey:
         """The survey as :meth:`mirror_section` would leave it; nothing is written."""
@@ -492,7 +490,7 @@ class Desk:
 
     def close(self, reason: str = "") -> str:
         """Close the session: no more events; returns the seal."""
-        self._append(ev.Closed(**self._stamp(), reason=self._text(reason)))
+        self.append(ev.Closed(**self.stamp(), reason=self._text(reason)))
         return self.seal
 
     def reopen(self, reason: str, by: str = "") -> None:
@@ -510,12 +508,17 @@ class Desk:
     # --- for the parts of the desk that lie in modules of their own ------------------------
 
     def append(self, event: ev.Event) -> None:
-        """Write one event, made with :meth:`stamp`."""
-        self._append(event)
+        """Write one event, made with :meth:`stamp`; the survey moves on once it is on the disk."""
+        self._want_open()
+        stepped = self._clock.stepped
+        if stepped is not None:
+            self._write(ev.ClockStepped(time=event.time, by=self.by, note=format_step(stepped)))
+            self._clock.step_told()
+        self._write(event)
 
     def stamp(self) -> Stamp:
         """What an event that happens now carries."""
-        return self._stamp()
+        return {"time": self._clock.now(), "by": self.by}
 
     def wanted_text(self, text: str, what: str) -> str:
         """``text`` as it is recorded; ``what`` is said to be wanted where it is empty."""
@@ -530,7 +533,7 @@ class Desk:
         """Write the answers of the brief and the first memory run into a fresh session."""
         now = self._clock.now()
         for row in answers(brief, now.date(), now, self.session.route):
-            self._append(row)
+            self.append(row)
         if brief.next_number is not None:
             self.start_run(brief.next_number)
 
@@ -542,12 +545,12 @@ class Desk:
 
     def reopened(self, program: str) -> None:
         """Write down that a program opened the session again."""
-        self._append(ev.Opened(**self._stamp(), note=program))
+        self.append(ev.Opened(**self.stamp(), note=program))
 
     def torn_row_set_aside(self, side_file: str, what: str) -> None:
         """Write down that a torn last row was found and kept in a side file."""
         self.recovered = what
-        self._append(ev.Recovered(**self._stamp(), ref=side_file, note=what))
+        self.append(ev.Recovered(**self.stamp(), ref=side_file, note=what))
 
     def _shift(self, first: int, by: int, last: int | None, reason: str) -> ev.ReadingsShifted:
         record = self._record(first)
@@ -560,7 +563,7 @@ class Desk:
                     remedy="choose another explanation, or void and take the readings again",
                 )
         point = ids[place[record.point] + by]
-        return ev.ReadingsShifted(**self._stamp(), ref=first, record=last, point=point, reason=reason)
+        return ev.ReadingsShifted(**self.stamp(), ref=first, record=last, point=point, reason=reason)
 
     def _mirror(self, first: int, reason: str) -> ev.SectionMirrored:
         record = self._record(first)
@@ -574,7 +577,7 @@ class Desk:
             )
         places = self.survey.order.section_around(record.point, lambda p: self.survey.points[p].section)
         far = self.survey.order.ids[places.start + places.stop - 1 - self.survey.order.place[record.point]]
-        return ev.SectionMirrored(**self._stamp(), ref=first, record=last, point=far, reason=reason)
+        return ev.SectionMirrored(**self.stamp(), ref=first, record=last, point=far, reason=reason)
 
     def _follow_restart(self, change: Change, reason: str) -> None:
         """Readings from ``change.moves_from`` on become the first ones of a new run."""
@@ -600,14 +603,6 @@ class Desk:
             )
         return after
 
-    def _append(self, event: ev.Event) -> None:
-        self._want_open()
-        stepped = self._clock.stepped
-        if stepped is not None:
-            self._write(ev.ClockStepped(time=event.time, by=self.by, note=format_step(stepped)))
-            self._clock.step_told()
-        self._write(event)
-
     def _write(self, event: ev.Event) -> None:
         after = self._tried(event)
         self._trail.append(event)  # returns only once the row is on the disk
@@ -621,9 +616,6 @@ class Desk:
                 "The session is closed and takes no more events",
                 remedy="open it in review, or start a new one",
             )
-
-    def _stamp(self) -> Stamp:
-        return {"time": self._clock.now(), "by": self.by}
 
     def _follow_number(self, number: int, reason: str) -> None:
         if self.survey.run is None:
@@ -681,7 +673,7 @@ class Desk:
     ) -> ev.Amended:
         was = self.survey.records[record].reading
         return ev.Amended(
-            **self._stamp(),
+            **self.stamp(),
             ref=record,
             reading=reading,
             verdict=verdict,

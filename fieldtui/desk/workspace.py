@@ -15,6 +15,7 @@ from fieldtui.core.tables import Tables
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.errors import BadInputError, FieldtuiError, Problem
 from fieldtui.files.disk import Disk, reason
+from fieldtui.files.durable import unfinished_sessions
 from fieldtui.files.route_file import RouteFile, check_route, load_route
 from fieldtui.files.starter import starter_folder
 from fieldtui.files.tables import load_tables
@@ -147,6 +148,12 @@ class Workspace:
         """The sessions of the workspace, newest first; unreadable ones say why."""
         return [self._session_entry(folder) for folder in reversed(self._session_folders())]
 
+    def unfinished(self) -> list[str]:
+        """The names of session folders whose making never finished."""
+        if not self.disk.is_folder(self.sessions_folder):
+            return []
+        return [folder.name for folder in unfinished_sessions(self.disk, self.sessions_folder)]
+
     def left_open_last(self) -> SessionEntry | None:
         """The open session whose last row is the latest; one keyed from paper only where no other is open."""
         still_open = [each for each in self.sessions() if not each.is_closed and each.last_time is not None]
@@ -238,8 +245,7 @@ def _entry_of(session: ReadSession) -> SessionEntry:
 
 
 def _first_words(error: FieldtuiError) -> str:
-    problems = error.problems if isinstance(error, BadInputError) else ()
-    return problems[0].what if problems else error.what
+    return error.problems[0].what if error.problems else error.what
 
 
 def slug(text: str, length: int = 40) -> str:

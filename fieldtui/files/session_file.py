@@ -144,6 +144,7 @@ def parse_session(data: bytes, file: str) -> Session:
         route=route.at_temperature(measured_at(model.conductor_c, model.ambient_c)),
         reasons=reasons_of(model.reasons),
         cautions=cautions,
+        criteria=criteria,
         first_link=model.chain,
         ambient_c=model.ambient_c,
         conductor_c=model.conductor_c,

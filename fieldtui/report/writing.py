@@ -8,7 +8,6 @@ from pathlib import Path
 from fieldtui.desk.reading import ReadSession
 from fieldtui.files.disk import Disk
 from fieldtui.files.whole import write_whole_files
-from fieldtui.report.criteria import load_criteria
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from fieldtui.report.text_summary import format_summary
@@ -33,9 +32,8 @@ def write_report(disk: Disk, session: ReadSession, folder: Path) -> Written:
 
     Raises:
         NotSavedError: the folder cannot be written to.
-        BadInputError: the session's own folder can no longer be read.
     """
     summary = format_summary(session)
-    page = format_html(session, load_criteria(disk, session.folder))
+    page = format_html(session)
     files = {RESULTS: format_results(session), SUMMARY: summary.encode(), PAGE: page.encode()}
     return Written(write_whole_files(disk, folder, files, "The report"), summary)

@@ -22,7 +22,7 @@ from fieldtui.desk.opening import begin_session, reopen_session, resume_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import RouteFile, Workspace
-from fieldtui.errors import BadInputError, FieldtuiError
+from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.reopen import ReopenDialog
 from fieldtui.ui.palette import ActionCommands
 from fieldtui.ui.screens.brief import BriefScreen
@@ -197,8 +197,7 @@ class FieldApp(App[int]):
         try:
             await work
         except FieldtuiError as error:
-            problems = error.problems if isinstance(error, BadInputError) else ()
-            found = [f"{problem.where}: {problem.what}" for problem in problems[:5]]
+            found = [f"{problem.where}: {problem.what}" for problem in error.problems[:5]]
             parts = (error.what, error.where, *found, error.remedy)
             words = "\n".join(visible(part) for part in parts if part)
             self.notify(words, severity="error", timeout=20, markup=False)

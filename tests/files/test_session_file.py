@@ -89,6 +89,7 @@ CAUTION = Caution(
     "Discharge static from yourself and from the item before the probes touch, each time you come back.",
 )
 LOADED = loaded_route()
+NAMED = {name: CRITERIA[name] for name in ("frame", "window")}  # by the route
 SESSION = Session(
     id="2026-05-01_twin_wing_01",
     program="fieldtui 0.1.0",
@@ -101,6 +102,7 @@ SESSION = Session(
     cautions=(CAUTION,),
     first_link="0123456789abcdef" * 2,
     ambient_c=Decimal("21.50"),
+    criteria=NAMED,
 )
 
 GOLDEN = """\
@@ -317,6 +319,7 @@ def test_any_session_comes_back_with_its_digits(
         transcribed_from=job,
         follows=job,
         route=loaded.route,
+        criteria={name: criteria[name] for name in NAMED},
         instrument=replace(INSTRUMENT, check_standard=standard, memory_size=memory, calibration_due=None),
     )
     back = parse_session(format_session(session, loaded.raw, criteria), "session.toml")

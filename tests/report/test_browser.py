@@ -11,10 +11,9 @@ import pytest
 
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.files.disk import Disk
-from fieldtui.report.criteria import load_criteria
 from fieldtui.report.html import format_html
 from tests.report.hostile import PAYLOADS, hostile_session
-from tests.report.test_html import AIRFRAME, Page
+from tests.report.test_html import AIRFRAME, Page, with_criteria
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
 QUIET = (
@@ -53,7 +52,7 @@ def session() -> ReadSession:
 
 @pytest.fixture(scope="module")
 def source(session: ReadSession) -> str:
-    return format_html(session, load_criteria(Disk(), AIRFRAME))
+    return format_html(session)
 
 
 def test_the_browser_finds_every_point_and_the_page_as_it_was_written(
@@ -99,9 +98,9 @@ def test_the_pages_own_policy_lets_no_script_run(source: str, tmp_path: Path) ->
 def test_hostile_texts_stay_texts_in_a_browser(tmp_path: Path) -> None:
     page = tmp_path / "report.html"
     plain_session, criteria, _ = hostile_session("")
-    plain = [name for name, _ in Page(format_html(plain_session, criteria)).tags]
+    plain = [name for name, _ in Page(format_html(with_criteria(plain_session, criteria))).tags]
     session, criteria, _ = hostile_session("".join(PAYLOADS))
-    page.write_text(format_html(session, criteria), encoding="utf-8")
+    page.write_text(format_html(with_criteria(session, criteria)), encoding="utf-8")
     seen = browse(page, tmp_path, "--dump-dom")
     assert [name for name, _ in Page(seen).tags] == plain
     assert title_of(seen) != "ran"

@@ -31,7 +31,7 @@ def test_the_front_page_shows_the_signers_and_escapes_their_names() -> None:
     story = Story().read("SW-01", "1.38")
     story.by = "<b>Ann & Co</b>"
     story.tell(ev.Signed, ref=ev.Role.TECHNICIAN, reason="T<12")
-    page = format_html(story.session(), {})
+    page = format_html(story.session())
     table = page[page.index('class="signatures"') :]
     table = table[: table.index("</table>")]
     assert "&lt;b&gt;Ann &amp; Co&lt;/b&gt;" in table and "T&lt;12" in table

@@ -7,6 +7,7 @@ import io
 import re
 import time
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from decimal import Decimal
@@ -26,9 +27,8 @@ from fieldtui.core.survey import fold
 from fieldtui.core.tables import Criterion
 from fieldtui.core.text import is_clean, neutral, visible
 from fieldtui.core.uncertainty import Accuracy
-from fieldtui.desk.reading import read_session
+from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.files.disk import Disk
-from fieldtui.report.criteria import load_criteria
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import COLUMNS, format_results
 from fieldtui.report.text_summary import format_summary
@@ -93,7 +93,12 @@ class Page(HTMLParser):
 
 
 def page_of(story: Story, criteria: dict[str, Criterion] | None = None) -> Page:
-    return Page(format_html(story.session(), criteria or {}))
+    return Page(format_html(with_criteria(story.session(), criteria or {})))
+
+
+def with_criteria(session: ReadSession, criteria: Mapping[str, Criterion]) -> ReadSession:
+    """The session, had its route named these."""
+    return replace(session, facts=replace(session.facts, criteria=criteria))
 
 
 def flat(text: str) -> str:
@@ -107,7 +112,7 @@ def bare(text: str) -> str:
 @pytest.fixture(scope="module")
 def airframe() -> Page:
     session = read_session(Disk(), AIRFRAME)
-    return Page(format_html(session, load_criteria(Disk(), AIRFRAME)))
+    return Page(format_html(session))
 
 
 # --- nothing in a session becomes part of the page ---------------------------------------------
@@ -116,13 +121,13 @@ def airframe() -> Page:
 @pytest.fixture(scope="module")
 def plain_page() -> Page:
     session, criteria, _ = hostile_session("")
-    return Page(format_html(session, criteria))
+    return Page(format_html(with_criteria(session, criteria)))
 
 
 @pytest.mark.parametrize("payload", PAYLOADS, ids=range(len(PAYLOADS)))
 def test_no_text_adds_an_element_or_changes_an_attribute(payload: str, plain_page: Page) -> None:
     session, criteria, _ = hostile_session(payload)
-    page = Page(format_html(session, criteria))
+    page = Page(format_html(with_criteria(session, criteria)))
     assert page.tags == plain_page.tags
     assert page.others == ["DOCTYPE html"]
 
@@ -130,7 +135,7 @@ def test_no_text_adds_an_element_or_changes_an_attribute(payload: str, plain_pag
 @pytest.mark.parametrize("payload", PAYLOADS, ids=range(len(PAYLOADS)))
 def test_every_text_is_on_the_page_whole_and_visible(payload: str) -> None:
     session, criteria, hostile = hostile_session(payload)
-    page = Page(format_html(session, criteria))
+    page = Page(format_html(with_criteria(session, criteria)))
     assert [text for text in hostile.shown if visible(text) not in page.text] == []
     assert all(is_clean(line) for line in page.source.split("\n"))
 
@@ -138,7 +143,9 @@ def test_every_text_is_on_the_page_whole_and_visible(payload: str) -> None:
 @pytest.mark.parametrize("payload", PAYLOADS, ids=range(len(PAYLOADS)))
 def test_the_style_sheet_takes_no_text_but_as_codes(payload: str, plain_page: Page) -> None:
     session, criteria, _ = hostile_session(payload)
-    styles = [text for tag, text in Page(format_html(session, criteria)).texts if tag == "style"]
+    styles = [
+        text for tag, text in Page(format_html(with_criteria(session, criteria))).texts if tag == "style"
+    ]
     before = [text for tag, text in plain_page.texts if tag == "style"]
     assert len(styles) == 1
     # Between the quotation marks stand letters, digits, blanks and backslashes, and nothing else changes.
@@ -323,7 +330,7 @@ def test_a_void_a_correction_and_a_retest_are_told_in_words() -> None:
 def test_an_override_and_a_broken_chain_stand_on_the_front_page() -> None:
     story = Story().brief(calibration="loan meter").read("SW-01", "1.0")
     session = replace(story.session(), is_intact=False)
-    text = flat(Page(format_html(session, {})).text)
+    text = flat(Page(format_html(session)).text)
     front = text[: text.index("Exceptions:")]
     assert "override: calibration: calibration lapsed on 2026-01-31; reason: loan meter" in front
     assert "chain BROKEN, see the exceptions" in front
@@ -362,7 +369,7 @@ def test_a_path_is_told_with_its_sum_and_an_open_one_with_what_is_missing() -> N
 
 def test_practice_is_said_first() -> None:
     session = Story().session()
-    text = flat(Page(format_html(replace(session, facts=replace(session.facts, practice=True)), {})).text)
+    text = flat(Page(format_html(replace(session, facts=replace(session.facts, practice=True)))).text)
     assert text.index("practice: an invented survey") < text.index("The survey")
 
 
@@ -413,7 +420,7 @@ def test_a_survey_without_a_reading_is_a_page_all_the_same() -> None:
 
 
 def test_the_same_session_gives_the_same_bytes() -> None:
-    assert format_html(Story().clean().session(), {}) == format_html(Story().clean().session(), {})
+    assert format_html(Story().clean().session()) == format_html(Story().clean().session())
 
 
 # --- the files -------------------------------------------------------------------------------------
@@ -477,7 +484,7 @@ def test_ten_thousand_points_are_all_there_within_seconds() -> None:
     )
     session = replace(session, facts=replace(session.facts, route=story.route, instrument=PLAIN_METER))
     begun = time.process_time()
-    source = format_html(session, {})
+    source = format_html(session)
     taken = time.process_time() - begun
     rows = source.count('<th scope="row" class="')
     assert source.count("<g><title>P") == count  # one mark a point

@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-from fieldtui.errors import BadInputError, FieldtuiError
+from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.shown import shown
 
@@ -23,7 +23,7 @@ class ProblemsDialog(Dialog[bool]):
 
     def __init__(self, error: FieldtuiError) -> None:
         super().__init__(shown(error.what, "bold $text-error"), "Arrows scroll. Any other key: back.")
-        problems = error.problems[:_SHOWN] if isinstance(error, BadInputError) else ()
+        problems = error.problems[:_SHOWN]
         lines = [shown(text) for text in (error.where, error.remedy) if text]
         for problem in problems:
             lines.append(shown(problem.where, "bold") + shown(f"  {problem.what}"))

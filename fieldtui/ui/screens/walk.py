@@ -9,9 +9,8 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from fieldtui.core.ohms import NotAResistanceError, parse_resistance, speak
 from fieldtui.core.standing import Record
-from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry
+from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, understand
 from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.dialogs.menu import MenuDialog
@@ -122,19 +121,16 @@ class WalkScreen(WalkActions):
         self.query_one("#read-back", Static).update(Content(" ") + self._read_back(event.text))
 
     def _read_back(self, text: str) -> Content:
-        here = self.desk.survey.here
-        if here is None or not text.strip():
+        """The words alone: what is doubtful is looked for when the line is keyed, not at every key."""
+        survey = self.desk.survey
+        if survey.here is None or not text.strip():
             return Content("")
         try:
-            entry = self.desk.weigh(text)
-            number = "" if entry.number is None else f"memory number {entry.number}, "
-            return shown(number + entry.read_back)
+            keyed = understand(text, survey)
         except FieldtuiError:
-            pass  # not a value yet, or one that cannot be taken: say the words alone if there are any
-        try:
-            return shown(speak(parse_resistance(text, here.unit)))
-        except NotAResistanceError:
-            return Content("…")
+            return Content("…")  # not a value yet
+        number = "" if keyed.number is None else f"memory number {keyed.number}, "
+        return shown(number + keyed.read_back)
 
     @on(EntryLine.PasteRefused)
     def _paste_refused(self, event: EntryLine.PasteRefused) -> None:

@@ -51,7 +51,7 @@ def list_workspace(workspace: Workspace) -> Listing:
     """The workspace as the start screen shows it; groups without a choice are left out."""
     try:
         sessions, routes = workspace.sessions(), workspace.routes()
-        note = _unfinished_note(_unfinished(workspace))
+        note = _unfinished_note(workspace.unfinished())
     except OSError as error:
         why = error.strerror or "the system does not say why"
         return Listing((), f"{workspace.root} cannot be read: {why}")
@@ -99,15 +99,6 @@ def _route(entry: RouteEntry) -> Choice:
 
 def _counted(count: int, word: str) -> str:
     return f"{count} {word}{'' if count == 1 else 's'}"
-
-
-def _unfinished(workspace: Workspace) -> list[str]:
-    """Folders among the sessions whose making never finished."""
-    disk, folder = workspace.disk, workspace.sessions_folder
-    if not disk.is_folder(folder):
-        return []
-    names = [name for name in sorted(disk.list_folder(folder)) if disk.is_folder(folder / name)]
-    return [name for name in names if not disk.is_file(folder / name / "session.toml")]
 
 
 def _unfinished_note(names: Sequence[str]) -> str:
