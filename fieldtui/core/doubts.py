@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fieldtui.core.conductors import ALPHA_20, ohms_at_20
-from fieldtui.core.drift_expectations import Expectation, Source
+from fieldtui.core.drift.expectations import Expectation, Source
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.route import Conductor, Point
 from fieldtui.core.slips import Slip, candidates

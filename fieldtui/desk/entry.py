@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
-from fieldtui.core.drift_expectations import Expectation
+from fieldtui.core.drift.expectations import Expectation
 from fieldtui.core.judging import Verdict
 from fieldtui.core.memory import number_refusal
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance, speak

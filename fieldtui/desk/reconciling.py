@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from fieldtui.core.ohms import Unit
-from fieldtui.core.pairing import (
+from fieldtui.core.pairing.alignment import (
     CERTAIN,
     Alone,
     Finding,

@@ -15,12 +15,12 @@ from typing import Self, TypedDict
 from fieldtui.core import events as ev
 from fieldtui.core.bracket import readings_in_doubt
 from fieldtui.core.brief import Brief, answers, standard_finding
-from fieldtui.core.explanations import Change, Explanation
+from fieldtui.core.drift.explanations import Change, Explanation
 from fieldtui.core.inserted import NotADefinitionError, format_definition, parse_limit
 from fieldtui.core.judging import Verdict
 from fieldtui.core.memory import MemoryRun, number_refusal
 from fieldtui.core.ohms import Resistance
-from fieldtui.core.pairing import MemoryEntry
+from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.position import State
 from fieldtui.core.route import Point
 from fieldtui.core.session import Session

@@ -11,9 +11,8 @@ from decimal import Decimal
 from typing import Self
 
 from fieldtui.core.conductors import ohms_at_20
-from fieldtui.core.drift import Alarm, Watch, WatchedReading, fold_watch
-from fieldtui.core.drift_expectations import Expectation, expectations
-from fieldtui.core.explanations import (
+from fieldtui.core.drift.expectations import Expectation, expectations
+from fieldtui.core.drift.explanations import (
     Change,
     Explanation,
     Kind,
@@ -21,6 +20,7 @@ from fieldtui.core.explanations import (
     SlipRates,
     explain_mismatch,
 )
+from fieldtui.core.drift.watch import Alarm, Watch, WatchedReading, fold_watch
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.position import WalkOrder
 from fieldtui.core.standing import Record

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance
-from fieldtui.core.pairing import MemoryEntry
+from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.errors import BadInputError
 from fieldtui.files.csv_lines import CsvLines
 

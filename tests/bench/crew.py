@@ -14,7 +14,7 @@ from decimal import Decimal
 from random import Random
 
 from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.pairing import MemoryEntry, RecordEntry
+from fieldtui.core.pairing.alignment import MemoryEntry, RecordEntry
 from fieldtui.core.slips import Slip, variants
 
 

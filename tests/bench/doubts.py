@@ -23,7 +23,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 
 from fieldtui.core.doubts import DoubtKind, find_doubts
-from fieldtui.core.drift_expectations import Expectation, expectations
+from fieldtui.core.drift.expectations import Expectation, expectations
 from fieldtui.core.events import ReadingTaken
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import Comparator, Limit, Point, Route, Section

@@ -29,8 +29,8 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fieldtui.core.drift import MARGIN, Watch, begin_watch
-from fieldtui.core.drift_expectations import expectations
+from fieldtui.core.drift.expectations import expectations
+from fieldtui.core.drift.watch import MARGIN, Watch, begin_watch
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import RECORD_ONLY, Point, Route, Section
 

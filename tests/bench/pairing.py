@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from random import Random
 
-from fieldtui.core.pairing import Finding, Pairing, Rates, pair_lists
+from fieldtui.core.pairing.alignment import Finding, Pairing, Rates, pair_lists
 from fieldtui.core.slips import Slip
 from tests.bench.crew import PUBLISHED, Crew, FaultRates, Walked, is_visible, walk
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
-from fieldtui.core.drift_expectations import Expectation, Source, expectations
+from fieldtui.core.drift.expectations import Expectation, Source, expectations
 from fieldtui.core.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.route import Conductor, Expected, Limit
 from tests.bench.doubts import CASES, run_case

@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from fieldtui.core.pairing_recursion import Best, align_score
+from fieldtui.core.pairing.recursion import Best, align_score
 
 Align = pytest.importorskip("Bio.Align", reason="the oracle, Biopython, is not installed")
 

@@ -9,8 +9,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from fieldtui.core.brief import Brief
-from fieldtui.core.drift import Alarm
-from fieldtui.core.explanations import Change, Kind
+from fieldtui.core.drift.explanations import Change, Kind
+from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.session import Crew
 from fieldtui.core.tables import Instrument
 from fieldtui.desk.opening import begin_session

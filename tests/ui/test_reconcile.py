@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.pairing import MemoryEntry
+from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk.reconciling import of_run, reconcile, take_over
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace

@@ -9,7 +9,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.core.ohms import Unit
-from fieldtui.core.pairing import MemoryEntry
+from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk.entry import weigh_value
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.dialog import Dialog, Key

@@ -13,7 +13,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.explanations import Change, Explanation, Kind
+from fieldtui.core.drift.explanations import Change, Explanation, Kind
 from fieldtui.core.survey import Survey
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.help import HelpDialog

@@ -15,7 +15,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.drift import Alarm
+from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.survey import Survey
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError

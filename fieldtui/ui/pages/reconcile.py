@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fieldtui.core.memory import MemoryRun
-from fieldtui.core.pairing import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
+from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.desk import reconciling
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.desk.session_desk import Desk

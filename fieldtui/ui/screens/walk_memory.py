@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from fieldtui.core.drift import Alarm
+from fieldtui.core.drift.explanations import Kind
+from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.events import Agreement
-from fieldtui.core.explanations import Kind
 from fieldtui.core.memory import MemoryRun
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import WrongUseError

@@ -6,8 +6,8 @@ import math
 
 from textual.content import Content
 
-from fieldtui.core.drift import Alarm, Evidence
-from fieldtui.core.drift_expectations import Expectation
+from fieldtui.core.drift.expectations import Expectation
+from fieldtui.core.drift.watch import Alarm, Evidence
 from fieldtui.core.ohms import Unit
 from fieldtui.core.survey import Survey
 from fieldtui.ui.shown import shown

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fieldtui.core.explanations import Change, Kind
+from fieldtui.core.drift.explanations import Change, Kind
 from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
 

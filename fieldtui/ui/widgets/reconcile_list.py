@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fieldtui.core.pairing import MemoryEntry
+from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.standing import Record
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.reconcile_rows import ReconcileRow

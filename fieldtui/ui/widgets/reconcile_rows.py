@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from fieldtui.core.pairing import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
+from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
 from fieldtui.ui.phrases import Mark

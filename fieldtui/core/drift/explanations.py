@@ -17,7 +17,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 
-from fieldtui.core.mishearing import mishearings
+from fieldtui.core.drift.mishearing import mishearings
 from fieldtui.core.ohms import Resistance
 
 _NEGLIGIBLE = 1e-6  # ways so much rarer than the likeliest are not shown

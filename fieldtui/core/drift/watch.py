@@ -1,7 +1,7 @@
 """The drift watch: is the record a point ahead of or behind the prober?
 
 While values come in, each is held against what its point, and the points around it, should read.
-A forward pass over the hidden states of :mod:`fieldtui.core.drift_states` keeps the probability of
+A forward pass over the hidden states of :mod:`fieldtui.core.drift.states` keeps the probability of
 every shift; one pass back, run only when the watch speaks up, tells where the shift began.
 """
 
@@ -12,8 +12,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from fieldtui.core.drift_expectations import Expectation
-from fieldtui.core.drift_states import SPREAD_FACTORS, Belief, Model, Rates, Row, build_model
+from fieldtui.core.drift.expectations import Expectation
+from fieldtui.core.drift.states import SPREAD_FACTORS, Belief, Model, Rates, Row, build_model
 
 MARGIN = 0.43  # some shift must be likelier than 0.5 by this much before the watch speaks up
 _WINDOW = 64  # readings over which the beginning of a shift is looked for

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from fieldtui.core.pairing_model import Rates, RecordEntry
+from fieldtui.core.pairing.model import Rates, RecordEntry
 from fieldtui.core.slips import Slip, Ticks, slip_between, ticks
 
 # What the published rates count for against what is seen here, in readings and in slips; no source.

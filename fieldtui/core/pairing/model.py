@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from fieldtui.core.ohms import Resistance
-from fieldtui.core.pairing_recursion import Steps
+from fieldtui.core.pairing.recursion import Steps
 from fieldtui.core.slips import Slip
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from fieldtui.core.pairing_findings import Mismatch, Whole
-from fieldtui.core.pairing_model import MemoryEntry, RecordEntry
+from fieldtui.core.pairing.findings import Mismatch, Whole
+from fieldtui.core.pairing.model import MemoryEntry, RecordEntry
 from fieldtui.core.slips import Ticks
 
 TELLING = 5  # entries it takes on both sides to speak of the lists as wholes

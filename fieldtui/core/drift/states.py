@@ -14,7 +14,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fieldtui.core.drift_expectations import Expectation, population
+from fieldtui.core.drift.expectations import Expectation, population
 
 Row = tuple[float, ...]
 Belief = tuple[Row, ...]

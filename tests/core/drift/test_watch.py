@@ -10,8 +10,7 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core.drift import MARGIN, SILENT, Watch, WatchedReading, begin_watch, beginnings, fold_watch
-from fieldtui.core.drift_expectations import (
+from fieldtui.core.drift.expectations import (
     CONDUCTOR_LIFT,
     DEFAULT_SPREAD,
     SMALLEST_SPREAD,
@@ -20,7 +19,16 @@ from fieldtui.core.drift_expectations import (
     expectations,
     pooled_spread,
 )
-from fieldtui.core.drift_states import Rates, build_model
+from fieldtui.core.drift.states import Rates, build_model
+from fieldtui.core.drift.watch import (
+    MARGIN,
+    SILENT,
+    Watch,
+    WatchedReading,
+    begin_watch,
+    beginnings,
+    fold_watch,
+)
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import RECORD_ONLY, Expected, Limit, Point, Route, Section
 

@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from fieldtui.core.ohms import MAX_DIGITS, Resistance, Unit
-from fieldtui.core.pairing_model import MemoryEntry, Rates, RecordEntry
-from fieldtui.core.pairing_recursion import Band, Emissions
+from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry
+from fieldtui.core.pairing.recursion import Band, Emissions
 from fieldtui.core.slips import Slip, Ticks, spread, ticks
 
 _UNSEEN = 0.1  # what a number of figures nobody keyed yet counts for

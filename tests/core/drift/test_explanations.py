@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.explanations import Explanation, Kind, NumberedReading, SlipRates, explain_mismatch
-from fieldtui.core.mishearing import mishearings
+from fieldtui.core.drift.explanations import Explanation, Kind, NumberedReading, SlipRates, explain_mismatch
+from fieldtui.core.drift.mishearing import mishearings
 from fieldtui.core.ohms import Resistance, Unit
 
 

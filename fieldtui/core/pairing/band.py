@@ -12,7 +12,7 @@ from bisect import bisect_left
 from collections.abc import Hashable, Iterator, Sequence
 from itertools import pairwise
 
-from fieldtui.core.pairing_recursion import Band
+from fieldtui.core.pairing.recursion import Band
 
 MARGIN = 8  # cells kept on every side of what the anchors leave open
 STRIP = 64  # half the width kept where a wide stretch has no anchor at all

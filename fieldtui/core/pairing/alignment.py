@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fieldtui.core.ohms import Resistance
-from fieldtui.core.pairing_band import find_anchors, lay_band
-from fieldtui.core.pairing_findings import (
+from fieldtui.core.pairing.band import find_anchors, lay_band
+from fieldtui.core.pairing.findings import (
     Alone,
     Finding,
     Mismatch,
@@ -21,12 +21,12 @@ from fieldtui.core.pairing_findings import (
     Undecided,
     Whole,
 )
-from fieldtui.core.pairing_likeness import Likeness
-from fieldtui.core.pairing_model import MemoryEntry, Rates, RecordEntry, steps_of
-from fieldtui.core.pairing_order import comparable, named_anchors, order_runs
-from fieldtui.core.pairing_rates import learn_rates
-from fieldtui.core.pairing_recursion import posteriors
-from fieldtui.core.pairing_whole import common_power, judge_whole, says_nothing
+from fieldtui.core.pairing.likeness import Likeness
+from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry, steps_of
+from fieldtui.core.pairing.order import comparable, named_anchors, order_runs
+from fieldtui.core.pairing.rates import learn_rates
+from fieldtui.core.pairing.recursion import posteriors
+from fieldtui.core.pairing.whole import common_power, judge_whole, says_nothing
 from fieldtui.core.slips import Slip, Ticks, explain, ticks
 
 __all__ = [

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from statistics import median_low
 
-from fieldtui.core.pairing_band import Anchor
-from fieldtui.core.pairing_model import MemoryEntry, RecordEntry
+from fieldtui.core.pairing.band import Anchor
+from fieldtui.core.pairing.model import MemoryEntry, RecordEntry
 from fieldtui.core.slips import Ticks
 
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.pairing import (
+from fieldtui.core.pairing.alignment import (
     CERTAIN,
     Finding,
     MemoryEntry,
@@ -23,9 +23,9 @@ from fieldtui.core.pairing import (
     Whole,
     pair_lists,
 )
-from fieldtui.core.pairing_band import find_anchors, lay_band
-from fieldtui.core.pairing_model import steps_of
-from fieldtui.core.pairing_recursion import Band, Emissions, Steps, posteriors
+from fieldtui.core.pairing.band import find_anchors, lay_band
+from fieldtui.core.pairing.model import steps_of
+from fieldtui.core.pairing.recursion import Band, Emissions, Steps, posteriors
 from fieldtui.core.slips import Slip
 from tests.bench.crew import Crew, FaultRates, Walked, is_visible, joined, walk
 
@@ -178,7 +178,7 @@ def test_the_band_leaves_out_nothing_that_matters(monkeypatch: pytest.MonkeyPatc
     walked = walk(FAULTY, 120, Random(3))
     narrow = pair_lists(walked.record, walked.memory)
     monkeypatch.setattr(
-        "fieldtui.core.pairing.lay_band",
+        "fieldtui.core.pairing.alignment.lay_band",
         lambda rows, columns, anchors: Band([0] * (rows + 1), [columns] * (rows + 1)),
     )
     whole = pair_lists(walked.record, walked.memory)

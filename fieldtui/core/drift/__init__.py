@@ -1,0 +1,1 @@
+"""Record and prober out of step: noticed from the values (watch) or from a number (explanations)."""

@@ -1,0 +1,1 @@
+"""Record against the meter's memory list: who belongs to whom, how sure, and what differs."""
