@@ -1,0 +1,98 @@
+"""Record and prober out of step: the watch, the explanations, and the way back."""
+
+from __future__ import annotations
+
+from fieldtui.core import events as ev
+from fieldtui.core.drift.explanations import Change, Explanation
+from fieldtui.core.survey import Survey
+from fieldtui.desk.memory import Memory
+from fieldtui.desk.watching import explain_numbers
+from fieldtui.errors import WrongUseError
+
+
+class Drifting(Memory):
+    """What is done once numbers or values do not fit."""
+
+    def explain_numbers(self, called: int) -> tuple[Explanation, ...]:
+        """Why the meter's last number is ``called`` and not the expected one, likeliest first."""
+        return explain_numbers(self.survey, called)
+
+    def follow_explanation(self, change: Change, reason: str, *, restarted: bool = False) -> None:
+        """Bring the numbers into step in the way that one explanation says.
+
+        ``restarted``: the memory began anew, and the readings that move belong to a new run.
+        """
+        if restarted:
+            self._follow_restart(change, reason)
+            return
+        for record in change.loses:  # first, so that a stop in between leaves the mismatch open
+            self.unfile(record, reason)
+        self.renumber(change.next_number, reason, change.moves_from)
+
+    def shift_points(self, first: int, by: int, reason: str, last: int | None = None) -> None:
+        """Readings from record ``first`` on belong ``by`` places further along the walk.
+
+        ``last`` is the last of them, where those after it are in step again.
+        """
+        self.append(self._shift(first, by, last, self._reason(reason)))
+
+    def try_shift(self, first: int, by: int, last: int | None = None) -> Survey:
+        """The survey as :meth:`shift_points` would leave it; nothing is written."""
+        return self._tried(self._shift(first, by, last, "tried"))
+
+    def mirror_section(self, first: int, reason: str) -> None:
+        """The section was walked from its far end since record ``first``: its readings change ends."""
+        self.append(self._mirror(first, self._reason(reason)))
+
+    def try_mirror(self, first: int) -> Survey:
+        """The survey as :meth:`mirror_section` would leave it; nothing is written."""
+        return self._tried(self._mirror(first, "tried"))
+
+    def in_step(self) -> None:
+        """The crew looked, and prober and record are in step after all."""
+        here = self.survey.here
+        said = "drift watch: looked at, prober and record are in step"
+        self.append(ev.Noted(**self.stamp(), point=here.id if here is not None else "", note=said))
+        self._lookout = self.lookout.settled()
+
+    def _shift(self, first: int, by: int, last: int | None, reason: str) -> ev.ReadingsShifted:
+        record = self._record(first)
+        last = len(self.survey.records) if last is None else last
+        ids, place = self.survey.order.ids, self.survey.order.place
+        for number in range(first, last + 1):
+            if place[self._record(number).point] + by not in range(len(ids)):
+                raise WrongUseError(
+                    f"Record {number} would move to where there is no point",
+                    remedy="choose another explanation, or void and take the readings again",
+                )
+        point = ids[place[record.point] + by]
+        return ev.ReadingsShifted(**self.stamp(), ref=first, record=last, point=point, reason=reason)
+
+    def _mirror(self, first: int, reason: str) -> ev.SectionMirrored:
+        record = self._record(first)
+        section = self.survey.points[record.point].section
+        last = len(self.survey.records)
+        others = {self.survey.points[self.survey.records[n].point].section for n in range(first, last + 1)}
+        if others != {section}:
+            raise WrongUseError(
+                "Readings of several sections cannot be mirrored at once",
+                remedy="void the readings that are wrong, and take them again",
+            )
+        places = self.survey.order.section_around(record.point, lambda p: self.survey.points[p].section)
+        far = self.survey.order.ids[places.start + places.stop - 1 - self.survey.order.place[record.point]]
+        return ev.SectionMirrored(**self.stamp(), ref=first, record=last, point=far, reason=reason)
+
+    def _follow_restart(self, change: Change, reason: str) -> None:
+        """Readings from ``change.moves_from`` on become the first ones of a new run."""
+        fresh = self._run().run + 1
+        moved = [
+            record
+            for record in self.survey.records.values()
+            if change.moves_from is not None
+            and record.record >= change.moves_from
+            and record.run == fresh - 1
+            and record.number is not None
+        ]
+        for record in moved:  # first, so that a stop in between leaves the mismatch open
+            self.amend_number(record.record, fresh, (record.number or 0) + change.by, reason)
+        self.start_run(change.next_number, reason)

@@ -1,0 +1,107 @@
+"""The meter's memory: runs, number checks, numbers that move."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from fieldtui.core import events as ev
+from fieldtui.core.memory import MemoryRun
+from fieldtui.core.pairing.alignment import MemoryEntry
+from fieldtui.desk.log import Log
+
+
+class Memory(Log):
+    """Which memory number belongs to which reading."""
+
+    def check_number(self, number: int) -> ev.Agreement:
+        """The prober read out the meter's last memory number."""
+        run = self._run()
+        expected = run.filed_last
+        is_same = number == run.next_number - 1  # 0 of an empty memory that begins with 1, too
+        agreement = ev.Agreement.AGREE if is_same else ev.Agreement.DIFFER
+        self.append(
+            ev.NumberChecked(**self.stamp(), run=run.run, number=number, verdict=agreement, ref=expected)
+        )
+        return agreement
+
+    def renumber(self, next_number: int, reason: str, first_record: int | None = None) -> None:
+        """Bring the record into step: the next reading gets ``next_number``.
+
+        From ``first_record`` on, readings of this run move by as much as the next number does.
+        """
+        run = self._run()
+        if first_record is not None:
+            self._record(first_record)
+        if next_number - 1 != run.last_number:  # past the last one: the memory is full
+            self._want_number(next_number)
+        self.append(
+            ev.Renumbered(
+                **self.stamp(),
+                run=run.run,
+                number=next_number,
+                reason=self._reason(reason),
+                ref=first_record,
+                note=f"was {run.next_number}",
+            )
+        )
+
+    def amend_number(self, record: int, run: int | None, number: int, reason: str) -> None:
+        """Correct the memory number of one reading, and its run where ``run`` is given."""
+        found = self._record(record)
+        was = "none" if found.number is None else f"{found.number} of run {found.run}"
+        self.append(
+            ev.Amended(
+                **self.stamp(),
+                ref=record,
+                run=run if run is not None else found.run,
+                number=number,
+                reason=self._reason(reason),
+                note=f"was {was}",
+            )
+        )
+
+    def unfile(self, record: int, reason: str) -> None:
+        """The meter did not keep a reading: it stays on the record, without a memory number."""
+        found = self._record(record)
+        was = f"was {found.number} of run {found.run}"
+        self.append(ev.Unfiled(**self.stamp(), ref=record, reason=self._reason(reason), note=was))
+
+    def erase(self, record: int, reason: str) -> None:
+        """The prober deleted a reading's entry on the meter; the reading stays on the record."""
+        found = self._record(record)
+        was = f"was {found.number} of run {found.run}"
+        self.append(ev.Erased(**self.stamp(), ref=record, reason=self._reason(reason), note=was))
+
+    def reconciled(self, run: int, list_name: str, findings: str) -> None:
+        """A memory run was held against the meter's list."""
+        self.append(
+            ev.Reconciled(**self.stamp(), run=run, ref=self._text(list_name), note=self._text(findings))
+        )
+
+    def follow_list_end(self, memory: Iterable[MemoryEntry]) -> None:
+        """Let the current run go on after the last number that the meter's list shows for it."""
+        run = self.survey.run
+        if run is None:
+            return
+        numbers = [each.number for each in memory if each.run in (None, run.run) and each.number is not None]
+        if numbers and max(numbers) + 1 != run.next_number:
+            self.renumber(max(numbers) + 1, "the memory list ends there")
+
+    def start_run(self, number: int, reason: str = "") -> MemoryRun:
+        """The memory was read out and cleared, or another meter taken: a new run begins."""
+        self._want_number(number)
+        self.append(
+            ev.RunStarted(
+                **self.stamp(),
+                run=len(self.survey.runs) + 1,
+                number=number,
+                reason=self._text(reason),
+            )
+        )
+        return self._run()
+
+    def _follow_number(self, number: int, reason: str) -> None:
+        if self.survey.run is None:
+            self.start_run(number, reason)
+        else:
+            self.renumber(number, reason)
