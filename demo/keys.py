@@ -15,6 +15,7 @@ _SCREENS = {
     "start": "Start",
     "brief": "Brief",
     "review": "Review",
+    "point_story": "A point",
 }
 
 

@@ -11,16 +11,23 @@ import asyncio
 import re
 import sys
 import tempfile
+from contextlib import chdir
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
-from fieldtui.desk.practice import load_script, make_practice
+from textual.pilot import Pilot
+
+from fieldtui.desk.practice import Script, load_script, make_practice
+from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
+from fieldtui.ui.app import FieldApp
 from fieldtui.ui.practice import Player, practice_app
 
 HERE = Path(__file__).resolve().parent
 DAY = datetime(2026, 9, 14, 8, 30, tzinfo=UTC)
 SIZE = (80, 24)
+PAGES = {"NumberDriftScreen": "drift", "ReconcileScreen": "reconcile", "CloseOutScreen": "close-out"}
 WALK_STEP = 9  # steps of the script before the walk is pictured
 
 
@@ -34,37 +41,71 @@ class StillClock:
         return 0.0
 
 
+class Album:
+    """The pictures that were taken, each screen once."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self.taken: list[Path] = []
+
+    def take(self, app: FieldApp, name: str) -> None:
+        """Keep the screen in front as ``name``, unless there is one of that name already."""
+        path = self._folder / f"{name}.svg"
+        if path in self.taken:
+            return
+        # The toolkit names each picture's styles by chance; a name of ours keeps them the same.
+        svg = re.sub(r"terminal-[0-9]+", f"fieldtui-{name}", app.export_screenshot(title="fieldtui"))
+        path.write_text(svg, encoding="utf-8")
+        self.taken.append(path)
+
+
+class Photographer(Player):
+    """Plays the script and takes a picture of each page the walk asks, as it comes up."""
+
+    def __init__(self, script: Script, album: Album) -> None:
+        super().__init__(script)
+        self._album = album
+
+    async def _press(self, pilot: Pilot[Any], key: str) -> None:
+        await super()._press(pilot, key)
+        name = PAGES.get(type(pilot.app.screen).__name__)
+        if name is not None and isinstance(pilot.app, FieldApp):
+            await pilot.pause()
+            self._album.take(pilot.app, name)
+
+
 async def take_pictures(folder: Path) -> list[Path]:
-    """Brief, walk and review as SVG files in ``folder``."""
-    with tempfile.TemporaryDirectory() as scratch:
+    """The main screens as SVG files in ``folder``."""
+    album = Album(folder.resolve())
+    with tempfile.TemporaryDirectory() as scratch, chdir(scratch):  # no path of this machine is pictured
         disk = Disk()
-        workspace = make_practice(disk, Path(scratch))
+        workspace = make_practice(disk, Path("surveys"))
         script = load_script(disk)
+        await _picture_start(workspace, album)
         app = practice_app(workspace, script, StillClock())
-        player = Player(script)
-        taken = []
-
-        def take(name: str) -> None:
-            # The toolkit names each picture's styles by chance; a name of ours keeps them the same.
-            svg = re.sub(r"terminal-[0-9]+", f"fieldtui-{name}", app.export_screenshot(title="fieldtui"))
-            path = folder / f"{name}.svg"
-            path.write_text(svg, encoding="utf-8")
-            taken.append(path)
-
+        player = Photographer(script, album)
         async with app.run_test(size=SIZE) as pilot:
-            await player.brief(pilot, before_begin=lambda: take("brief"))
+            await player.brief(pilot, before_begin=lambda: album.take(app, "brief"))
             for place, step in enumerate(script.steps):
                 if place == WALK_STEP:
                     await pilot.press(*"1.6")
                     await pilot.pause()
-                    take("walk")
+                    album.take(app, "walk")
                     await pilot.press("escape")
                 if not await player.step(pilot, step):
                     raise SystemExit(f"the script got stuck at {step.at}: {step.does}")
             await pilot.pause()
-            take("review")
+            album.take(app, "review")
             app.exit(0)
-    return taken
+    return album.taken
+
+
+async def _picture_start(workspace: Workspace, album: Album) -> None:
+    app = FieldApp(workspace, StillClock())
+    async with app.run_test(size=SIZE) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        album.take(app, "start")
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@
     ├── SessionInUseError       (2)    another program writes this session
     ├── SessionClosedError      (2)    a closed session takes no more events
     ├── SessionDamagedError     (1)    the files were edited or damaged; read-only from here on
+    ├── CopyFailedError         (1)    the second copy is behind; the session itself is safe
     └── NotSavedError           (1)    an event did not reach the disk
         ├── DiskFullError              room ran out; the session stays usable
         └── MediumFailedError          the descriptor is finished; go on in a new session
@@ -99,6 +100,10 @@ class SessionClosedError(FieldtuiError):
 class SessionDamagedError(FieldtuiError):
     """The session's files were edited or damaged and must not be written to."""
 
+    exit_code = 1
+
+
+class CopyFailedError(FieldtuiError):
     exit_code = 1
 
 

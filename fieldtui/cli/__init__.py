@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from fieldtui import __version__
 from fieldtui.cli import history, plan, record, screens, setting_up
 from fieldtui.cli.answers import print_error
-from fieldtui.cli.arguments import Command, Parser, format_examples
+from fieldtui.cli.arguments import Command, Parser, add_hints, format_examples
 from fieldtui.errors import FieldtuiError
 
 __all__ = ["main", "make_parser"]
@@ -84,6 +84,7 @@ def make_parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"fieldtui {__version__}")
+    add_hints(parser)
     parser.set_defaults(run=screens.start)
     commands = parser.add_subparsers(title="commands", metavar="")
     for group in (screens, plan, record, history, setting_up):

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from difflib import get_close_matches
 from textwrap import dedent, fill, indent
 from typing import Any, NoReturn
 
+from fieldtui.cli.answers import print_error
 from fieldtui.cli.names import NamesIn
 from fieldtui.core.text import visible
+from fieldtui.errors import WrongUseError
 
 Command = Callable[[argparse.Namespace], int]
 
@@ -22,6 +25,16 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         super().error(visible(message))
+
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        """Refuse a command that there is not; argparse asks here, and would list all of them."""
+        if isinstance(action.choices, dict) and value not in action.choices:  # only commands come in a dict
+            close = get_close_matches(str(value), list(action.choices), n=1, cutoff=0.5)
+            meant = f"did you mean: {self.prog} {close[0]} ? " if close else ""
+            remedy = f"{meant}{self.prog} --help lists the commands"
+            print_error(WrongUseError(f"{self.prog} has no command {value}", remedy=remedy))
+            self.exit(WrongUseError.exit_code)
+        super()._check_value(action, value)
 
 
 def add_command(
@@ -60,6 +73,35 @@ def add_session(parser: argparse.ArgumentParser, name: str = "session", **more: 
 
 def _complete(action: argparse.Action, folder: str) -> None:
     setattr(action, "completer", NamesIn(folder))  # noqa: B010  argcomplete looks for it; argparse does not know it
+
+
+def add_hints(parser: argparse.ArgumentParser) -> None:
+    """Whether hints for the first sessions are shown."""
+    parser.add_argument(
+        "--no-hints",
+        action="store_true",
+        default=argparse.SUPPRESS,  # so that one before the command counts for it, too
+        help="none of the hints of the first sessions (or FIELDTUI_HINTS=off)",
+    )
+
+
+def add_copy(parser: argparse.ArgumentParser) -> None:
+    """Where a second copy of the session is kept."""
+    parser.add_argument(
+        "--copy",
+        metavar="DIR",
+        default="",
+        help="keep a second copy of the session there, a stick say ($FIELDTUI_COPY if left out)",
+    )
+
+
+def add_remarks(parser: argparse.ArgumentParser) -> None:
+    """Where reviewers' remarks are kept when not beside the session."""
+    parser.add_argument(
+        "--remarks",
+        metavar="DIR",
+        help="keep reviewers' remarks there, in a folder of the session's name, and not beside its files",
+    )
 
 
 def add_json(parser: argparse.ArgumentParser) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from pathlib import Path
 from typing import Any
 
 from fieldtui.cli.answers import print_json
 from fieldtui.cli.arguments import SESSION_HELP, add_command, add_json, add_session
-from fieldtui.cli.places import open_workspace, read_ref
+from fieldtui.cli.places import make_disk, open_workspace, read_ref
 from fieldtui.errors import WrongUseError
 
 
@@ -50,6 +51,15 @@ def merge(arguments: argparse.Namespace) -> int:
 
 
 def trend(arguments: argparse.Namespace) -> int:
+    if arguments.queries:
+        from fieldtui.files.fleet.queries import all_queries
+
+        print(all_queries(), end="")
+        return 0
+    if not arguments.sessions:
+        raise WrongUseError("No session is named", remedy="fieldtui trend sessions, or name each session")
+    if arguments.fleet:
+        return fleet(arguments)
     from fieldtui.desk.comparing import follow_sessions
     from fieldtui.report.history_json import trends_as_json
     from fieldtui.report.trend_text import format_trends
@@ -59,6 +69,20 @@ def trend(arguments: argparse.Namespace) -> int:
         print_json(trends_as_json(followed))
     else:
         print(format_trends(followed), end="")
+    return 0
+
+
+def fleet(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.fleet import follow_fleet
+    from fieldtui.report.fleet_json import fleet_as_json
+    from fieldtui.report.fleet_text import format_fleet
+
+    roots = [Path(name) for name in arguments.sessions]
+    found = follow_fleet(make_disk(), roots, point=arguments.point)
+    if arguments.json:
+        print_json(fleet_as_json(found, arguments.most))
+    else:
+        print(format_fleet(found, arguments.most), end="")
     return 0
 
 
@@ -96,10 +120,23 @@ def add_commands(commands: Any) -> None:
         examples="""
             fieldtui trend sessions                 every session there
             fieldtui trend sessions --point SW-07   one point
+            fieldtui trend /archive --fleet         thousands of sessions, however deep
+            fieldtui trend --queries                the SQL that it is done with
         """,
     )
     add_session(
-        parser, "sessions", nargs="+", metavar="SESSION", help=f"{SESSION_HELP}, or a folder of sessions"
+        parser, "sessions", nargs="*", metavar="SESSION", help=f"{SESSION_HELP}, or a folder of sessions"
+    )
+    parser.add_argument(
+        "--fleet",
+        action="store_true",
+        help="SESSION is a folder of thousands: worst points first, by SQL on the files (wants DuckDB)",
+    )
+    parser.add_argument(
+        "--most", metavar="N", type=int, default=10, help="with --fleet: points a list (10 if left out)"
+    )
+    parser.add_argument(
+        "--queries", action="store_true", help="print the SQL of --fleet, to run it elsewhere"
     )
     parser.add_argument("--point", metavar="ID", default="", help="only this point")
     add_json(parser)

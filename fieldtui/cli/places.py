@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
     from fieldtui.desk.clock import SystemClock
+    from fieldtui.desk.hinting import HintBook
     from fieldtui.desk.reading import ReadSession
     from fieldtui.desk.workspace import Workspace
     from fieldtui.files.disk import Disk
@@ -24,18 +29,54 @@ def make_clock() -> SystemClock:
     return SystemClock()
 
 
-def open_workspace(route: str = "", out: str | None = None) -> Workspace:
-    """The workspace of this folder, or of a route file that lies in another one."""
+def open_workspace(route: str = "", out: str | None = None, copy: str = "") -> Workspace:
+    """The workspace of this folder, or of a route file that lies in another one.
+
+    ``copy`` is where a second copy of a session that is written is kept; ``FIELDTUI_COPY`` if left out.
+    """
     from fieldtui.desk.workspace import find_workspace
 
-    return find_workspace(Path.cwd(), make_disk(), route, Path(out) if out else None)
+    workspace = find_workspace(Path.cwd(), make_disk(), route, Path(out) if out else None)
+    if copy := copy or os.environ.get("FIELDTUI_COPY", ""):
+        workspace.copy_to = Path(copy)
+    return workspace
+
+
+def hint_book(arguments: argparse.Namespace) -> Callable[[], HintBook] | None:
+    """What opens the hints of the first sessions; None where they are not wanted."""
+    if getattr(arguments, "no_hints", False) or os.environ.get("FIELDTUI_HINTS", "").casefold() == "off":
+        return None
+    return _open_hints
+
+
+def _open_hints() -> HintBook:
+    from fieldtui.desk.hinting import HintBook
+
+    return HintBook(make_disk())
 
 
 def session_folder(ref: str) -> Path:
-    from fieldtui.desk.opening import find_session
+    return known_session(open_workspace(), ref)
 
-    workspace = open_workspace()
-    return find_session(workspace.disk, workspace, ref)
+
+def known_session(workspace: Workspace, ref: str) -> Path:
+    """The folder of a session given by path or by name.
+
+    Raises:
+        BadInputError: there is no such folder; the sessions that there are, nearest first.
+    """
+    from fieldtui.desk.naming import offered
+    from fieldtui.desk.opening import find_session
+    from fieldtui.errors import BadInputError
+
+    folder = find_session(workspace.disk, workspace, ref)
+    if workspace.disk.is_folder(folder):
+        return folder
+    raise BadInputError(
+        f"There is no session {ref}",
+        where=str(workspace.sessions_folder),
+        remedy=offered(ref, workspace.session_names(), "none lies there; begin one: fieldtui walk ROUTE"),
+    )
 
 
 def read_ref(ref: str) -> ReadSession:

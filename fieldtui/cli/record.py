@@ -8,15 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from fieldtui.cli.answers import counted, print_error, print_json, print_problems
-from fieldtui.cli.arguments import add_command, add_json, add_route, add_session
+from fieldtui.cli.arguments import add_command, add_json, add_remarks, add_route, add_session
 from fieldtui.cli.places import make_clock, make_disk, open_workspace, read_ref, session_folder
 from fieldtui.core.text import visible
 from fieldtui.errors import FieldtuiError
 
 
 def transcribe(arguments: argparse.Namespace) -> int:
+    from fieldtui.core.paths import describe_path, judge_paths
     from fieldtui.desk.transcription import paper_brief, transcribe_sheet
     from fieldtui.files.sheet import MAX_BYTES
+    from fieldtui.report.point_findings import unverified_limits
 
     workspace = open_workspace(arguments.route, out=arguments.out)
     route = workspace.load_route(arguments.route)
@@ -27,10 +29,14 @@ def transcribe(arguments: argparse.Namespace) -> int:
         job=arguments.job,
         prober=arguments.prober,
         recorder=arguments.recorder,
+        ambient=arguments.ambient,
+        conductor=arguments.conductor,
     )
     data = workspace.disk.read_file(Path(arguments.sheet), MAX_BYTES)
     made = transcribe_sheet(workspace, route, data, arguments.sheet, brief, make_clock())
     counts = {state.value: count for state, count in made.survey.counts.items()}
+    unverified = unverified_limits(made.survey)
+    paths = {result.path.id: describe_path(result) for result in judge_paths(made.survey)}
     if arguments.json:
         print_json(
             {
@@ -39,12 +45,19 @@ def transcribe(arguments: argparse.Namespace) -> int:
                 "points": counts,
                 "alarms": [alarm.as_json() for alarm in made.alarms],
                 "suspects": [suspect.as_json() for suspect in made.suspects],
+                "paths": paths,
+                "unverified": {name: list(points) for name, points in unverified.items()},
             }
         )
         return 0
     print(f"session  {visible(str(made.folder))}")
     print(f"readings {len(made.survey.records)}")
     print("points   " + ", ".join(f"{count} {word}" for word, count in counts.items() if count))
+    for path, said in paths.items():
+        print(f"path     {visible(path)}: {visible(said)}")
+    for name, points in unverified.items():
+        judged = counted(len(points), "point")
+        print(f"limit UNVERIFIED: {visible(name)} is from memory and judged {judged}")
     for suspect in made.suspects:
         print(f"look at record {suspect.record}: {visible(suspect.why)}")
     for alarm in made.alarms:
@@ -105,10 +118,14 @@ def verify(arguments: argparse.Namespace) -> int:
 
 
 def report(arguments: argparse.Namespace) -> int:
+    from fieldtui.desk.remarks import find_remarks
     from fieldtui.report.writing import write_report
 
     session = read_ref(arguments.session)
-    written = write_report(make_disk(), session, Path(arguments.out) if arguments.out else session.folder)
+    elsewhere = Path(arguments.remarks) if arguments.remarks else None
+    remarks = find_remarks(make_disk(), session, elsewhere)
+    folder = Path(arguments.out) if arguments.out else session.folder
+    written = write_report(make_disk(), session, folder, remarks)
     if arguments.json:
         print_json({"session": str(session.folder), "files": [str(path) for path in written.files]})
     else:
@@ -161,6 +178,8 @@ def _add_writing(commands: Any) -> None:
     parser.add_argument("--job", default="", help="job card or order")
     parser.add_argument("--prober", default="", help="who held the probes")
     parser.add_argument("--recorder", default="", help="who wrote the sheet")
+    parser.add_argument("--ambient", default="", metavar="°C", help="temperature of the air on the sheet")
+    parser.add_argument("--conductor", default="", metavar="°C", help="temperature of what was measured")
     add_json(parser)
 
     parser = add_command(
@@ -224,5 +243,6 @@ def _add_reading(commands: Any) -> None:
         """,
     )
     add_session(parser)
+    add_remarks(parser)
     parser.add_argument("--out", metavar="DIR", help="write there instead of beside the session's files")
     add_json(parser)

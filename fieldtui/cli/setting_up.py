@@ -12,7 +12,7 @@ from fieldtui.cli.places import make_disk
 from fieldtui.core.text import visible
 
 SHELLS = ("bash", "zsh", "fish", "powershell")
-SCHEMAS = ("route", "criteria", "instruments", "reasons", "cautions", "conductors", "session")
+SCHEMAS = ("route", "criteria", "instruments", "reasons", "cautions", "conductors", "session", "review")
 
 
 def new(arguments: argparse.Namespace) -> int:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fieldtui.core.meter_checks import doubted_runs
+from fieldtui.core.meters import MeterInUse, is_same_meter, meter_at
 from fieldtui.core.survey import Survey
 
 
@@ -25,9 +26,23 @@ class InDoubt:
 
 def readings_in_doubt(survey: Survey) -> tuple[InDoubt, ...]:
     """The readings that a failed check of the meter leaves in doubt, in the order taken."""
+    if all(check.is_good for check in survey.checks):
+        return ()
     whys: dict[int, str] = {}
-    for run in doubted_runs(survey.checks, survey.next_record - 1):
-        whys |= {number: run.why for number in range(run.first, run.last + 1) if number in survey.records}
+    for place, meter in enumerate(survey.meters):  # each meter has its own bracket
+        if any(is_same_meter(meter.instrument, each.instrument) for each in survey.meters[:place]):
+            continue  # taken again: its readings were looked at with the earlier ones
+
+        def is_its(row: int, meter: MeterInUse = meter) -> bool:
+            return is_same_meter(meter.instrument, survey.meters[meter_at(survey.meters, row)].instrument)
+
+        checks = [check for check in survey.checks if is_its(check.row)]
+        for run in doubted_runs(checks, survey.next_record - 1):
+            whys |= {
+                number: run.why
+                for number in range(run.first, run.last + 1)
+                if number in survey.records and is_its(survey.records[number].row)
+            }
     sound: dict[str, int] = {}  # by point, the last valid reading that no failed check reaches
     for number, record in survey.records.items():
         if record.is_valid and number not in whys:
@@ -45,11 +60,15 @@ def standard_due(survey: Survey) -> str:
     """Why the check standard is to be read now, in words; empty where it need not be."""
     if survey.instrument.check_standard is None:
         return ""
-    last = survey.checks[-1] if survey.checks else None
+    taken = survey.meters[-1].row
+    last = survey.checks[-1] if survey.checks and survey.checks[-1].row >= taken else None
+    if last is None and taken:
+        return "another meter was taken"
     if last is not None and not last.is_good:
         return "the last check of the meter failed"
     if survey.lead_changed > (last.row if last is not None else 0):
         return "lead or tips were changed"
     since = survey.next_record - 1 - (last.after if last is not None else 0)
-    every = survey.route.standard_every
+    told = (survey.route.standard_every, survey.instrument.standard_every)
+    every = min(filter(None, told), default=0)  # the stricter of the two
     return f"{since} readings since the last check" if every and since >= every else ""

@@ -6,6 +6,7 @@ can be overridden for a reason; the override is a row of the trail and stands on
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -27,6 +28,17 @@ ITEMS = (CAUTIONS, CALIBRATION, STANDARD, BATTERY, TIPS)
 DECISION = "decision rule"
 TEMPERATURE = "temperature"
 ROUTE_ITEMS = (DECISION, TEMPERATURE)  # asked only where the route needs an answer
+
+_CELSIUS = re.compile(r"-?[0-9]{1,3}(\.[0-9]{1,2})?", re.ASCII)
+_COLDEST, _HOTTEST = Decimal(-60), Decimal(80)  # °C; beyond it is a slip, not weather
+CELSIUS_FORM = f"degrees Celsius from {_COLDEST} to {_HOTTEST}, such as 18.5"
+
+
+def parse_celsius(text: str) -> Decimal | None:
+    """A temperature as keyed, degrees Celsius; None where it is none, see ``CELSIUS_FORM``."""
+    if _CELSIUS.fullmatch(text) is None or not _COLDEST <= Decimal(text) <= _HOTTEST:
+        return None
+    return Decimal(text)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,9 @@ from enum import Enum
 from fieldtui.core import events as ev
 from fieldtui.core.bracket import readings_in_doubt
 from fieldtui.core.ending import Signature
+from fieldtui.core.meters import is_same_meter, meter_at, meter_words
 from fieldtui.core.position import State
+from fieldtui.core.standing import limit_for
 from fieldtui.core.survey import Survey
 
 # What each of the two says by signing.
@@ -94,8 +96,10 @@ def _failed_points(survey: Survey) -> Iterator[Item]:
         left = standing.as_left
         read = f", {left.value}" if left is not None else ""
         awaited = ", retest awaited" if standing.asked_again else ""
+        limit = limit_for(survey.points[point_id], retest=standing.retest)
+        doubt = ", limit UNVERIFIED" if limit.is_unverified else ""
         paper = f"discrepancy {standing.discrepancy}" if standing.discrepancy else "no discrepancy reference"
-        what = f"{survey.points[point_id].title}{read}, {standing.state.value}{awaited}; {paper}"
+        what = f"{survey.points[point_id].title}{read}, {standing.state.value}{awaited}{doubt}; {paper}"
         yield Item(Group.FAILED, what, is_done=bool(standing.discrepancy), point=point_id)
 
 
@@ -115,6 +119,7 @@ def _to_restore(survey: Survey) -> Iterator[Item]:
 
 def _meter(survey: Survey) -> Iterator[Item]:
     """The check standard is read once more after the last reading, and after the last change of lead."""
+    yield from _earlier_meters(survey)
     if survey.instrument.check_standard is None:
         return
     last, records = (survey.checks[-1] if survey.checks else None), survey.next_record - 1
@@ -123,6 +128,21 @@ def _meter(survey: Survey) -> Iterator[Item]:
     else:
         found = "good" if last.is_good else "NOT GOOD"
         yield Item(Group.METER, f"check standard read after the last reading: {found}", is_done=True)
+
+
+def _earlier_meters(survey: Survey) -> Iterator[Item]:
+    """Meters that were given up before their last readings stood between two checks."""
+    for place, meter in enumerate(survey.meters[:-1]):
+        instrument, until = meter.instrument, survey.meters[place + 1].row
+        taken = [record.record for record in survey.records.values() if meter.row <= record.row < until]
+        own = [
+            check.after
+            for check in survey.checks
+            if is_same_meter(survey.meters[meter_at(survey.meters, check.row)].instrument, instrument)
+        ]
+        if instrument.check_standard is not None and taken and max(own, default=0) < taken[-1]:
+            what = f"{meter_words(instrument)}: its check standard was not read after record {taken[-1]}"
+            yield Item(Group.METER, what, record=taken[-1])
 
 
 def _in_doubt(survey: Survey) -> Iterator[Item]:
@@ -138,7 +158,14 @@ def _memory(survey: Survey) -> Iterator[Item]:
     for run in survey.runs:
         if run.run in filled:
             is_done = run.run in survey.reconciled
-            state = "reconciled" if is_done else "not reconciled"
+            read_on = run.run in survey.read_on
+            state = (
+                "reconciled"
+                if is_done
+                else "read on after it was reconciled"
+                if read_on
+                else "not reconciled"
+            )
             yield Item(Group.MEMORY, f"memory run {run.run}: {state}", is_done, run=run.run)
     if survey.run is None:
         return

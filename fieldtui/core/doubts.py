@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 import statistics
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -36,10 +37,13 @@ _TENFOLD = math.log(10)
 _TAIL = 2.8  # spreads that leave fewer than one sound reading in a hundred outside
 _ODD_TAIL = 2.0
 _STEPS_KNOWN = 5  # readings of other points, from which the number of decimals is known
-_CAUTION = 1.3  # how far past the middle between sound and tenfold, in squared spreads, a slip is believed
+_CAUTION = 0.9  # how far past the middle between sound and tenfold, in spreads, a slip is believed
 _AGREES = math.log(1.5)  # between two readings of one point on one day
 _TAKE_SPREAD, _PAIR_SPREAD, _FAMILY_SPREAD, _LIMIT_SPREAD = 0.15, 0.4, 0.4, 0.5
 _SPREAD_WEIGHT = 6.0  # readings that a spread known beforehand counts for
+_OUTER, _OUTER_NORMAL = 0.85, 1.4395  # 85 in 100 lie within 1.44 spreads of a normal law
+_OUTER_TELLS = 20  # values, from which three strays do not reach the 85th in a hundred
+_RARE_STEP = 0.05  # share of the readings, below which a number of decimals is still an odd one
 _MARGIN = 0.95  # of a conductor's nominal resistance: tolerance of its cross-section
 _SHARES: Mapping[Slip, float] = {
     Slip.REPLACED: 0.5,
@@ -121,6 +125,16 @@ def robust_spread(values: Sequence[float], middle: float) -> float:
     return statistics.median(abs(each - middle) for each in values) / 0.6745
 
 
+def outer_spread(values: Sequence[float], middle: float) -> float:
+    """The distance that 85 in 100 values keep, over what it is for a normal law of spread 1.
+
+    It counts three values in twenty as strays at most. The MAD looks at the nearer half alone, and
+    points of one kind often have longer tails, or a few of another kind among them.
+    """
+    away = sorted(abs(each - middle) for each in values)
+    return away[int(_OUTER * (len(away) - 1))] / _OUTER_NORMAL
+
+
 # --- what is known ------------------------------------------------------------------------
 
 
@@ -133,20 +147,20 @@ class _Recent:
     partner: float | None  # of the symmetric partner, less what the last survey had them differ by
     family: tuple[float, ...]
     alike: tuple[float, ...]  # points held to the same limit
-    steps: frozenset[Resistance]  # every last digit's step that was shown, empty while too few were read
+    steps: frozenset[Resistance]  # the steps of the last digit that are usual, empty while too few were read
     off_survey: tuple[float, ...]  # how far other readings lie from what the last survey expects
 
     @classmethod
     def of(cls, survey: Survey, here: Point, expected: Mapping[str, Expectation]) -> _Recent:
         standing = survey.standings[here.id]
         by_point: dict[str, float] = {}
-        steps: set[Resistance] = set()
+        steps: Counter[Resistance] = Counter()
         take: list[float] = []
         earlier: list[float] = []
         for record in survey.last_records(_RECENT):
             if not record.is_valid or record.reading.ohms <= 0:
                 continue
-            steps.add(_step(record.reading))
+            steps[_step(record.reading)] += 1
             log = math.log(record.reading.ohms)
             if record.point != here.id:
                 by_point[record.point] = log
@@ -159,7 +173,7 @@ class _Recent:
             partner=_partner(here, by_point, expected),
             family=tuple(log for other, log in others if here.family and other.family == here.family),
             alike=tuple(log for other, log in others if _same_limit(other, here)),
-            steps=frozenset(steps) if len(by_point) >= _STEPS_KNOWN else frozenset(),
+            steps=frozenset(_usual(steps)) if len(by_point) >= _STEPS_KNOWN else frozenset(),
             off_survey=tuple(
                 log - expected[other.id].mean
                 for other, log in others
@@ -178,6 +192,12 @@ def _partner(here: Point, by_point: Mapping[str, float], expected: Mapping[str, 
 
 def _step(reading: Resistance) -> Resistance:
     return Resistance(reading.resolution, reading.unit)
+
+
+def _usual(steps: Counter[Resistance]) -> Iterator[Resistance]:
+    """The steps that are no slip themselves: one slip must not make the next one look usual."""
+    least = max(2, math.ceil(_RARE_STEP * steps.total()))
+    return (step for step, count in steps.items() if count >= least)
 
 
 def _same_limit(one: Point, other: Point) -> bool:
@@ -225,10 +245,12 @@ def _spread(offs: Sequence[float], known: float, middle: float | None = None) ->
     weight = count if middle is not None else count - 1
     if weight < 1:
         return known
-    if middle is not None:
-        robust = robust_spread(offs, middle)
-    else:
-        robust = robust_spread(offs, statistics.median(offs)) * count / (count - 0.8)
+    about = statistics.median(offs) if middle is None else middle
+    robust = robust_spread(offs, about)
+    if count >= _OUTER_TELLS:
+        robust = max(robust, outer_spread(offs, about))
+    if middle is None:
+        robust *= count / (count - 0.8)
     squares = _SPREAD_WEIGHT * known**2 + weight * robust**2
     return math.sqrt(squares / (_SPREAD_WEIGHT + weight))
 
@@ -272,7 +294,7 @@ def _least_ohms(conductor: Conductor, celsius: float) -> float:
 def _far(reading: Resistance, views: Iterable[_View], *, is_odd: bool) -> Iterator[Doubt]:
     """What lies too far from what is expected: a slip where one explains it, else just far.
 
-    ``is_odd``: no reading so far was keyed with so many decimals, as happens where the point is
+    ``is_odd``: hardly a reading so far was keyed with so many decimals, as happens where the point is
     moved; then a tenfold slip is believed half way between sound and tenfold.
     """
     caution, tail = (0.0, _ODD_TAIL) if is_odd else (_CAUTION, _TAIL)
@@ -281,7 +303,7 @@ def _far(reading: Resistance, views: Iterable[_View], *, is_odd: bool) -> Iterat
         off = abs(log - view.mean)
         spreads = OUTLIER_Z if view.kind is DoubtKind.FAMILY else FAR
         is_far = view.kind is not None and off > max(spreads * view.spread, LEAST_FACTOR)
-        if not is_far and off <= max(_TENFOLD / 2 + caution * view.spread**2, tail * view.spread):
+        if not is_far and off <= max(_TENFOLD / 2 + caution * view.spread, tail * view.spread):
             continue
         slip = _slip(reading, view, only_shifts=not is_far)
         if slip is not None:

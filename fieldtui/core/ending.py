@@ -41,4 +41,6 @@ class Ending:
 
 
 # What may follow a signature without taking anything from it: the record stays as it was signed.
-COVERED = frozenset({ev.Signed.kind, ev.Closed.kind, ev.Opened.kind, ev.ClockStepped.kind, ev.Recovered.kind})
+COVERED = frozenset(
+    kind.kind for kind in (ev.Signed, ev.Closed, ev.Opened, ev.ClockStepped, ev.Recovered, ev.HandedOver)
+)

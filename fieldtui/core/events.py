@@ -10,11 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from fieldtui.core.crew_events import HandedOver as HandedOver
 from fieldtui.core.event import Answer as Answer
 from fieldtui.core.event import Event as Event
 from fieldtui.core.judging import Verdict
 from fieldtui.core.meter_events import CheckTime as CheckTime
 from fieldtui.core.meter_events import LeadChanged as LeadChanged
+from fieldtui.core.meter_events import MeterTaken as MeterTaken
 from fieldtui.core.meter_events import Released as Released
 from fieldtui.core.meter_events import StandardRead as StandardRead
 from fieldtui.core.ohms import Resistance
@@ -146,6 +148,11 @@ class AttemptFailed(Event):
     reason: str
     run: int | None = None
     number: int | None = None
+
+    @property
+    def is_settling(self) -> bool:
+        """True where it settles its point: the place cannot be reached."""
+        return self.reason.strip().casefold().startswith((NOT_ACCESSIBLE, "inaccessible"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -402,5 +409,7 @@ KINDS: dict[str, type[Event]] = {
         Signed,
         Reopened,
         Restored,
+        HandedOver,
+        MeterTaken,
     )
 }

@@ -8,6 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from fieldtui.core.judging import Verdict
+from fieldtui.core.meters import meter_at
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.position import State
 from fieldtui.core.route import Limit, Point
@@ -48,7 +49,14 @@ class Seen:
 def seen_points(survey: Survey, accuracy: Accuracy | None = None) -> Iterator[Seen]:
     """Every point of a survey, in walking order; ``accuracy`` is its meter's, None where not stated."""
     for point in survey.order.ids:
-        yield _seen(survey.points[point], survey.standings[point], accuracy)
+        standing = survey.standings[point]
+        yield _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracy))
+
+
+def _accuracy_of(survey: Survey, left: Result | None, first: Accuracy | None) -> Accuracy | None:
+    """The accuracy of the meter that a result was taken with; ``first`` is that of the session's first."""
+    place = meter_at(survey.meters, left.last.row) if left is not None else 0
+    return survey.meters[place].instrument.accuracy if place else first
 
 
 def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:
@@ -64,11 +72,12 @@ def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:
         limit=limit_for(point, retest=retest),
         planned=point.limit,
         reason=standing.reason,
-        reading=_reading(left, standing.as_found, accuracy) if left is not None else None,
+        reading=reading_of(left, standing.as_found, accuracy) if left is not None else None,
     )
 
 
-def _reading(left: Result, found: Result | None, accuracy: Accuracy | None) -> Reading:
+def reading_of(left: Result, found: Result | None, accuracy: Accuracy | None) -> Reading:
+    """What a survey left at a point, ``found`` being its first take; ``accuracy`` is the meter's."""
     # A mean carries more digits than the display ever showed: the step is that of its readings.
     coarsest = max((record.reading for record in left.records), key=lambda reading: reading.resolution)
     step = coarsest.resolution

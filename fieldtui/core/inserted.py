@@ -1,17 +1,34 @@
 """An unplanned point, met during the walk: how its definition is written in the trail.
 
 The definition is one line of JSON (RFC 8259) in the trail's note column, readable by eye:
-``{"title": "Spare strap", "a": "bracket", "b": "spar", "limit": "<= 2.5 mohm"}``.
+``{"title": "Spare strap", "a": "bracket", "b": "spar", "limit": "<= 2.5 mohm"}``. Where the point is
+judged otherwise than by its figures alone, it says so: criterion and status, decision rule and
+guard factor, limit after rework, readings of a take, correction to 20 C. Everything that a verdict
+rests on is in it, for the trail is judged again long after the route has changed.
 """
 
 from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
+from typing import Literal
 
+from fieldtui.core.decision import SIMPLE, DecisionRule, RuleKind
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_number, parse_unit
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit, Point
+from fieldtui.core.route import (
+    METHOD_READINGS,
+    METHOD_RULES,
+    RECORD_ONLY,
+    Comparator,
+    CriterionStatus,
+    Limit,
+    Method,
+    Point,
+    Rule,
+)
 from fieldtui.core.text import refusal
 
 _RECORD_ONLY = "record only"
@@ -70,6 +87,18 @@ def _with_bound(limit: Limit, text: str, default: Unit) -> Limit:
     return replace(limit, minimum=bound, lower=comparator)
 
 
+def like(here: Point, limit: Limit, rule: DecisionRule) -> Point:
+    """``here`` as far as an unplanned point beside it with ``limit`` is judged like it.
+
+    Where the limit is the same, everything that a verdict rests on is the same; any other limit
+    has the route's decision ``rule`` and one reading. Both are judged at 20 C where ``here`` is.
+    """
+    if format_limit(limit) == format_limit(here.limit):
+        return here
+    ruled = replace(limit, rule=rule) if limit.judges else limit
+    return replace(here, limit=ruled, retest=None, repeats=1, rule="max", method="single")
+
+
 def format_definition(point: Point) -> str:
     """``point`` as the one line of JSON that the trail carries."""
     fields = {
@@ -79,7 +108,12 @@ def format_definition(point: Point) -> str:
         "a": point.a,
         "b": point.b,
         "unit": point.unit.value,
-        "limit": format_limit(point.limit),
+        **_limit_fields(point.limit),
+        **(_limit_fields(point.retest, _RETEST) if point.retest is not None else {}),
+        "method": point.method if point.method != "single" else "",
+        "repeats": str(point.repeats) if point.method == "single" and point.repeats != 1 else "",
+        "rule": point.rule if point.method == "single" and point.rule != "max" else "",
+        "at_20_c": _YES if point.correct_to_20 else "",
     }
     return json.dumps({name: text for name, text in fields.items() if text}, ensure_ascii=False)
 
@@ -102,14 +136,75 @@ def parse_definition(point: str, text: str) -> Point:
         unit = parse_unit(fields.get("unit", ""))
     except NotAResistanceError as error:
         raise NotADefinitionError(str(error)) from error
+    method, repeats, rule = _take(fields)
     return Point(
         id=point,
         section=fields.get("section", ""),
         title=fields.get("title", ""),
         unit=unit,
-        limit=parse_limit(fields.get("limit", ""), unit),
+        limit=_limit(fields, unit),
         where=fields.get("where", ""),
         a=fields.get("a", ""),
         b=fields.get("b", ""),
+        retest=_limit(fields, unit, _RETEST) if _RETEST in fields else None,
+        repeats=repeats,
+        rule=rule,
+        method=method,
+        correct_to_20=fields.get("at_20_c", "") == _YES,
         unplanned=True,
     )
+
+
+# --- what it is judged by ---------------------------------------------------------------------
+
+_YES = "yes"
+_LIMIT: Literal["limit"] = "limit"
+_RETEST: Literal["retest"] = "retest"
+_DIGIT = re.compile(r"[1-9]", re.ASCII)
+_RULES: Mapping[str, Rule] = {"max": "max", "mean": "mean", "median": "median"}
+_METHODS: Mapping[str, Method] = {method: method for method in METHOD_READINGS}
+
+
+def _limit_fields(limit: Limit, name: Literal["limit", "retest"] = _LIMIT) -> dict[str, str]:
+    """The limit by name; of what goes without saying nothing."""
+    prefix = "" if name == _LIMIT else f"{name}_"
+    is_own = limit.status is CriterionStatus.OWN
+    is_simple = limit.rule.kind is RuleKind.SIMPLE
+    return {
+        name: format_limit(limit),
+        f"{prefix}criterion": limit.criterion,
+        f"{prefix}source": limit.source,
+        f"{prefix}status": "" if is_own else limit.status.value,
+        f"{prefix}decision": "" if is_simple else limit.rule.kind.value,
+        f"{prefix}guard": "" if is_simple else format(limit.rule.factor, "f"),
+    }
+
+
+def _limit(fields: Mapping[str, str], unit: Unit, name: Literal["limit", "retest"] = _LIMIT) -> Limit:
+    prefix = "" if name == _LIMIT else f"{name}_"
+    limit = parse_limit(fields.get(name, ""), unit)
+    try:
+        status = CriterionStatus(fields.get(f"{prefix}status", CriterionStatus.OWN.value))
+        kind = RuleKind(fields.get(f"{prefix}decision", RuleKind.SIMPLE.value))
+        factor = parse_number(fields.get(f"{prefix}guard", "1"))
+    except (ValueError, NotAResistanceError) as error:
+        raise NotADefinitionError(f"the {name} cannot be understood: {error}") from error
+    return replace(
+        limit,
+        criterion=fields.get(f"{prefix}criterion", ""),
+        source=fields.get(f"{prefix}source", ""),
+        status=status,
+        rule=SIMPLE if kind is RuleKind.SIMPLE else DecisionRule(kind, Decimal(factor)),
+    )
+
+
+def _take(fields: Mapping[str, str]) -> tuple[Method, int, Rule]:
+    """How the readings of one take are made and put together."""
+    method = _METHODS.get(fields.get("method", "single"))
+    rule = _RULES.get(fields.get("rule", "max"))
+    repeats = fields.get("repeats", "1")
+    if method is None or rule is None or _DIGIT.fullmatch(repeats) is None:
+        raise NotADefinitionError("method, repeats or rule cannot be understood")
+    if method == "single":
+        return method, int(repeats), rule
+    return method, METHOD_READINGS[method], METHOD_RULES[method]

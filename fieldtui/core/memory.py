@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from fieldtui.core.quick import quick_maker
 from fieldtui.core.tables import Instrument
 
 
@@ -23,6 +24,7 @@ class MemoryRun:
     next_number: int
     first_number: int = 1
     last_number: int | None = None
+    meter: int = 0  # its place among the meters of the session
 
     @property
     def is_full(self) -> bool:
@@ -40,7 +42,7 @@ class MemoryRun:
 
     def after(self, number: int) -> MemoryRun:
         """The run once something was filed under ``number``."""
-        return MemoryRun(self.run, number + 1, self.first_number, self.last_number)
+        return _run_of(self.run, number + 1, self.first_number, self.last_number, self.meter)
 
     def erased(self, number: int, *, stays_used: bool) -> MemoryRun:
         """The run once the entry under ``number`` was deleted on the meter.
@@ -51,9 +53,12 @@ class MemoryRun:
         return replace(self, next_number=number) if is_last and not stays_used else self
 
 
-def begin_run(instrument: Instrument, run: int, number: int) -> MemoryRun:
-    """Run number ``run`` whose first reading gets ``number``."""
-    return MemoryRun(run, number, instrument.first_number, _last_number(instrument))
+_run_of = quick_maker(MemoryRun)  # one a reading
+
+
+def begin_run(instrument: Instrument, run: int, number: int, meter: int = 0) -> MemoryRun:
+    """Run number ``run`` whose first reading gets ``number``; ``meter`` is the meter's place in the session."""
+    return MemoryRun(run, number, instrument.first_number, _last_number(instrument), meter)
 
 
 def number_refusal(instrument: Instrument, number: int) -> str | None:

@@ -19,12 +19,17 @@ class CheckTime(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandardRead(Event):
-    """The check standard was read: ``verdict`` good or bad, ``ref`` which check it was."""
+    """The check standard was read: ``verdict`` good or bad, ``ref`` which check it was.
+
+    ``number`` is set where the meter filed it in its memory like any other reading.
+    """
 
     kind = "standard"
     reading: Resistance
     verdict: Answer
     ref: CheckTime
+    run: int | None = None
+    number: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +38,16 @@ class LeadChanged(Event):
 
     kind = "lead"
     reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeterTaken(Event):
+    """Readings are taken with another meter from here on: the one with the id ``ref``."""
+
+    kind = "meter"
+    ref: str
+    reason: str
+    definition: str  # see meters.py; stands in the note column
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

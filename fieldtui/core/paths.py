@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import reduce
 
+from fieldtui.core.decision import conformance_probability
 from fieldtui.core.judging import EXACT, Verdict, expanded_uncertainty, judge_ohms
 from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import PathLimit
+from fieldtui.core.route import Limit, PathLimit
 from fieldtui.core.standing import Result
 from fieldtui.core.survey import Survey
 from fieldtui.core.temperature import judged_value
@@ -23,6 +24,15 @@ class PathResult:
     value: Resistance | None
     verdict: Verdict | None
     missing: tuple[str, ...] = ()
+    expanded: Decimal | None = None  # U of the sum in ohm, None where the meter states no accuracy
+    probability: float | None = None  # that the true sum meets the limit (JCGM 106:2012 7.3)
+
+
+def describe_path(result: PathResult) -> str:
+    """``10.3 mΩ, fail against <= 10 mΩ``, or which values are missing."""
+    if result.value is None or result.verdict is None:
+        return f"no sum: no value at {', '.join(result.missing)}"
+    return f"{result.value}, {result.verdict.value} against {result.path.limit}"
 
 
 def judge_paths(survey: Survey) -> list[PathResult]:
@@ -44,16 +54,31 @@ def _judge(path: PathLimit, survey: Survey) -> PathResult:
     ohms = reduce(EXACT.add, (value.ohms for value in values))
     step = min(value.resolution for value in values)
     total = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(values[0].unit)
-    return PathResult(path, total, judge_ohms(path.limit, ohms, _expanded(survey, results)))
+    each = _each_expanded(survey, results)
+    expanded = sum((one for one, _ in each), Decimal(0)) if each else None
+    verdict = judge_ohms(path.limit, ohms, expanded)
+    return PathResult(path, total, verdict, (), expanded, _probability(path.limit, ohms, each))
 
 
-def _expanded(survey: Survey, results: Sequence[Result]) -> Decimal | None:
-    """U of a sum of readings of one meter: its error is the same in each, so the U add up."""
-    accuracy = survey.conditions.accuracy
-    if accuracy is None:
+def _probability(limit: Limit, ohms: Decimal, each: Sequence[tuple[Decimal, Decimal]]) -> float | None:
+    if not each or not limit.judges:
         return None
-    steps = [max(record.reading.resolution for record in result.records) for result in results]
-    return sum(
-        (expanded_uncertainty(accuracy, r.value.ohms, step) for r, step in zip(results, steps, strict=True)),
-        Decimal(0),
-    )
+    standard = sum((expanded / coverage for expanded, coverage in each), Decimal(0))
+    lower, upper = (None if bound is None else bound.ohms for bound in (limit.minimum, limit.maximum))
+    return conformance_probability(ohms, standard, lower, upper)
+
+
+def _each_expanded(survey: Survey, results: Sequence[Result]) -> list[tuple[Decimal, Decimal]]:
+    """U and coverage factor of every value of a sum; none where a meter states no accuracy.
+
+    A meter's error is the same in each of its readings, so the U add up. Those of two meters are
+    added all the same: too much rather than too little.
+    """
+    found = []
+    for result in results:
+        accuracy = survey.conditions.of(result.last).accuracy
+        if accuracy is None:
+            return []
+        step = max(record.reading.resolution for record in result.records)
+        found.append((expanded_uncertainty(accuracy, result.value.ohms, step), accuracy.coverage))
+    return found

@@ -11,6 +11,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
+from fieldtui.core.quick import quick_maker
+
 
 class State(Enum):
     """What became of a point. The value is the word in files and on screens."""
@@ -23,9 +25,12 @@ class State(Enum):
     INACCESSIBLE = "inaccessible"
     RECORDED = "recorded"  # record only: read, and nothing to judge
 
+    # A member is the only one of its kind; by its name, as enum does it, takes five times as long.
+    __hash__ = object.__hash__
+
 
 _FRESH = (State.OPEN,)
-_UNSETTLED = (State.OPEN, State.SKIPPED)
+UNSETTLED = (State.OPEN, State.SKIPPED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +40,10 @@ class Position:
     here: str | None = None
     back: tuple[str | None, ...] = ()  # where detours return to, innermost last
     second_pass: bool = False
+
+
+position_of = quick_maker(Position)  # of all three, by position; one a reading
+FINISHED = Position()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +82,49 @@ class WalkOrder:
 
 
 StateOf = Callable[[str], State]
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """Where on the walk a point is open, and where one is skipped: one bit a place, the first place lowest.
+
+    It says where to go next in one step, however many points lie settled on the way.
+    """
+
+    open: int = 0
+    skipped: int = 0
+
+    @classmethod
+    def of(cls, order: WalkOrder, state_of: StateOf) -> Waiting:
+        """What waits along ``order``."""
+        states = [state_of(point) for point in order.ids]
+        return cls(_bits(states, State.OPEN), _bits(states, State.SKIPPED))
+
+    def with_state(self, place: int, state: State) -> Waiting:
+        """What waits once the point at ``place`` is in ``state``."""
+        bit = 1 << place
+        is_open, is_skipped = state is State.OPEN, state is State.SKIPPED
+        return Waiting(
+            self.open | bit if is_open else self.open & ~bit,
+            self.skipped | bit if is_skipped else self.skipped & ~bit,
+        )
+
+    def first(self, place: int, *, second_pass: bool) -> int | None:
+        """The first place from ``place`` on that the walk stops at, None where there is none."""
+        ahead = (self.open | self.skipped if second_pass else self.open) >> place
+        if ahead & 1:  # as on most steps of most walks
+            return place
+        return place + (ahead & -ahead).bit_length() - 1 if ahead else None
+
+    def stops_at(self, place: int, *, second_pass: bool) -> bool:
+        """Whether the walk stops at ``place``."""
+        return self.first(place, second_pass=second_pass) == place
+
+
+def _bits(states: Sequence[State], wanted: State) -> int:
+    return int("".join("1" if state is wanted else "0" for state in reversed(states)) or "0", 2)
+
+
 IsAsked = Callable[[str], bool]  # whether a point is to be taken again although it was read before
 
 
@@ -83,7 +135,7 @@ def detour(position: Position, point: str) -> Position:
     return replace(position, here=point, back=(*position.back, position.here))
 
 
-def leave(position: Position, order: WalkOrder, state_of: StateOf, is_asked: IsAsked) -> Position:
+def leave(position: Position, order: WalkOrder, waiting: Waiting, is_asked: IsAsked) -> Position:
     """The position after the point being probed is done with: back from a detour, or onward.
 
     A detour returns to where it began. Where that was settled in the meantime, nothing calls the
@@ -91,37 +143,33 @@ def leave(position: Position, order: WalkOrder, state_of: StateOf, is_asked: IsA
     """
     start = position.here
     back = position.back
+    second = position.second_pass
     while back:
         *rest, start = back
         back = tuple(rest)
-        if start is not None and (is_asked(start) or state_of(start) in wanted(position)):
-            return Position(start, back, position.second_pass)
-    return _forward(position, start, order, state_of)
+        if start is not None and (
+            is_asked(start) or waiting.stops_at(order.place[start], second_pass=second)
+        ):
+            return position_of(start, back, second)
+    return _forward(start, order, waiting, second)
 
 
-def settle(position: Position, order: WalkOrder, state_of: StateOf) -> Position:
+def settle(position: Position, order: WalkOrder, waiting: Waiting) -> Position:
     """A finished walk takes up again whatever has come open since (after a void, say)."""
     if position.here is not None:
         return position
-    return _forward(position, None, order, state_of)
+    return _forward(None, order, waiting, position.second_pass)
 
 
 def wanted(position: Position) -> tuple[State, ...]:
     """The states of a point that the walk stops at."""
-    return _UNSETTLED if position.second_pass else _FRESH
+    return UNSETTLED if position.second_pass else _FRESH
 
 
-def _forward(position: Position, start: str | None, order: WalkOrder, state_of: StateOf) -> Position:
-    first = order.place[start] + 1 if start is not None else 0
-    ahead = _first(order.ids, first, state_of, wanted(position))
-    if ahead is not None:
-        return Position(ahead, (), position.second_pass)
-    again = _first(order.ids, 0, state_of, _UNSETTLED)
-    return Position(again, (), second_pass=again is not None)
-
-
-def _first(ids: Sequence[str], place: int, state_of: StateOf, states: tuple[State, ...]) -> str | None:
-    for index in range(place, len(ids)):
-        if state_of(ids[index]) in states:
-            return ids[index]
-    return None
+def _forward(start: str | None, order: WalkOrder, waiting: Waiting, second_pass: bool) -> Position:
+    if not (waiting.open or waiting.skipped):
+        return FINISHED
+    ahead = waiting.first(order.place[start] + 1 if start is not None else 0, second_pass=second_pass)
+    if ahead is None:
+        ahead, second_pass = waiting.first(0, second_pass=True), True
+    return FINISHED if ahead is None else position_of(order.ids[ahead], (), second_pass)

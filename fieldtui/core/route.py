@@ -55,7 +55,17 @@ class Limit:
         """False for a limit that only has values recorded."""
         return not self.record_only and not (self.maximum is None and self.minimum is None)
 
+    @property
+    def is_unverified(self) -> bool:
+        """Whether it judges by a figure from memory: whoever shows its verdict has to say so."""
+        return self.judges and self.status is CriterionStatus.UNVERIFIED
+
     def __str__(self) -> str:
+        return f"{self.figures}, UNVERIFIED" if self.is_unverified else self.figures
+
+    @property
+    def figures(self) -> str:
+        """The bounds with their comparators, and nothing of where they come from."""
         if not self.judges:
             return "record only"
         if self.maximum is not None and self.minimum is not None:
@@ -90,6 +100,9 @@ class Conductor:
 Rule = Literal["max", "mean", "median", "drift-free"]
 Method = Literal["single", "reversed", "three-reading"]
 METHOD_READINGS: Mapping[Method, int] = MappingProxyType({"single": 1, "reversed": 2, "three-reading": 3})
+METHOD_RULES: Mapping[Method, Rule] = MappingProxyType(
+    {"single": "max", "reversed": "mean", "three-reading": "drift-free"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +172,7 @@ class Route:
     paths: tuple[PathLimit, ...] = ()
     standard_every: int = 0  # readings between two checks of the meter on its standard; 0 for no prompt
     celsius: Decimal | None = None
+    rule: DecisionRule = SIMPLE  # of a limit that states none itself, such as an unplanned point's
     by_id: Mapping[str, Point] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -42,5 +42,7 @@ class Session:
     conductor_c: Decimal | None = None  # of what is measured; None where taken to be the air's
     transcribed_from: str = ""  # file name of the paper sheet, empty for a session keyed live
     practice: bool = False
+    part: tuple[str, ...] = ()  # sections walked in this session, where others are left to another crew
+    elsewhere: Mapping[str, str] = field(default_factory=dict)  # points left to it: title by id
     follows: str = ""  # the session this one carries on from after a failed medium, with its seal
     criteria: Mapping[str, Criterion] = field(default_factory=dict)  # those that the route names, by id

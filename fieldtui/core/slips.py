@@ -130,22 +130,24 @@ def _digit_slips(digits: str, places: int) -> Iterator[tuple[Slip, str, int]]:
                 yield Slip.ADDED, longer, places + 1
 
 
-def spread(true: Ticks, unit: Unit, shares: Mapping[Slip, float]) -> dict[int, float]:
-    """Probability of every wrong value that one slip makes of ``true``, by its ticks.
+def kinds_of_wrong(true: Ticks, unit: Unit) -> dict[int, tuple[tuple[Slip, float], ...]]:
+    """Every wrong value that one slip makes of ``true``, by its ticks: the slips, and how likely each makes it.
 
     Args:
         true: the meter's value.
         unit: the unit the crew keys in; it says where the point stands.
-        shares: how often each slip is the one that happens; its ways are equally likely.
+
+    The ways of a slip are equally likely: the chances of one slip over all values sum to 1.
     """
-    made: dict[Slip, list[int]] = {}
+    made: dict[Slip, dict[int, int]] = {}
     for slip, value, _ in _ways(true, unit):
-        made.setdefault(slip, []).append(value)
-    chances: dict[int, float] = {}
-    for slip, values in made.items():
-        share = shares.get(slip, 0.0) / len(values)
-        for value in values:
-            chances[value] = chances.get(value, 0.0) + share
+        ways = made.setdefault(slip, {})
+        ways[value] = ways.get(value, 0) + 1
+    chances: dict[int, tuple[tuple[Slip, float], ...]] = {}
+    for slip, ways in made.items():
+        count = sum(ways.values())
+        for value, times in ways.items():
+            chances[value] = (*chances.get(value, ()), (slip, times / count))
     return chances
 
 

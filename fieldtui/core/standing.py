@@ -6,7 +6,7 @@ A redo begins the next take; a void reopens the one it belonged to.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
@@ -14,6 +14,7 @@ from decimal import Decimal
 from fieldtui.core.judging import EXACT, Verdict, combine, judge
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.position import State
+from fieldtui.core.quick import quick_maker
 from fieldtui.core.route import Limit, Point
 from fieldtui.core.temperature import limit_at, metal_of
 from fieldtui.core.uncertainty import Accuracy
@@ -38,6 +39,7 @@ class Record:
     reason: str = ""
     note: str = ""
     void: str | None = None  # why it was struck out
+    is_erased: bool = False  # its entry was deleted on the meter
     attempts_before: int = 0  # tries without a value since the reading before
     is_disturbed: bool = False  # a pause, skip, redo, void or long gap came just before it
     changed_by: tuple[int, ...] = ()  # rows of the amendments that touched it
@@ -54,6 +56,15 @@ class Conditions:
 
     accuracy: Accuracy | None = None  # the meter's, None where it states none
     celsius: Decimal | None = None  # temperature of what is measured, None where not taken
+    # Where there was more than one meter: the row each was taken in, and its accuracy.
+    meters: tuple[tuple[int, Accuracy | None], ...] = ()
+
+    def of(self, record: Record) -> Conditions:
+        """Those of one reading: with the accuracy of the meter it was taken with."""
+        if not self.meters:
+            return self
+        accuracy = next(stated for row, stated in reversed(self.meters) if row <= record.row)
+        return Conditions(accuracy, self.celsius)
 
 
 UNSTATED = Conditions()
@@ -95,6 +106,11 @@ class Standing:
     discrepancy: str = ""  # the paper of a failed point
 
 
+# What each reading makes anew, and a long trail a hundred thousand times.
+_result_of = quick_maker(Result)
+_standing_of = quick_maker(Standing)
+
+
 def limit_for(point: Point, *, retest: bool) -> Limit:
     """The limit a reading is judged by; after a rework the point's retest limit, if it has one."""
     return point.retest if retest and point.retest is not None else point.limit
@@ -126,7 +142,7 @@ def rejudge(point: Point, records: Iterable[Record], conditions: Conditions = UN
             continue
         readings = taken.setdefault(record.take, [])
         readings.append(record.reading)
-        verdict = judge_take(point, readings, retest=record.retest, conditions=conditions)
+        verdict = judge_take(point, readings, retest=record.retest, conditions=conditions.of(record))
         judged.append(record if verdict is record.verdict else replace(record, verdict=verdict))
     return judged
 
@@ -158,7 +174,65 @@ def restand(
     )
 
 
-_STATES = {
+def stand_with(
+    standing: Standing, point: Point, taken: Sequence[Record], conditions: Conditions = UNSTATED
+) -> Standing:
+    """The standing after one reading more: what :func:`restand` gives, without going through the others.
+
+    Args:
+        standing: as it was; every complete take of it lies before the one the next reading belongs to.
+        taken: the valid readings of that take, judged; the new one is the last.
+    """
+    is_done = len(taken) >= point.repeats
+    as_found, as_left = standing.as_found, standing.as_left
+    if is_done:
+        as_left = _result(point, taken, conditions)
+        as_found = as_found or as_left
+    return _standing_of(
+        State.OPEN if as_left is None else STATES[as_left.verdict],
+        (*standing.records, taken[-1].record),
+        standing.take + is_done,
+        standing.retest,
+        standing.asked_again and not is_done,
+        as_found,
+        as_left,
+        None,  # a reading takes the mark away, and its reason
+        standing.attempts,
+        "",
+        standing.discrepancy,
+    )
+
+
+def stand_after(standing: Standing, readings: Sequence[Record]) -> Standing:
+    """The standing after readings of which each is a complete take of its own, as :func:`restand` has it.
+
+    Args:
+        standing: as it was; every complete take of it lies before the one the next reading belongs to.
+        readings: judged, in their order; one take a reading.
+    """
+    last = readings[-1]
+    as_left = _result_of((last,), last.reading, last.verdict)
+    as_found = standing.as_found
+    if as_found is None:
+        first = readings[0]
+        as_found = as_left if first is last else _result_of((first,), first.reading, first.verdict)
+    return _standing_of(
+        STATES[last.verdict],
+        (*standing.records, *(record.record for record in readings)),
+        last.take + 1,
+        standing.retest,
+        False,  # what was asked for again is there
+        as_found,
+        as_left,
+        None,  # a reading takes the mark away, and its reason
+        standing.attempts,
+        "",
+        standing.discrepancy,
+    )
+
+
+# What a point's last complete take makes of it.
+STATES = {
     Verdict.PASS: State.PASSED,
     Verdict.CONDITIONAL_PASS: State.PASSED,
     Verdict.CONDITIONAL_FAIL: State.FAILED,
@@ -171,15 +245,15 @@ def _state(mark: State | None, as_left: Result | None) -> State:
     if mark is State.WAIVED:
         return State.WAIVED
     if as_left is not None:
-        return _STATES[as_left.verdict]
+        return STATES[as_left.verdict]
     return mark or State.OPEN
 
 
-def _result(point: Point, records: list[Record], conditions: Conditions) -> Result:
-    return Result(tuple(records), _value(point, records, conditions), records[-1].verdict)
+def _result(point: Point, records: Sequence[Record], conditions: Conditions) -> Result:
+    return _result_of(tuple(records), _value(point, records, conditions), records[-1].verdict)
 
 
-def _value(point: Point, records: list[Record], conditions: Conditions) -> Resistance:
+def _value(point: Point, records: Sequence[Record], conditions: Conditions) -> Resistance:
     """What the take reads: one of its readings where that can be, so that its digits are kept."""
     if len(records) == 1:
         return records[0].reading
@@ -187,7 +261,7 @@ def _value(point: Point, records: list[Record], conditions: Conditions) -> Resis
         deciding = [
             record
             for record in records
-            if judge_take(point, [record.reading], retest=record.retest, conditions=conditions)
+            if judge_take(point, [record.reading], retest=record.retest, conditions=conditions.of(record))
             is records[-1].verdict
         ]
         return max((record.reading for record in deciding or records), key=lambda reading: reading.ohms)

@@ -8,6 +8,7 @@ degrees of freedom, checked in the tests.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 _TINY = 1e-300  # keeps a denominator of the fraction from being zero
 _EPSILON = 1e-16
@@ -26,6 +27,7 @@ def student_tail(t: float, degrees: float) -> float:
     return 0.5 * _beta_share(degrees / 2, 0.5, degrees / whole, square / whole)
 
 
+@lru_cache(maxsize=4096)  # a fleet asks for the same few degrees of freedom ten thousand times
 def student_quantile(probability: float, degrees: float) -> float:
     """The value below which ``probability`` lies; strictly between 0 and 1."""
     if not 0 < probability < 1 or degrees <= 0:

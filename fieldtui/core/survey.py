@@ -7,22 +7,27 @@ record that is not there, say) has no effect and is listed in ``problems``.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from itertools import islice
 from typing import Any
 
+from fieldtui.core.crew import Handover
 from fieldtui.core.ending import Ending
 from fieldtui.core.events import Briefed, Event
 from fieldtui.core.judging import Verdict
+from fieldtui.core.layers import Changes, Layers
 from fieldtui.core.memory import MemoryRun
 from fieldtui.core.meter_checks import MeterCheck
+from fieldtui.core.meters import MeterInUse, conditions_with
 from fieldtui.core.ohms import Resistance
-from fieldtui.core.position import Position, State, WalkOrder, leave
+from fieldtui.core.position import Position, State, Waiting, WalkOrder, leave
 from fieldtui.core.route import Point, Route
 from fieldtui.core.standing import Conditions, Record, Standing, judge_take
-from fieldtui.core.survey_draft import Draft
+from fieldtui.core.standings import Standings
+from fieldtui.core.survey_draft import RECENT, Draft
 from fieldtui.core.survey_step import apply
 from fieldtui.core.tables import Instrument
 from fieldtui.errors import Problem
@@ -33,17 +38,20 @@ class Survey:
     """One immutable state; the mappings in it are never changed once it is made."""
 
     route: Route
-    instrument: Instrument
+    instrument: Instrument  # the meter in use
+    meters: tuple[MeterInUse, ...]  # every meter of the session in order, the one in use last
     points: Mapping[str, Point]  # the route's and the inserted ones
     order: WalkOrder
-    standings: Mapping[str, Standing]
-    records: Mapping[int, Record]  # in the order they were taken
+    waiting: Waiting
+    standings: Layers[str, Standing]
+    records: Layers[int, Record]  # in the order they were taken
     next_record: int  # the running number the next reading will take
     counts: Mapping[State, int]
     position: Position
     brief: Mapping[str, Briefed]  # the last answer to each item
     runs: Sequence[MemoryRun]  # the current one last
-    reconciled: frozenset[int]  # memory runs held against the meter's list
+    reconciled: frozenset[int]  # memory runs held against the meter's list, and not read on since
+    read_on: frozenset[int]  # runs that got entries after they were reconciled
     rows: int
     recent: tuple[str, ...]  # kinds of the last rows, the newest last
     last_time: datetime | None
@@ -63,6 +71,7 @@ class Survey:
     checks: tuple[MeterCheck, ...]  # of the meter on its standard, in their order
     lead_changed: int  # row of the last change of lead or tips, 0 for none
     released: frozenset[int]  # records let stand in spite of a failed check
+    handovers: tuple[Handover, ...]  # changes of the crew, in order
     problems: tuple[Problem, ...]
 
     # --- what a screen asks ---------------------------------------------------------------
@@ -79,18 +88,18 @@ class Survey:
         if here is None:
             return None
 
-        def state_of(point: str) -> State:
-            return State.PASSED if point == here else self.standings[point].state
-
         def is_asked(point: str) -> bool:
             return point != here and self.standings[point].asked_again
 
-        after = leave(self.position, self.order, state_of, is_asked).here
+        passed = self.waiting.with_state(self.order.place[here], State.PASSED)
+        after = leave(self.position, self.order, passed, is_asked).here
         return self.points[after] if after is not None else None
 
     @property
     def run(self) -> MemoryRun | None:
-        return self.runs[-1] if self.runs else None
+        """The memory run that readings are filed in; None where the meter in use has none."""
+        last = self.runs[-1] if self.runs else None
+        return last if last is not None and last.meter == len(self.meters) - 1 else None
 
     @property
     def next_number(self) -> int | None:
@@ -105,7 +114,7 @@ class Survey:
     @property
     def conditions(self) -> Conditions:
         """What verdicts depend on besides readings and limits."""
-        return Conditions(self.instrument.accuracy, self.route.celsius)
+        return conditions_with(self.meters, self.route)
 
     def would_say(self, point: str, reading: Resistance) -> Verdict:
         """The verdict that ``reading`` would get at ``point`` now."""
@@ -127,8 +136,8 @@ class Survey:
 
     def last_records(self, count: int) -> list[Record]:
         """The last ``count`` readings, oldest first."""
-        latest = islice(reversed(list(self.records.values())), count)
-        return list(latest)[::-1]
+        latest = [*islice(reversed(self.records), count)]
+        return [self.records[number] for number in reversed(latest)]
 
     # --- one event more -------------------------------------------------------------------
 
@@ -147,18 +156,25 @@ def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> 
     return _freeze(draft)
 
 
-# A survey and its draft have the same fields; only these two are lists while events are applied.
+# A survey and its draft have the same fields; these are of a kind that can be changed in a draft.
 _FIELDS = tuple(field.name for field in fields(Survey))
-_LISTS = ("runs", "problems")
-_COPIED = ("standings", "records", "counts")  # changed in place; the others are replaced whole
+_LISTS = ("runs", "problems", "recent")
 
 
 def _freeze(draft: Draft) -> Survey:
     values: dict[str, Any] = {name: getattr(draft, name) for name in _FIELDS}
-    return Survey(**values | {name: tuple(values[name]) for name in _LISTS})
+    values |= {name: tuple(values[name]) for name in _LISTS}
+    return Survey(**values | {"standings": draft.standings.frozen(), "records": draft.records.frozen()})
 
 
 def _thaw(survey: Survey) -> Draft:
     values: dict[str, Any] = {name: getattr(survey, name) for name in _FIELDS}
-    values |= {name: list(values[name]) for name in _LISTS}
-    return Draft(**values | {name: dict(values[name]) for name in _COPIED})
+    values |= {
+        "standings": Standings(survey.standings),
+        "records": Changes(survey.records),
+        "counts": dict(survey.counts),
+        "runs": [*survey.runs],
+        "problems": [*survey.problems],
+        "recent": deque(survey.recent, RECENT),
+    }
+    return Draft(**values)

@@ -2,17 +2,34 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 from fieldtui.core import events as ev
+from fieldtui.core.crew import Handover
 from fieldtui.core.ending import Ending
+from fieldtui.core.judged import JudgedReadings
+from fieldtui.core.judging import Verdict
+from fieldtui.core.layers import Changes, Layers
 from fieldtui.core.memory import MemoryRun
 from fieldtui.core.meter_checks import MeterCheck
-from fieldtui.core.position import Position, State, WalkOrder, leave, wanted
+from fieldtui.core.meters import MeterInUse, conditions_with
+from fieldtui.core.ohms import Resistance
+from fieldtui.core.position import UNSETTLED, Position, State, Waiting, WalkOrder, leave, wanted
 from fieldtui.core.route import Point, Route
-from fieldtui.core.standing import Conditions, Record, Standing, rejudge, restand
+from fieldtui.core.standing import (
+    STATES,
+    Conditions,
+    Record,
+    Standing,
+    judge_take,
+    rejudge,
+    restand,
+    stand_with,
+)
+from fieldtui.core.standings import Standings
 from fieldtui.core.tables import Instrument
 from fieldtui.errors import Problem
 
@@ -26,18 +43,21 @@ class Draft:
 
     route: Route
     instrument: Instrument
+    meters: tuple[MeterInUse, ...]
     points: Mapping[str, Point]  # replaced, not changed: insertions are rare
     order: WalkOrder
-    standings: dict[str, Standing]
-    records: dict[int, Record]
+    waiting: Waiting
+    standings: Standings
+    records: Changes[int, Record]
     counts: dict[State, int]
     position: Position
     next_record: int = 1
     brief: Mapping[str, ev.Briefed] = field(default_factory=dict)
     runs: list[MemoryRun] = field(default_factory=list)
     reconciled: frozenset[int] = frozenset()
+    read_on: frozenset[int] = frozenset()
     rows: int = 0
-    recent: tuple[str, ...] = ()  # kinds of the last rows, the newest last
+    recent: deque[str] = field(default_factory=lambda: deque(maxlen=RECENT))  # kinds of the last rows
     last_time: datetime | None = None
     changes: int = 0  # times a record was voided or amended
     readings_unchecked: int = 0
@@ -55,7 +75,18 @@ class Draft:
     checks: tuple[MeterCheck, ...] = ()
     lead_changed: int = 0  # row of the last change of lead or tips, 0 for none
     released: frozenset[int] = frozenset()
+    handovers: tuple[Handover, ...] = ()
     problems: list[Problem] = field(default_factory=list)
+    conditions: Conditions = field(init=False)
+    judged: JudgedReadings = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        self.hold_conditions()
+
+    def hold_conditions(self) -> None:
+        """What verdicts depend on, with the meter in use."""
+        self.conditions = conditions_with(self.meters, self.route)
+        self.judged = JudgedReadings(self.conditions)
 
     @classmethod
     def fresh(cls, route: Route, instrument: Instrument) -> Draft:
@@ -66,17 +97,15 @@ class Draft:
         return cls(
             route=route,
             instrument=instrument,
+            meters=(MeterInUse(0, instrument),),
             points=route.by_id,
             order=order,
-            standings={point: Standing() for point in order.ids},
-            records={},
+            waiting=Waiting.of(order, lambda _: State.OPEN),
+            standings=Standings(Layers(dict.fromkeys(order.ids, Standing()))),
+            records=Changes(Layers()),
             counts=counts,
             position=Position(here=order.ids[0] if order.ids else None),
         )
-
-    @property
-    def conditions(self) -> Conditions:
-        return Conditions(self.instrument.accuracy, self.route.celsius)
 
     def find(self, what: str, remedy: str) -> None:
         self.problems.append(Problem(what, remedy, file="trail.csv", field=f"row {self.rows}"))
@@ -106,27 +135,92 @@ class Draft:
 
     def refresh(self, point: Point, standing: Standing) -> bool:
         """Judge the point's records again and put its standing in place; whether a take is now done."""
-        before = self.standings[point.id].state
         conditions = self.conditions
         records = rejudge(point, (self.records[number] for number in standing.records), conditions)
         for record in records:
             self.records[record.record] = record
         after = restand(standing, point, records, conditions)
-        self.standings[point.id] = after
-        self.counts[before] -= 1
-        self.counts[after.state] += 1
+        self.stand(point, after)
         return after.take > standing.take
+
+    def next_take(self, point: Point) -> tuple[int, bool, Sequence[Record] | None]:
+        """The take that the next reading belongs to.
+
+        Returns its number, whether it follows a rework, and its valid readings so far; None for
+        those where it is complete already.
+        """
+        in_hand = self.standings.in_hand.get(point.id)
+        if in_hand is not None:
+            return in_hand[-1].take + 1, in_hand[-1].retest, ()
+        standing = self.standings[point.id]
+        taken: Sequence[Record] | None = ()
+        if standing.as_left is not None and standing.as_left.last.take >= standing.take:
+            taken = None
+        elif point.repeats > 1:  # where one is enough, one would have completed it
+            records = (self.records[number] for number in standing.records)
+            taken = [record for record in records if record.take == standing.take and record.is_valid]
+        return standing.take, standing.retest, taken
+
+    def judge(self, point: Point, taken: Sequence[Record], reading: Resistance, *, retest: bool) -> Verdict:
+        """The verdict on ``reading``, the take before it being ``taken``."""
+        if point.repeats == 1 and not taken:
+            return self.judged.verdict(point, reading, retest=retest)
+        readings = [*(record.reading for record in taken), reading]
+        return judge_take(point, readings, retest=retest, conditions=self.conditions)
+
+    def take_in(self, record: Record, point: Point, taken: Sequence[Record] | None) -> bool:
+        """Put a new reading in place, whose take had ``taken``; whether the take is now done."""
+        self.records.own[record.record] = record
+        if taken is not None and point.repeats == 1:
+            in_hand = self.standings.in_hand.get(point.id)
+            if in_hand is None:
+                before = self.standings[point.id].state
+                self.standings.in_hand[point.id] = [record]
+            else:
+                before = STATES[in_hand[-1].verdict]
+                in_hand.append(record)
+            after = STATES[record.verdict]
+            if after is not before:
+                self.count(point, before, after)
+            return True
+        standing = self.standings[point.id]
+        if taken is None:
+            records = (*standing.records, record.record)
+            return self.refresh(point, replace(standing, records=records, mark=None, reason=""))
+        stood = stand_with(standing, point, [*taken, record], self.conditions)
+        self.stand(point, stood)
+        return stood.take > standing.take
+
+    def stand(self, point: Point, standing: Standing) -> None:
+        """Put a point's standing in place, and count its state."""
+        before = self.standings[point.id].state
+        self.standings[point.id] = standing
+        if standing.state is not before:
+            self.count(point, before, standing.state)
+
+    def count(self, point: Point, before: State, after: State) -> None:
+        """Count a point in another state than before."""
+        self.counts[before] -= 1
+        self.counts[after] += 1
+        if before in UNSETTLED or after in UNSETTLED:
+            self.waiting = self.waiting.with_state(self.order.place[point.id], after)
+
+    def reorder(self, order: WalkOrder) -> None:
+        """Walk the points in another order from here on."""
+        self.order = order
+        self.waiting = Waiting.of(order, self.state_of)
 
     def change(self, record: Record) -> bool:
         """Put an amended record in place, its first form kept and the row noted; judge its point anew."""
         before = self.records[record.record]
+        standing = self.standings[record.point]  # with what was read so far, in its first form
         self.changes += 1
         self.records[record.record] = replace(
             record,
             changed_by=(*before.changed_by, self.rows),
             original=before.original or before,
         )
-        return self.refresh(self.points[record.point], self.standings[record.point])
+        return self.refresh(self.points[record.point], standing)
 
     def move(self, record: Record, point: Point) -> Record:
         """Take a record away from its point and give it to another."""
@@ -171,7 +265,7 @@ class Draft:
 
     def leave(self, point: Point) -> None:
         if self.position.here == point.id:
-            self.position = leave(self.position, self.order, self.state_of, self.is_asked)
+            self.position = leave(self.position, self.order, self.waiting, self.is_asked)
 
     def file_number(self, run: int | None, number: int | None) -> None:
         if run is None or number is None:
@@ -180,6 +274,8 @@ class Draft:
             self.find(f"memory run {run} has not begun", "its numbers are kept as written")
             return
         self.runs[-1] = self.runs[-1].after(number)
+        if run in self.reconciled:  # the list it was held against does not have this entry
+            self.reconciled, self.read_on = self.reconciled - {run}, self.read_on | {run}
 
     def want_check(self, why: str) -> None:
         if self.runs and not self.check_due:
@@ -201,8 +297,8 @@ class Draft:
         self.first_unchecked = self.next_record
         self.called = (0, 0)
 
-    def want_check_after_reading(self, time: datetime) -> None:
-        if self.is_long_gap(time):
+    def want_check_after_reading(self, time: datetime, *, is_long_gap: bool) -> None:
+        if is_long_gap:
             self.want_check("after a long gap")
         self.last_reading = time
         self.attempts_since = 0

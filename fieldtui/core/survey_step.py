@@ -6,26 +6,42 @@ from dataclasses import replace
 from functools import singledispatch
 
 from fieldtui.core import events as ev
+from fieldtui.core.contradictions import hold_number, hold_standard, hold_verdict
+from fieldtui.core.crew import Handover
 from fieldtui.core.ending import COVERED, Reopening, Signature
 from fieldtui.core.inserted import NotADefinitionError, parse_definition
 from fieldtui.core.memory import begin_run
 from fieldtui.core.meter_checks import MeterCheck
-from fieldtui.core.position import Position, State, detour, settle, wanted
+from fieldtui.core.meters import MeterInUse, NotAMeterError, meter_of, parse_meter
+from fieldtui.core.position import State, detour, position_of, settle, wanted
+from fieldtui.core.quick import quick_maker
+from fieldtui.core.route import Point
+from fieldtui.core.session import Crew
 from fieldtui.core.standing import Record, Standing
-from fieldtui.core.survey_draft import RECENT, Draft
+from fieldtui.core.survey_draft import Draft
+
+# The fields of a reading that is new, in this order.
+_record_of = quick_maker(
+    Record,
+    (
+        *("record", "row", "time", "by", "point", "reading", "said", "verdict", "take", "retest"),
+        *("run", "number", "reason", "note", "attempts_before", "is_disturbed"),
+    ),
+)
 
 
 def apply(event: ev.Event, draft: Draft) -> None:
     """Take one event in: the next row of the trail."""
     draft.rows += 1
-    draft.recent = (*draft.recent[1 - RECENT :], event.kind)
+    draft.recent.append(event.kind)
     if event.kind not in COVERED:
         draft.last_change = draft.rows
     if draft.closed and not isinstance(event, ev.Reopened):
         draft.find(f"a {event.kind} row stands after the close", "the trail was added to; ask who did")
     draft.last_time = event.time
-    step(event, draft)
-    draft.position = settle(draft.position, draft.order, draft.state_of)
+    _STEPS[type(event)](event, draft)
+    if draft.position.here is None:
+        draft.position = settle(draft.position, draft.order, draft.waiting)
 
 
 @singledispatch
@@ -71,19 +87,47 @@ def _(event: ev.Restored, draft: Draft) -> None:
 @step.register
 def _(event: ev.Briefed, draft: Draft) -> None:
     draft.brief = {**draft.brief, event.ref: event}
-    if event.ref == ev.STANDARD_ITEM and event.reading is not None and event.verdict is ev.Answer.GOOD:
+    is_check = event.ref == ev.STANDARD_ITEM and event.reading is not None
+    if is_check and hold_standard(event, draft):
         draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, is_good=True))
 
 
 @step.register
 def _(event: ev.StandardRead, draft: Draft) -> None:
-    draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, event.verdict is ev.Answer.GOOD))
+    draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, hold_standard(event, draft)))
+    draft.file_number(event.run, event.number)
+    draft.is_disturbed = True  # it may have been filed without a word
+    if event.ref is ev.CheckTime.INTERVAL:
+        draft.want_check("after the check standard")
 
 
 @step.register
 def _(event: ev.LeadChanged, draft: Draft) -> None:
     draft.lead_changed = draft.rows
+    draft.disturb("after a change of lead or tips")
+
+
+@step.register
+def _(event: ev.MeterTaken, draft: Draft) -> None:
+    try:
+        instrument = parse_meter(event.ref, event.definition)
+    except NotAMeterError as error:
+        draft.find(
+            f"meter {event.ref}: {error}", "readings from here on count as taken with the meter before"
+        )
+        return
+    draft.instrument = instrument
+    draft.meters = (*draft.meters, MeterInUse(draft.rows, instrument, event.reason))
+    draft.hold_conditions()
+    draft.numbers_agree()  # the memory of this one is another
     draft.is_disturbed = True
+
+
+@step.register
+def _(event: ev.HandedOver, draft: Draft) -> None:
+    crew = Crew(event.ref, event.by)
+    draft.handovers = (*draft.handovers, Handover(draft.rows, draft.next_record, crew, event.reason))
+    draft.disturb("after a handover")
 
 
 @step.register
@@ -96,56 +140,58 @@ def _(event: ev.Released, draft: Draft) -> None:
 def _(event: ev.RunStarted, draft: Draft) -> None:
     if event.run != len(draft.runs) + 1:
         draft.find(f"memory run {event.run} follows {len(draft.runs)}", "runs are counted 1, 2, 3")
-    draft.runs.append(begin_run(draft.instrument, event.run, event.number))
+    draft.runs.append(begin_run(draft.instrument, event.run, event.number, len(draft.meters) - 1))
     draft.numbers_agree()
 
 
 @step.register
 def _(event: ev.ReadingTaken, draft: Draft) -> None:
-    if event.record != draft.next_record:
-        draft.find(
-            f"record {event.record} stands where {draft.next_record} is next",
-            "records are counted 1, 2, 3",
-        )
-    draft.next_record = max(draft.next_record, event.record + 1)
-    point = draft.point(event.point)
-    if point is None or event.record in draft.records:
+    number = event.record
+    point = draft.point(event.point) if number == draft.next_record else _misnumbered(event, draft)
+    if number >= draft.next_record:
+        draft.next_record = number + 1
+    if point is None:
         return
-    standing = draft.standings[point.id]
-    record = Record(
-        record=event.record,
-        row=draft.rows,
-        time=event.time,
-        by=event.by,
-        point=point.id,
-        reading=event.reading,
-        said=event.verdict,
-        verdict=event.verdict,
-        take=standing.take,
-        retest=standing.retest,
-        run=event.run,
-        number=event.number,
-        reason=event.reason,
-        note=event.note,
-        attempts_before=draft.attempts_since,
-        is_disturbed=draft.is_disturbed or draft.is_long_gap(event.time),
+    take, retest, taken = draft.next_take(point)
+    is_long_gap = draft.is_long_gap(event.time)
+    said = event.verdict
+    record = _record_of(
+        number,
+        draft.rows,
+        event.time,
+        event.by,
+        point.id,
+        event.reading,
+        said,
+        said if taken is None else draft.judge(point, taken, event.reading, retest=retest),
+        take,
+        retest,
+        event.run,
+        event.number,
+        event.reason,
+        event.note,
+        draft.attempts_since,
+        draft.is_disturbed or is_long_gap,
     )
-    draft.records[record.record] = record
     draft.file_number(event.run, event.number)
-    standing = replace(standing, records=(*standing.records, record.record), mark=None, reason="")
-    is_done = draft.refresh(point, standing)
-    computed = draft.records[record.record].verdict
-    if computed is not event.verdict:
-        draft.find(
-            f"record {record.record}: the verdict said is {event.verdict.value}, "
-            f"the limit gives {computed.value}",
-            "judge this point again by hand",
-        )
-    draft.want_check_after_reading(event.time)
+    is_done = draft.take_in(record, point, taken)
+    computed = record.verdict if taken is not None else draft.records[number].verdict
+    if computed is not said:
+        hold_verdict(f"record {number}", said, computed, draft)
+    draft.want_check_after_reading(event.time, is_long_gap=is_long_gap)
     if draft.position.here != point.id:  # a reading written down elsewhere moves the walk there
-        draft.position = Position(here=point.id, second_pass=draft.position.second_pass)
+        draft.position = position_of(point.id, (), draft.position.second_pass)
     if is_done:
         draft.leave(point)
+
+
+def _misnumbered(event: ev.ReadingTaken, draft: Draft) -> Point | None:
+    """The point of a reading whose record number is not the next, None where it cannot be taken in."""
+    draft.find(
+        f"record {event.record} stands where {draft.next_record} is next", "records are counted 1, 2, 3"
+    )
+    point = draft.point(event.point)
+    return None if event.record in draft.records else point
 
 
 @step.register
@@ -157,7 +203,7 @@ def _(event: ev.AttemptFailed, draft: Draft) -> None:
     draft.attempts_since += 1
     standing = draft.standings[point.id]
     standing = replace(standing, attempts=standing.attempts + 1, reason=event.reason)
-    if is_settling(event.reason):
+    if event.is_settling:
         draft.refresh(point, replace(standing, mark=State.INACCESSIBLE))
         draft.leave(point)
     else:
@@ -211,9 +257,9 @@ def _(event: ev.PointInserted, draft: Draft) -> None:
         draft.find(f"inserted point {event.point}: {error}", "the point is left out")
         return
     draft.points = {**draft.points, point.id: point}
-    draft.order = draft.order.with_inserted(point.id, event.ref)
     draft.standings[point.id] = Standing()
     draft.counts[State.OPEN] += 1
+    draft.reorder(draft.order.with_inserted(point.id, event.ref))
     draft.position = detour(draft.position, point.id)
 
 
@@ -230,7 +276,7 @@ def _(event: ev.SectionReversed, draft: Draft) -> None:
     if point is None:
         return
     start = draft.order.place[point.id]
-    draft.order = draft.order.with_rest_reversed(point.id, lambda other: draft.points[other].section)
+    draft.reorder(draft.order.with_rest_reversed(point.id, lambda other: draft.points[other].section))
     turned = draft.order.ids[start : draft.order.place[point.id] + 1]
     here = next((other for other in turned if draft.state_of(other) in wanted(draft.position)), point.id)
     draft.position = replace(draft.position, here=here)
@@ -249,6 +295,7 @@ def _(event: ev.Proceeded, draft: Draft) -> None:
 
 @step.register
 def _(event: ev.NumberChecked, draft: Draft) -> None:
+    hold_number(event, draft)
     if event.verdict is ev.Agreement.AGREE:
         draft.numbers_agree()
         return
@@ -260,6 +307,7 @@ def _(event: ev.NumberChecked, draft: Draft) -> None:
 @step.register
 def _(event: ev.Reconciled, draft: Draft) -> None:
     draft.reconciled = draft.reconciled | {event.run}
+    draft.read_on = draft.read_on - {event.run}
 
 
 @step.register
@@ -297,10 +345,10 @@ def _(event: ev.Erased, draft: Draft) -> None:
     if record.number is None:
         draft.find(f"record {event.ref} has no entry on the meter to delete", "the row has no effect")
         return
-    stays_used = draft.instrument.erased_number_stays_used
+    stays_used = meter_of(draft.meters, record).erased_number_stays_used
     if draft.runs and record.run == draft.runs[-1].run:
         draft.runs[-1] = draft.runs[-1].erased(record.number, stays_used=stays_used)
-    draft.change(record if stays_used else replace(record, number=None))
+    draft.change(replace(record, is_erased=True, number=record.number if stays_used else None))
     draft.disturb("after an entry was deleted on the meter")
 
 
@@ -321,12 +369,8 @@ def _(event: ev.Amended, draft: Draft) -> None:
     if draft.change(changed):
         draft.leave(draft.points[changed.point])
     computed = draft.records[event.ref].verdict
-    if event.verdict is not None and computed is not event.verdict:
-        draft.find(
-            f"amended record {event.ref}: the verdict said is {event.verdict.value}, "
-            f"the limit gives {computed.value}",
-            "judge this point again by hand",
-        )
+    if event.verdict is not None:
+        hold_verdict(f"amended record {event.ref}", event.verdict, computed, draft)
 
 
 @step.register
@@ -352,7 +396,7 @@ def _(event: ev.SectionMirrored, draft: Draft) -> None:
     if any(before[record.point] not in places for record in records):
         draft.find("readings of several sections are mirrored at once", "the row has no effect")
         return
-    draft.order = draft.order.with_reversed(places)
+    draft.reorder(draft.order.with_reversed(places))
     draft.reassign(records, lambda old: before[old])
 
 
@@ -385,6 +429,4 @@ def _(event: ev.Waived, draft: Draft) -> None:
     draft.leave(point)
 
 
-def is_settling(reason: str) -> bool:
-    """True for an attempt that settles its point: the place cannot be reached."""
-    return reason.strip().casefold().startswith((ev.NOT_ACCESSIBLE, "inaccessible"))
+_STEPS = {build: step.dispatch(build) for build in ev.KINDS.values()}

@@ -45,6 +45,7 @@ class Instrument:
     calibration_due: date | None = None
     auto_off_s: int = 0  # idle seconds until the meter switches itself off; 0 for never
     check_standard: CheckStandard | None = None
+    standard_every: int = 0  # readings between two checks on it, on every route; 0 for no prompt
     accuracy: Accuracy | None = None  # as its maker or its certificate states it
     erased_number_stays_used: bool = True  # the number of an erased entry is not given out again
     spoiled_number_stays_used: bool = True  # a try that was filed without a value uses up a number

@@ -1,6 +1,6 @@
 """Measurement uncertainty of a reading, and the budget it is made of.
 
-Source: JCGM 100:2008 (GUM) 4.3, 4.4, 5.1.2 and 6.2; EA-4/02 M:2022 for the layout of a budget.
+Source: JCGM 100:2008 (GUM) 4.3, 5.1.2 and 6.2; EA-4/02 M:2022 for the layout of a budget.
 Everything is Decimal; a square root is taken to the working precision and never fed back into
 the digits of a reading.
 """
@@ -98,11 +98,3 @@ class Accuracy:
 def combine_standards(standards: Sequence[Decimal]) -> Decimal:
     """The root of the sum of squares."""
     return sum((standard * standard for standard in standards), Decimal(0)).sqrt()
-
-
-def standard_of_mean(readings: Sequence[Decimal]) -> Decimal:
-    """Standard uncertainty of the mean of repeated readings (GUM 4.2.3); needs two or more."""
-    count = len(readings)
-    mean = sum(readings, Decimal(0)) / count
-    squares = sum(((reading - mean) ** 2 for reading in readings), Decimal(0))
-    return (squares / (count - 1) / count).sqrt()

@@ -6,7 +6,7 @@ Only reads, through the same door as review and verify; nothing is written anywh
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from fieldtui.core.comparison import Difference, compare
 from fieldtui.core.coverage import Covered, cover
@@ -17,6 +17,7 @@ from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.sources import NONE_STATED, Accuracies, Source, find_folders, points_of, source_of
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, FieldtuiError, WrongUseError
+from fieldtui.files.session_snapshots import SnapshotReader
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +41,11 @@ class Merged:
     sources: tuple[Source, ...]
     notes: tuple[str, ...]
     points: tuple[Covered, ...]
+    unclaimed: tuple[tuple[str, str], ...] = ()  # points left to another session that none has: id, title
 
     @property
     def has_findings(self) -> bool:
-        return any(point.conflicts or not point.is_settled for point in self.points)
+        return bool(self.unclaimed) or any(p.conflicts or not p.is_settled for p in self.points)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +71,22 @@ class Followed:
 def compare_sessions(old: ReadSession, new: ReadSession, accuracies: Accuracies = NONE_STATED) -> Compared:
     """Hold two sessions against each other, point by point."""
     was, now = source_of(old, accuracies), source_of(new, accuracies)
-    differences = compare(points_of(old, accuracies), points_of(new, accuracies))
-    return Compared(was, now, tuple(_pair_notes(was, now)), tuple(differences))
+    left = new.facts.elsewhere
+    differences = [
+        each
+        for each in compare(points_of(old, accuracies), points_of(new, accuracies))
+        if each.new is not None or each.point not in left
+    ]
+    notes = [*_pair_notes(was, now), *_part_notes(was), *_part_notes(now)]
+    return Compared(was, now, tuple(notes), tuple(differences))
+
+
+def _part_notes(source: Source) -> Iterator[str]:
+    if source.part:
+        yield (
+            f"{source.id} is part of the route: {', '.join(source.part)}; "
+            f"{len(source.elsewhere)} of its points were left to another session"
+        )
 
 
 def _pair_notes(old: Source, new: Source) -> Iterator[str]:
@@ -114,7 +130,7 @@ def merge_sessions(sessions: Sequence[ReadSession], accuracies: Accuracies = NON
     Raises:
         WrongUseError: they are not of one route and asset, or one is there twice.
     """
-    sources = tuple(source_of(session, accuracies) for session in sessions)
+    sources = tuple(_told_apart([source_of(session, accuracies) for session in sessions]))
     first = sources[0]
     if len({source.id for source in sources}) < len(sources):
         raise WrongUseError(
@@ -129,8 +145,25 @@ def merge_sessions(sessions: Sequence[ReadSession], accuracies: Accuracies = NON
                 where=f"{first.id}: {_along(first)}; {source.id}: {_along(source)}",
                 remedy="name sessions of one route and one asset, or use: fieldtui compare OLD NEW",
             )
-    points = cover({session.facts.id: points_of(session, accuracies) for session in sessions})
-    return Merged(sources, tuple(_group_notes(sources)), tuple(points))
+    points = cover(
+        {
+            source.id: points_of(session, accuracies)
+            for source, session in zip(sources, sessions, strict=True)
+        }
+    )
+    left = {point: title for source in sources for point, title in source.elsewhere.items()}
+    unclaimed = [(point, title) for point, title in left.items() if point not in {p.point for p in points}]
+    return Merged(sources, tuple(_group_notes(sources)), tuple(points), tuple(unclaimed))
+
+
+def _told_apart(sources: Sequence[Source]) -> Iterator[Source]:
+    """Two laptops that began on one day may give one id to two sessions: their folders tell them apart."""
+    links: dict[str, set[str]] = {}
+    for source in sources:
+        links.setdefault(source.id, set()).add(source.first_link)
+    for source in sources:
+        is_shared = len(links[source.id]) > 1
+        yield replace(source, id=f"{source.id} in {source.folder.parent.name}") if is_shared else source
 
 
 def _group_notes(sources: Sequence[Source]) -> Iterator[str]:
@@ -141,6 +174,7 @@ def _group_notes(sources: Sequence[Source]) -> Iterator[str]:
     if practices and len(practices) < len(sources):
         yield f"practice, readings are invented: {', '.join(practices)}"
     for source in sources:
+        yield from _part_notes(source)
         yield from _intact_notes(source)
 
 
@@ -152,7 +186,9 @@ def _along(source: Source) -> str:
 
 
 @dataclass(slots=True)
-class _Gathered:
+class Gathered:
+    """The surveys along one route of one asset, while they are collected."""
+
     sources: list[Source] = field(default_factory=list)
     surveys: list[tuple[str, list[Seen]]] = field(default_factory=list)
 
@@ -168,16 +204,16 @@ def follow_sessions(
     Raises:
         BadInputError: a named session cannot be read, or no session has a reading of ``point``.
     """
-    groups: dict[tuple[str, str, bool], _Gathered] = {}
+    groups: dict[tuple[str, str, bool], Gathered] = {}
     left_out: list[str] = []
-    seen_ids: set[str] = set()
+    known: set[tuple[str, str]] = set()  # ids and first links: two laptops may give one id
     for session in _read_each(workspace, refs, left_out):
         facts = session.facts
-        if facts.id in seen_ids:
+        if (facts.id, facts.first_link) in known:
             left_out.append(f"{session.folder}: a second copy of {facts.id}")
             continue
-        seen_ids.add(facts.id)
-        group = groups.setdefault((facts.route.name, facts.route.asset, facts.practice), _Gathered())
+        known.add((facts.id, facts.first_link))
+        group = groups.setdefault((facts.route.name, facts.route.asset, facts.practice), Gathered())
         group.sources.append(source_of(session, accuracies))
         points = [seen for seen in points_of(session, accuracies) if not point or seen.point == point]
         group.surveys.append((facts.id, points))
@@ -186,23 +222,25 @@ def follow_sessions(
             left_out += [
                 f"{source.id}: practice, readings are invented" for source in groups.pop(key).sources
             ]
-    routes = tuple(_route_trends(group) for group in groups.values())
+    routes = tuple(route_trends(group) for group in groups.values())
     if point and not any(each.trends for each in routes):
         raise BadInputError(f"No session has a reading of {point}", remedy="point ids are as in the route")
     return Followed(tuple(each for each in routes if each.trends or not point), tuple(left_out))
 
 
 def _read_each(workspace: Workspace, refs: Sequence[str], left_out: list[str]) -> Iterator[ReadSession]:
+    snapshots = SnapshotReader()
     named = {find_session(workspace.disk, workspace, ref) for ref in refs}
     for folder in find_folders(workspace, refs):
         try:
-            yield read_session(workspace.disk, folder)
+            yield read_session(workspace.disk, folder, snapshots)
         except FieldtuiError as error:
             if folder in named:
                 raise
             left_out.append(f"{folder}: {error.what}")
 
 
-def _route_trends(group: _Gathered) -> RouteTrends:
+def route_trends(group: Gathered) -> RouteTrends:
+    """The trends of what was collected."""
     sources = sorted(group.sources, key=lambda source: (source.started, source.id))
     return RouteTrends(tuple(sources), tuple(_group_notes(sources)), tuple(find_trends(group.surveys)))

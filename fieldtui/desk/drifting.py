@@ -6,7 +6,7 @@ from fieldtui.core import events as ev
 from fieldtui.core.drift.explanations import Change, Explanation
 from fieldtui.core.survey import Survey
 from fieldtui.desk.memory import Memory
-from fieldtui.desk.watching import explain_numbers
+from fieldtui.desk.watching import IN_STEP_SAID, explain_numbers
 from fieldtui.errors import WrongUseError
 
 
@@ -51,8 +51,7 @@ class Drifting(Memory):
     def in_step(self) -> None:
         """The crew looked, and prober and record are in step after all."""
         here = self.survey.here
-        said = "drift watch: looked at, prober and record are in step"
-        self.append(ev.Noted(**self.stamp(), point=here.id if here is not None else "", note=said))
+        self.append(ev.Noted(**self.stamp(), point=here.id if here is not None else "", note=IN_STEP_SAID))
         self._lookout = self.lookout.settled()
 
     def _shift(self, first: int, by: int, last: int | None, reason: str) -> ev.ReadingsShifted:

@@ -6,23 +6,28 @@ What the crew can do is in the modules beside this one, a subject each; all of t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from datetime import datetime
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, datetime
 from pathlib import Path
 from typing import Self, TypedDict
 
 from fieldtui.core import events as ev
+from fieldtui.core.crew import crew_now
 from fieldtui.core.memory import MemoryRun, number_refusal
 from fieldtui.core.route import Point
 from fieldtui.core.session import Session
 from fieldtui.core.standing import Record, Result
 from fieldtui.core.survey import Survey
+from fieldtui.core.tables import Instrument
 from fieldtui.core.text import normal, refusal
 from fieldtui.desk.clock import Clock, SessionClock, format_step
+from fieldtui.desk.copying import Copying
 from fieldtui.desk.watching import Lookout
 from fieldtui.desk.workspace import History
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
+from fieldtui.files.disk import Disk
 from fieldtui.files.durable import TrailWriter
+from fieldtui.files.second_copy import SecondCopy
 
 
 class Stamp(TypedDict):
@@ -48,8 +53,11 @@ class Log:
         self.folder = folder
         self.survey = survey
         self.history = history or History()
-        self.by = session.crew.recorder
+        self.by = crew_now(session.crew, survey.handovers).recorder
+        self.meters_on_hand: Callable[[], Mapping[str, Instrument]] = dict  # the crew's table, by id
         self.recovered = ""  # what was set aside on opening, a sentence; empty where nothing was
+        self.copying: Copying | None = None  # the second copy, where the crew keeps one
+        self.settled_at: tuple[int, ...] = ()  # records at which the crew found drift to be none
         self._trail = trail
         self._lookout: Lookout | None = None
         self._clock = SessionClock(clock, survey.last_time)
@@ -86,7 +94,7 @@ class Log:
 
         Counted from the last reading taken since this program opened the session.
         """
-        auto_off = self.session.instrument.auto_off_s
+        auto_off = self.survey.instrument.auto_off_s
         if not auto_off or self._read_at is None:
             return None
         return auto_off - (self._clock.elapsed() - self._read_at)
@@ -95,13 +103,25 @@ class Log:
     def lookout(self) -> Lookout:
         """The drift watch on the survey as it stands."""
         if self._lookout is None:
-            self._lookout = Lookout.over(self.survey, self.history.readings())
+            self._lookout = Lookout.over(self.survey, self.history.readings(), self.settled_at)
         self._lookout = self._lookout.after(self.survey)
         return self._lookout
+
+    @property
+    def day(self) -> date:
+        """The day (UTC) by the session's clock."""
+        return self._clock.now().date()
 
     def leave(self) -> None:
         """Let the session go; it can be resumed."""
         self._trail.close()
+        if self.copying is not None:
+            self.copying.finish()
+
+    def copy_to(self, medium: Path, disk: Disk) -> None:
+        """Keep a second copy of the session, in a folder of its name under ``medium``."""
+        self.copying = Copying(SecondCopy(disk, self.folder, medium / self.folder.name))
+        self.copying.follow(self._trail.end, self._trail.rows)
 
     def append(self, event: ev.Event) -> None:
         """Write one event, made with :meth:`stamp`; the survey moves on once it is on the disk."""
@@ -151,6 +171,8 @@ class Log:
         after = self._tried(event)
         self._trail.append(event)  # returns only once the row is on the disk
         self.survey = after
+        if self.copying is not None:
+            self.copying.follow(self._trail.end, self._trail.rows)
         if isinstance(event, ev.ReadingTaken):
             self._read_at = self._clock.elapsed()
 
@@ -186,7 +208,7 @@ class Log:
         return run
 
     def _want_number(self, number: int) -> None:
-        if why := number_refusal(self.session.instrument, number):
+        if why := number_refusal(self.survey.instrument, number):
             raise BadInputError(why, remedy="read the number on the meter again")
 
     def _text(self, text: str) -> str:

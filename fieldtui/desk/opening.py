@@ -16,7 +16,9 @@ from fieldtui.core.session import Session
 from fieldtui.core.survey import fold
 from fieldtui.core.text import refusal
 from fieldtui.desk.clock import Clock
+from fieldtui.desk.quiet import collector_at_rest
 from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.watching import settled_records
 from fieldtui.desk.workspace import MAX_TOML, Workspace, slug
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.disk import Disk
@@ -65,6 +67,7 @@ def begin_session(
     desk = create_desk(workspace, route, brief, clock, origin=Origin(practice=practice))
     with ExitStack() as undo:
         undo.callback(desk.leave)
+        _keep_copy(workspace, desk)
         desk.begin(brief)
         undo.pop_all()
     return desk
@@ -100,6 +103,8 @@ def create_desk(
         conductor_c=brief.conductor_c,
         transcribed_from=origin.transcribed_from,
         practice=origin.practice,
+        part=route.part,
+        elsewhere=route.elsewhere,
         follows=origin.follows,
     )
     data = format_session(facts, route.raw, tables.criteria)
@@ -109,7 +114,7 @@ def create_desk(
     )
     history = workspace.history(facts.route.name, session_id)
     trail = create_session(workspace.disk, workspace.sessions_folder, session_id, data, facts.first_link, row)
-    return Desk(
+    desk = Desk(
         facts,
         workspace.sessions_folder / session_id,
         trail,
@@ -117,10 +122,16 @@ def create_desk(
         clock,
         history,
     )
+    desk.meters_on_hand = lambda: workspace.tables().instruments
+    return desk
 
 
-def resume_session(workspace: Workspace, folder: Path, clock: Clock) -> Desk:
+def resume_session(
+    workspace: Workspace, folder: Path, clock: Clock, *, recorder: str = "", prober: str = ""
+) -> Desk:
     """Open a session to go on with it, at the same point, record and memory number.
+
+    Where ``recorder`` or ``prober`` is somebody else than before, the first row says so.
 
     Raises:
         BadInputError: there is no session in ``folder``.
@@ -138,7 +149,9 @@ def resume_session(workspace: Workspace, folder: Path, clock: Clock) -> Desk:
             )
         if recovery is not None:
             desk.torn_row_set_aside(recovery.file, recovery.note)
+        desk.taken_up_by(recorder=recorder, prober=prober)
         desk.reopened(PROGRAM)
+        _keep_copy(workspace, desk)
         undo.pop_all()
     return desk
 
@@ -161,10 +174,17 @@ def reopen_session(workspace: Workspace, folder: Path, clock: Clock, reason: str
         desk.reopen(reason, by)
         if recovery is not None:
             desk.torn_row_set_aside(recovery.file, recovery.note)
+        _keep_copy(workspace, desk)
         undo.pop_all()
     return desk
 
 
+def _keep_copy(workspace: Workspace, desk: Desk) -> None:
+    if workspace.copy_to is not None:
+        desk.copy_to(workspace.copy_to, workspace.disk)
+
+
+@collector_at_rest()
 def _open_desk(
     workspace: Workspace, folder: Path, clock: Clock, undo: ExitStack
 ) -> tuple[Desk, Recovery | None]:
@@ -182,7 +202,10 @@ def _open_desk(
     trail, scan, recovery = open_session(disk, folder, lock, data, facts.first_link)
     undo.callback(trail.close)
     survey = fold(facts.route, facts.instrument, scan.events)
-    return Desk(facts, folder, trail, survey, clock, history), recovery
+    desk = Desk(facts, folder, trail, survey, clock, history)
+    desk.meters_on_hand = lambda: workspace.tables().instruments
+    desk.settled_at = settled_records(scan.events)
+    return desk, recovery
 
 
 def find_session(disk: Disk, workspace: Workspace, ref: str) -> Path:
@@ -200,7 +223,8 @@ def _started_note(facts: Session) -> str:
 
 def free_id(workspace: Workspace, route: RouteFile, started: datetime) -> str:
     """The id of a session to be begun: ``DATE_ASSET_ROUTE_NN`` sorts by time, is legal on every system."""
-    stem = f"{started.date().isoformat()}_{slug(route.route.asset, 24)}_{slug(route.route.name)}_"
+    part = f"{slug('-'.join(route.part), 24)}_" if route.part else ""  # two laptops, two ids
+    stem = f"{started.date().isoformat()}_{slug(route.route.asset, 24)}_{slug(route.route.name)}_{part}"
     taken = workspace.names_in(workspace.sessions_folder)
     numbers = [int(name[len(stem) :]) for name in taken if re.fullmatch(re.escape(stem) + "[0-9]{2,4}", name)]
     return f"{stem}{max(numbers, default=0) + 1:02d}"

@@ -2,23 +2,41 @@
 
 from __future__ import annotations
 
-from fieldtui.core.brief import Brief
+from datetime import datetime
+from decimal import Decimal
+
+from fieldtui.core import events as ev
+from fieldtui.core.brief import CELSIUS_FORM, Brief, parse_celsius, standard_finding
+from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
 from fieldtui.core.route import Route
 from fieldtui.core.session import Crew
+from fieldtui.core.survey import Survey
 from fieldtui.core.tables import Instrument, Tables
 from fieldtui.core.text import normal, refusal
 from fieldtui.errors import BadInputError
+from fieldtui.files.sheet import Sheet, SheetLine
 
 NOT_STATED = "not stated"
 
 
 def paper_brief(
-    tables: Tables, route: Route, *, meter: str = "", job: str = "", prober: str = "", recorder: str = ""
+    tables: Tables,
+    route: Route,
+    *,
+    meter: str = "",
+    job: str = "",
+    prober: str = "",
+    recorder: str = "",
+    ambient: str = "",
+    conductor: str = "",
 ) -> Brief:
     """What is known of a survey that was taken on paper.
 
+    ``ambient`` and ``conductor`` are the temperatures written on it, degrees Celsius; empty where
+    none was taken.
+
     Raises:
-        BadInputError: the meter is not in the instruments table, or a text may not be recorded.
+        BadInputError: the meter is not in the instruments table, or something cannot be taken as it is.
     """
     for text in (job, prober, recorder):
         if why := refusal(normal(text)):
@@ -32,4 +50,48 @@ def paper_brief(
         crew=Crew(prober=normal(prober) or NOT_STATED, recorder=normal(recorder) or NOT_STATED),
         instrument=instrument,
         next_number=None,
+        ambient_c=_celsius(ambient),
+        conductor_c=_celsius(conductor),
+    )
+
+
+def _celsius(text: str) -> Decimal | None:
+    if not text:
+        return None
+    celsius = parse_celsius(text)
+    if celsius is None:
+        raise BadInputError(f"{text!a}: {CELSIUS_FORM}", remedy="give it as written on the sheet")
+    return celsius
+
+
+def standard_read(
+    line: SheetLine, sheet: Sheet, survey: Survey, *, time: datetime, by: str
+) -> ev.StandardRead | None:
+    """The check standard as a line of the sheet has it; None where it cannot be, with the reason noted."""
+    standard = survey.instrument.check_standard
+    if standard is None:
+        remedy = "name the meter with --meter, or make it a note"
+        sheet.find(line.line, "action", "no check standard is known for this meter", remedy)
+        return None
+    if not line.value:
+        return None  # told already
+    try:
+        unit = standard.value.unit
+        bare = parse_resistance(line.value, unit) if line.unit is None else None
+        reading = bare or Resistance(parse_number(line.value), line.unit or unit)
+    except NotAResistanceError as error:
+        sheet.find(line.line, "value", str(error), "write the value as it was called out")
+        return None
+    wrong = standard_finding(standard, reading)
+    goes_on = any(later.action == "reading" and later.line > line.line for later in sheet.lines)
+    last = ev.CheckTime.INTERVAL if goes_on else ev.CheckTime.AFTER
+    return ev.StandardRead(
+        time=time,
+        by=by,
+        reading=reading,
+        verdict=ev.Answer.BAD if wrong else ev.Answer.GOOD,
+        ref=last if survey.records else ev.CheckTime.BEFORE,
+        run=survey.run.run if survey.run is not None and line.memory is not None else None,
+        number=line.memory if survey.run is not None else None,
+        note=line.note or wrong,
     )

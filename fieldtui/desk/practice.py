@@ -1,4 +1,4 @@
-"""The practice: the demo workspace, and the script of a prober who calls out from it."""
+"""The practice: the demo workspace, the script of a prober who calls out from it, and the lesson."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from fieldtui.core.brief import Brief
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.lesson import Lesson, Said, Task, Want, begin_lesson
+from fieldtui.core.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.session import Crew
 from fieldtui.core.survey import Survey
 from fieldtui.core.tables import Instrument
@@ -20,6 +21,7 @@ from fieldtui.files.starter import lay_out_practice, starter_folder
 from fieldtui.files.toml_text import parse_toml
 
 SCRIPT = "practice-slipway.toml"
+LESSON = "practice-lesson.toml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,17 +47,67 @@ class Script:
 
     def suggested_brief(self, instrument: Instrument) -> Brief:
         """The brief as the script's crew answers it; the cautions are still to be read."""
-        said = self.brief
-        standard = instrument.check_standard
-        return Brief(
-            job=said["job"],
-            crew=Crew(prober=said["prober"], recorder=said["recorder"]),
-            instrument=instrument,
-            next_number=said["next_number"],
-            ambient_c=Decimal(said["ambient_c"]),
-            standard=Resistance(Decimal(said["standard"]), standard.value.unit) if standard else None,
-            cautions_read=False,
-        )
+        return _suggested(self.brief, instrument)
+
+
+@dataclass(frozen=True, slots=True)
+class LessonPlan:
+    """What the lesson teaches, in order, and the route and brief it is walked with."""
+
+    title: str
+    route: str
+    brief: dict[str, Any]
+    tasks: tuple[Task, ...]
+
+    def suggested_brief(self, instrument: Instrument) -> Brief:
+        """The brief as the lesson's crew answers it; the cautions are still to be read."""
+        return _suggested(self.brief, instrument)
+
+
+def _suggested(said: dict[str, Any], instrument: Instrument) -> Brief:
+    standard = instrument.check_standard
+    return Brief(
+        job=said["job"],
+        crew=Crew(prober=said["prober"], recorder=said["recorder"]),
+        instrument=instrument,
+        next_number=said["next_number"],
+        ambient_c=Decimal(said["ambient_c"]),
+        standard=Resistance(Decimal(said["standard"]), standard.value.unit) if standard else None,
+        cautions_read=False,
+    )
+
+
+class Coach:
+    """Leads through the lesson; keeps where it stands, as the survey moves on."""
+
+    def __init__(self, plan: LessonPlan) -> None:
+        self._plan = plan
+        self.lesson: Lesson | None = None  # None until the walk has begun
+
+    def calls(self, survey: Survey) -> Said:
+        """What the coach says now."""
+        return self._after(survey).said(survey)
+
+    def calls_over(self, survey: Survey, asked: str) -> Said:
+        """What the coach says while something is asked, whatever it is."""
+        return self._after(survey).said(survey, is_asking=True)
+
+    def answered(self, asked: str) -> None:
+        """The coach waits for what becomes of the survey."""
+
+    def _after(self, survey: Survey) -> Lesson:
+        self.lesson = (self.lesson or begin_lesson(self._plan.tasks, survey)).after(survey)
+        return self.lesson
+
+    @property
+    def learned(self) -> tuple[str, ...]:
+        return self.lesson.learned if self.lesson is not None else ()
+
+    @property
+    def left(self) -> tuple[str, ...]:
+        """What there is still to practise, by title."""
+        lesson = self.lesson or Lesson(self._plan.tasks)
+        return lesson.left
 
 
 class ScriptedProber:
@@ -106,8 +158,7 @@ def _words(step: Step) -> str:
 
 def load_script(disk: Disk) -> Script:
     """The script of the practice."""
-    path = starter_folder(disk) / "demo" / "prober" / SCRIPT
-    found = parse_toml(disk.read_file(path, 1024 * 1024), str(path)).data
+    found = _read(disk, SCRIPT)
     steps = tuple(
         Step(
             at=step.get("at", ""),
@@ -120,6 +171,35 @@ def load_script(disk: Disk) -> Script:
         for step in found["steps"]
     )
     return Script(title=found["title"], route=found["route"], brief=found["brief"], steps=steps)
+
+
+def load_lesson(disk: Disk) -> LessonPlan:
+    """The lesson of the practice; its values are in milliohm."""
+    found = _read(disk, LESSON)
+
+    def value(task: dict[str, Any], name: str) -> Resistance | None:
+        return parse_resistance(task[name], Unit.MOHM) if name in task else None
+
+    tasks = tuple(
+        Task(
+            title=task["title"],
+            want=Want(task["want"]),
+            calls=task["calls"],
+            press=task["press"],
+            point=task.get("point", ""),
+            value=value(task, "value"),
+            meter=value(task, "meter"),
+            is_double=task.get("double", False),
+            learned=task.get("learned", ""),
+        )
+        for task in found["tasks"]
+    )
+    return LessonPlan(found["title"], found["route"], found["brief"], tasks)
+
+
+def _read(disk: Disk, name: str) -> dict[str, Any]:
+    path = starter_folder(disk) / "demo" / "prober" / name
+    return parse_toml(disk.read_file(path, 1024 * 1024), str(path)).data
 
 
 def make_practice(disk: Disk, folder: Path | None) -> Workspace:

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.core.chain import seal_groups
-from fieldtui.core.events import Event
+from fieldtui.core.events import Event, Reopened
 from fieldtui.core.session import Session
 from fieldtui.core.survey import Survey, fold
+from fieldtui.desk.quiet import collector_at_rest
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
-from fieldtui.files.durable import SESSION_NAME, read_session_files
+from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME, read_session_files
 from fieldtui.files.session_file import parse_session
+from fieldtui.files.session_snapshots import SnapshotReader
+from fieldtui.files.trail_links import trail_links
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,16 +32,21 @@ class ReadSession:
     is_intact: bool  # chain, order and form of the trail
     problems: tuple[Problem, ...]  # of the trail's form first, then of what it says
     torn: bytes = b""  # a last row that was never finished
+    links: Sequence[str] = ()  # link n is that of row n + 1, of the good rows
 
 
-def read_session(disk: Disk, folder: Path) -> ReadSession:
+@collector_at_rest()
+def read_session(disk: Disk, folder: Path, snapshots: SnapshotReader | None = None) -> ReadSession:
     """Read a session and judge it anew from its own snapshot.
+
+    ``snapshots`` makes reading many of one route quicker; the answer is the same.
 
     Raises:
         BadInputError: there is no session here, or its ``session.toml`` cannot be understood.
     """
     files = read_session_files(disk, folder)
-    facts = parse_session(files.session_toml, str(folder / SESSION_NAME))
+    parse = parse_session if snapshots is None else snapshots.parse
+    facts = parse(files.session_toml, str(folder / SESSION_NAME))
     scan = files.scan(facts.first_link)
     survey = fold(facts.route, facts.instrument, scan.events)
     return ReadSession(
@@ -51,4 +59,27 @@ def read_session(disk: Disk, folder: Path) -> ReadSession:
         is_intact=scan.intact,
         problems=(*scan.problems, *survey.problems),
         torn=scan.torn,
+        links=trail_links(files.trail, scan.rows),
     )
+
+
+def seal_problems(session: ReadSession) -> list[Problem]:
+    """Reopenings whose own word on the seal they broke is not the link of the row before them.
+
+    The chain itself holds there: such a trail was put together anew from there on.
+    """
+    found = []
+    for row, event in enumerate(session.events[: len(session.links)], 1):
+        if isinstance(event, Reopened) and row > 1 and session.links[row - 2] != event.ref:
+            found.append(
+                Problem(
+                    f"Row {row} reopens a session whose seal was {seal_groups(event.ref)}, and the row above "
+                    f"it ends with {seal_groups(session.links[row - 2])}.",
+                    "Likely cause: rows before it were changed or taken out and the chain was made anew. "
+                    "Hold the seal of the earlier close, on the job card, against both.",
+                    file=TRAIL_NAME,
+                    line=row + 1,
+                    field="ref",
+                )
+            )
+    return found

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from fieldtui.core import events as ev
+from fieldtui.core.drift.expectations import Expectation
 from fieldtui.core.judging import Verdict
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.standing import Record
+from fieldtui.core.survey import Survey
 from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_value
 from fieldtui.desk.memory import Memory
 from fieldtui.errors import WrongUseError
@@ -14,10 +18,16 @@ from fieldtui.errors import WrongUseError
 class Readings(Memory):
     """Readings at the point being probed, and what became of earlier ones."""
 
+    _weighed: tuple[str, Survey, Mapping[str, Expectation], Entry] | None = None
+
     def weigh(self, text: str) -> Entry:
         """Understand what was keyed, without recording it. See :func:`entry.weigh`."""
         self._want_open()
-        return weigh(text, self.survey, self.lookout.expected)
+        survey, expected = self.survey, self.lookout.expected
+        last = self._weighed  # a value is weighed when it is keyed, and once more when it is recorded
+        if last is None or last[0] != text or last[1] is not survey or last[2] is not expected:
+            last = self._weighed = (text, survey, expected, weigh(text, survey, expected))
+        return last[3]
 
     def record(self, entry: Entry, reason: str = "") -> Record:
         """Record a weighed entry at the point being probed.
@@ -55,7 +65,7 @@ class Readings(Memory):
     def attempt(self, reason: str, *, filed: bool = False, note: str = "") -> None:
         """A try without a value. ``filed`` where the meter used up a memory number all the same."""
         here = self._here()
-        if filed and not self.session.instrument.spoiled_number_stays_used:
+        if filed and not self.survey.instrument.spoiled_number_stays_used:
             raise WrongUseError("This meter uses up no number without a value", remedy="key it as not filed")
         run = self._run() if filed else None
         if run is not None and run.is_full:

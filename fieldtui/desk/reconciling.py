@@ -66,7 +66,14 @@ def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int
     other runs are not asked for.
     """
     entries = [
-        RecordEntry(record.record, record.reading, record.number, record.run)
+        RecordEntry(
+            record.record,
+            record.reading,
+            record.number,
+            record.run,
+            void=not record.is_valid,
+            erased=record.is_erased,
+        )
         for record in (survey.records[number] for number in sorted(survey.records))
         if runs is None or record.run in runs
     ]

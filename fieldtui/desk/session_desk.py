@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from fieldtui.core import events as ev
 from fieldtui.core.brief import Brief, answers
+from fieldtui.desk.crew import CrewDesk
 from fieldtui.desk.drifting import Drifting
 from fieldtui.desk.failures import Failures
 from fieldtui.desk.meter import Meter
@@ -16,7 +17,7 @@ from fieldtui.desk.walking import Walking
 from fieldtui.errors import WrongUseError
 
 
-class Desk(Readings, Walking, Failures, Meter, Drifting):
+class Desk(Readings, Walking, Failures, Meter, CrewDesk, Drifting):
     """A session open for writing. Its methods block while the disk works: call them off the screen."""
 
     def begin(self, brief: Brief) -> None:

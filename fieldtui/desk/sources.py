@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from types import MappingProxyType
 
 from fieldtui.core.history import Seen, seen_points
+from fieldtui.core.session import Session
 from fieldtui.core.uncertainty import Accuracy
 from fieldtui.desk.opening import find_session
 from fieldtui.desk.reading import ReadSession
@@ -39,6 +40,9 @@ class Source:
     is_intact: bool
     is_practice: bool
     follows: str
+    first_link: str = ""  # tells sessions of one id apart
+    part: tuple[str, ...] = ()  # sections, where it has part of the route only
+    elsewhere: Mapping[str, str] = field(default_factory=dict)  # points left to another session: title by id
 
 
 def find_folders(workspace: Workspace, refs: Iterable[str]) -> list[Path]:
@@ -86,19 +90,34 @@ def _accuracy(session: ReadSession, accuracies: Accuracies) -> Accuracy | None:
 
 def source_of(session: ReadSession, accuracies: Accuracies) -> Source:
     """The session, as far as it matters here."""
-    facts = session.facts
+    return source_of_facts(
+        session.facts,
+        session.folder,
+        has_accuracy=_accuracy(session, accuracies) is not None,
+        is_closed=session.survey.closed,
+        is_intact=session.is_intact,
+    )
+
+
+def source_of_facts(
+    facts: Session, folder: Path, *, has_accuracy: bool, is_closed: bool, is_intact: bool
+) -> Source:
+    """The same, of a session whose trail was looked at in another way."""
     return Source(
         id=facts.id,
-        folder=session.folder,
+        folder=folder,
         started=facts.started,
         route=facts.route.name,
         title=facts.route.title,
         asset=facts.route.asset,
         revision=facts.route.revision,
         meter=facts.instrument.title,
-        has_accuracy=_accuracy(session, accuracies) is not None,
-        is_closed=session.survey.closed,
-        is_intact=session.is_intact,
+        has_accuracy=has_accuracy,
+        is_closed=is_closed,
+        is_intact=is_intact,
         is_practice=facts.practice,
         follows=facts.follows,
+        first_link=facts.first_link,
+        part=facts.part,
+        elsewhere=facts.elsewhere,
     )

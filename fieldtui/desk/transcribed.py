@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.core.survey import Survey
+from fieldtui.core.text import MAX_LENGTH
+from fieldtui.files.sheet import SheetLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +54,15 @@ class Transcribed:
     survey: Survey
     suspects: tuple[Suspect, ...]
     alarms: tuple[SheetAlarm, ...] = ()
+
+
+def reason_and_note(line: SheetLine, *, is_doubtful: bool) -> tuple[str, str]:
+    """A reading's two texts as they go on record.
+
+    Its reason says why a doubtful value was confirmed. What stands in that column of the sheet beside
+    a value that nobody would doubt is a remark, and goes before the note.
+    """
+    note = "; ".join(text for text in (line.reason, line.note) if text)
+    if is_doubtful or len(note) > MAX_LENGTH:
+        return line.reason, line.note
+    return "", note

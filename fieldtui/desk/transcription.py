@@ -22,8 +22,8 @@ from fieldtui.core.survey import Survey, fold
 from fieldtui.core.tables import Instrument
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.opening import Origin, create_desk, free_id
-from fieldtui.desk.paper import paper_brief
-from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed
+from fieldtui.desk.paper import paper_brief, standard_read
+from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed, reason_and_note
 from fieldtui.desk.watching import Lookout, Readings, explain_numbers
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, NotSavedError
@@ -144,6 +144,7 @@ class Transcription:
         run = self._survey.run
         number = line.memory if line.memory is not None else self._survey.next_number
         standing = self._survey.standings[point.id]
+        known = len(self.suspects)
         if (
             standing.as_left is not None
             and not standing.asked_again
@@ -154,6 +155,7 @@ class Transcription:
         if why := self._number_doubt(line):
             self.suspects.append(Suspect(expected, why))
         self._suspect(expected, point, reading)
+        reason, note = reason_and_note(line, is_doubtful=len(self.suspects) > known)
         self._add(
             ev.ReadingTaken(
                 time=self._time,
@@ -164,8 +166,8 @@ class Transcription:
                 verdict=self._survey.would_say(point.id, reading),
                 run=run.run if run is not None and number is not None else None,
                 number=number if run is not None else None,
-                reason=line.reason,
-                note=line.note,
+                reason=reason,
+                note=note,
             )
         )
 
@@ -287,6 +289,15 @@ class Transcription:
     def _run(self, line: SheetLine) -> None:
         if line.memory is not None:
             self._start_run(line.memory, line.reason, line.note)
+
+    def _standard(self, line: SheetLine) -> None:
+        read = standard_read(line, self._sheet, self._survey, time=self._time, by=self._by)
+        if read is not None:
+            self._add(read)
+
+    def _lead(self, line: SheetLine) -> None:
+        reason = line.reason or NO_REASON
+        self._add(ev.LeadChanged(time=self._time, by=self._by, reason=reason, note=line.note))
 
     def _note(self, line: SheetLine) -> None:
         point = self._point(line) if line.point else None

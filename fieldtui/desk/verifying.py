@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.core import chain
-from fieldtui.desk.reading import ReadSession, read_session
+from fieldtui.desk.reading import ReadSession, read_session, seal_problems
 from fieldtui.errors import BadInputError, Problem, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME
@@ -74,7 +74,7 @@ def verify_session(disk: Disk, folder: Path, paper: Paper | None = None) -> Veri
         problems = error.problems or (Problem(error.what, error.remedy, file=error.where),)
     else:
         rows, readings, seal = session.rows, len(session.survey.records), session.seal
-        problems = (*session.problems, *_unfinished(session))
+        problems = (*session.problems, *seal_problems(session), *_unfinished(session))
     problems = (*problems, *_differences(paper or Paper(), rows, seal))
     return Verified(ok=not problems, rows=rows, readings=readings, seal=seal, problems=problems)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fieldtui.core import events as ev
-from fieldtui.core.inserted import NotADefinitionError, format_definition, parse_limit
+from fieldtui.core.inserted import NotADefinitionError, format_definition, like, parse_limit
 from fieldtui.core.position import State
-from fieldtui.core.route import Point
+from fieldtui.core.route import RECORD_ONLY, Point
 from fieldtui.desk.log import Log
 from fieldtui.errors import BadInputError, WrongUseError
 
@@ -47,7 +49,7 @@ class Walking(Log):
         self.append(ev.SectionReversed(**self.stamp(), point=self._here().id, reason=self._text(reason)))
 
     def insert(self, title: str, limit: str, reason: str, *, a: str = "", b: str = "") -> str:
-        """Insert an unplanned point and go to it; returns its id.
+        """Insert an unplanned point and go to it; returns its id. It is judged as :func:`like` says.
 
         ``limit`` is text such as ``<= 2.5 mohm``, a plain figure in the unit of the point being
         probed, or ``record only``.
@@ -62,12 +64,17 @@ class Walking(Log):
         title = self._text(title)
         if not title:
             raise BadInputError("An unplanned point wants a title", remedy="say what is measured")
-        point = Point(
+        plain = Point(id="", section=section, title=title, unit=unit, limit=RECORD_ONLY)
+        judged = like(here if here is not None else plain, parsed, self.session.route.rule)
+        point = replace(
+            plain,
             id=self._free_id(),
-            section=section,
-            title=title,
-            unit=unit,
-            limit=parsed,
+            limit=judged.limit,
+            retest=judged.retest,
+            repeats=judged.repeats,
+            rule=judged.rule,
+            method=judged.method,
+            correct_to_20=judged.correct_to_20,
             a=self._text(a),
             b=self._text(b),
             unplanned=True,

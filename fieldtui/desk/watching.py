@@ -5,13 +5,14 @@ Both only speak up; what is to be done about it is the crew's choice and becomes
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Self
 
+from fieldtui.core import events as ev
 from fieldtui.core.conductors import ohms_at_20
-from fieldtui.core.drift.expectations import Expectation, expectations
+from fieldtui.core.drift.expectations import Expectation, expectations, stray_share
 from fieldtui.core.drift.explanations import (
     Change,
     Explanation,
@@ -20,12 +21,14 @@ from fieldtui.core.drift.explanations import (
     SlipRates,
     explain_mismatch,
 )
+from fieldtui.core.drift.states import Rates
 from fieldtui.core.drift.watch import Alarm, Watch, WatchedReading, fold_watch
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.position import WalkOrder
 from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
 
+IN_STEP_SAID = "drift watch: looked at, prober and record are in step"  # the note the crew's word becomes
 Readings = Mapping[str, Sequence[Resistance]]
 _NEVER_SPOILED = SlipRates(spoiled=1e-12, spoiled_by_attempt=1e-12)  # of a meter that files values only
 
@@ -60,7 +63,12 @@ class Lookout:
             plan=plan,
             places=places,
             order=survey.order,
-            watch=fold_watch(plan, readings, settled_at=settled_at),
+            watch=fold_watch(
+                plan,
+                readings,
+                settled_at=settled_at,
+                rates=Rates(stray=stray_share(survey.route, history)),
+            ),
             expected={point: plan[place] for point, place in places.items()},
             seen=len(survey.records),
             changes=survey.changes,
@@ -71,6 +79,12 @@ class Lookout:
     def alarm(self) -> Alarm | None:
         """What the watch spoke up about at the last reading."""
         return self.watch.alarm
+
+    @property
+    def standing(self) -> tuple[Alarm, ...]:
+        """Alarms that nobody has answered yet, the latest last: neither moved away nor said to be none."""
+        since = max(self.settled_at, default=0)
+        return tuple(alarm for alarm in self.watch.alarms if alarm.record > since)
 
     def after(self, survey: Survey) -> Lookout:
         """The lookout once the survey has moved on.
@@ -88,6 +102,17 @@ class Lookout:
     def settled(self) -> Lookout:
         """The crew has looked and says that prober and record are in step."""
         return replace(self, watch=self.watch.settled(), settled_at=(*self.settled_at, self.seen))
+
+
+def settled_records(events: Iterable[ev.Event]) -> tuple[int, ...]:
+    """The records at which the crew had looked and was in step, from the rows of a trail."""
+    last, settled = 0, []
+    for event in events:
+        if isinstance(event, ev.ReadingTaken):
+            last = event.record
+        elif isinstance(event, ev.Noted) and event.note == IN_STEP_SAID:
+            settled.append(last)
+    return tuple(settled)
 
 
 def explain_numbers(survey: Survey, called: int) -> tuple[Explanation, ...]:

@@ -4,26 +4,28 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.standing import Result
-from fieldtui.core.tables import Tables
-from fieldtui.desk.reading import ReadSession, read_session
+from fieldtui.desk.naming import offered
 from fieldtui.errors import BadInputError, FieldtuiError, Problem
 from fieldtui.files.disk import Disk, reason
-from fieldtui.files.durable import unfinished_sessions
-from fieldtui.files.route_file import RouteFile, check_route, load_route
 from fieldtui.files.starter import starter_folder
-from fieldtui.files.tables import load_tables
+
+# The start screen is painted before a file is read: whatever reads them is imported by the method that does.
+if TYPE_CHECKING:
+    from fieldtui.core.ohms import Resistance
+    from fieldtui.core.standing import Result
+    from fieldtui.core.tables import Tables
+    from fieldtui.desk.reading import ReadSession
+    from fieldtui.files.route_file import RouteFile as RouteFile  # for screens, which do not reach for files
 
 __all__ = [
     "History",
     "RouteEntry",
-    "RouteFile",  # screens name it, and do not reach for files
     "SessionEntry",
     "Workspace",
     "find_workspace",
@@ -31,6 +33,7 @@ __all__ = [
 ]
 
 _NEVER = datetime.min.replace(tzinfo=UTC)
+_READ_WHOLE = 20  # sessions of a list that are read from end to end; enough for a screen
 _SURVEYS = 8  # earlier surveys that are read; older ones say little about today
 MAX_TOML = 4 * 1024 * 1024  # bytes; a route of 10,000 points fits
 
@@ -53,7 +56,7 @@ class SessionEntry:
     folder: Path
     id: str
     title: str
-    settled: int
+    settled: int | None  # None where only the ends of its files were looked at
     points: int
     readings: int
     is_closed: bool
@@ -61,7 +64,7 @@ class SessionEntry:
     is_practice: bool = False
     is_from_paper: bool = False
     last_time: datetime | None = None  # of its last row, UTC
-    here: str = ""  # the point the walk stands at
+    here: str = ""  # the point the walk stands at; of a glance, the one last read
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,15 +94,31 @@ class Workspace:
         self.root = root
         self.disk = disk
         self.sessions_folder = sessions_folder or root / "sessions"
+        self.copy_to: Path | None = None  # where a second copy of a session that is written is kept
 
     # --- routes and tables ----------------------------------------------------------------
 
     def tables(self) -> Tables:
         """The crew's common tables; the starter tables where the workspace has none."""
+        from fieldtui.files.tables import load_tables
+
         folder = self.root / "shared"
         if not self.disk.is_folder(folder):
             folder = starter_folder(self.disk) / "shared"
         return load_tables(lambda name: self._read_if_there(folder / name))
+
+    def warnings(self) -> list[str]:
+        """What to know before a walk begins here: tables that are missing, a medium that may forget."""
+        from fieldtui.files.tables import missing_files
+
+        folder = self.root / "shared"
+        missing = (
+            missing_files(lambda name: self._read_if_there(folder / name))
+            if self.disk.is_folder(folder)
+            else []  # the starter tables stand in for all of them
+        )
+        told = [f"{folder / problem.file}: {problem.what}" for problem in missing]
+        return [*told, *filter(None, [self.disk.filesystem_note(self.sessions_folder)])]
 
     def load_route(self, ref: str) -> RouteFile:
         """The route called ``ref``: a path to a file, or a name in ``routes/``.
@@ -107,13 +126,28 @@ class Workspace:
         Raises:
             BadInputError: with every problem of the file.
         """
+        from fieldtui.files.route_file import load_route
+
         path = self.find_route(ref)
         return load_route(self._read(path), str(path), path.stem, self.tables().criteria)
 
+    def load_part(self, ref: str, sections: Sequence[str]) -> RouteFile:
+        """The sections of the route ``ref`` that one of several crews walks.
+
+        Raises:
+            BadInputError: with every problem of the file, or the section that is not on the route.
+        """
+        from fieldtui.files.route_part import part_of_route
+
+        return part_of_route(self.load_route(ref), sections)
+
     def check_route(self, ref: str) -> list[Problem]:
         """Everything that is wrong with a route."""
+        from fieldtui.files.route_file import check_route
+
         path = self.find_route(ref)
-        return check_route(self._read(path), str(path), path.stem, self.tables().criteria)
+        tables = self.tables()
+        return check_route(self._read(path), str(path), path.stem, tables.criteria, tables.instruments)
 
     def find_route(self, ref: str) -> Path:
         """The path of a route given by path or by name."""
@@ -126,14 +160,17 @@ class Workspace:
         raise BadInputError(
             f"There is no route {ref}",
             where=str(self.root / "routes"),
-            remedy="give the path of a route file, or the name of one in routes/",
+            remedy=offered(ref, self.route_names(), "give the path of a route file: none lies in routes/"),
         )
 
     def routes(self) -> list[RouteEntry]:
         """The routes of the workspace, by name."""
-        folder = self.root / "routes"
-        names = (name for name in self.names_in(folder) if name.endswith(".toml"))
-        return [self._route_entry(folder / name) for name in names]
+        return [self._route_entry(self.root / "routes" / f"{name}.toml") for name in self.route_names()]
+
+    def route_names(self) -> list[str]:
+        """The names of the route files, sorted."""
+        names = self.names_in(self.root / "routes")
+        return [name.removesuffix(".toml") for name in names if name.endswith(".toml")]
 
     def _route_entry(self, path: Path) -> RouteEntry:
         try:
@@ -145,18 +182,26 @@ class Workspace:
     # --- sessions -------------------------------------------------------------------------
 
     def sessions(self) -> list[SessionEntry]:
-        """The sessions of the workspace, newest first; unreadable ones say why."""
-        return [self._session_entry(folder) for folder in reversed(self._session_folders())]
+        """The sessions of the workspace, newest first; unreadable ones say why.
+
+        The newest are read whole and verified, of the others only the ends.
+        """
+        folders = self._session_folders()[::-1]
+        whole = [self._session_entry(folder) for folder in folders[:_READ_WHOLE]]
+        return whole + [self._glanced_entry(folder) for folder in folders[_READ_WHOLE:]]
 
     def unfinished(self) -> list[str]:
         """The names of session folders whose making never finished."""
         if not self.disk.is_folder(self.sessions_folder):
             return []
+        from fieldtui.files.durable import unfinished_sessions
+
         return [folder.name for folder in unfinished_sessions(self.disk, self.sessions_folder)]
 
     def left_open_last(self) -> SessionEntry | None:
         """The open session whose last row is the latest; one keyed from paper only where no other is open."""
-        still_open = [each for each in self.sessions() if not each.is_closed and each.last_time is not None]
+        entries = [self._glanced_entry(folder) for folder in self._session_folders()]
+        still_open = [each for each in entries if not each.is_closed and each.last_time is not None]
         walked = [each for each in still_open if not each.is_from_paper]
         return max(walked or still_open, key=lambda each: each.last_time or _NEVER, default=None)
 
@@ -165,33 +210,76 @@ class Workspace:
 
         ``before`` is the id of the session that asks; ids begin with the date, so they sort by time.
         """
-        found: list[Mapping[str, Result]] = []
+        found: list[dict[str, Result]] = []
+        day = ""  # of the last survey found, where it was shared out in parts
+        for session in self.earlier_sessions(route, before):
+            standings = session.survey.standings.items()
+            results = {point: each.as_left for point, each in standings if each.as_left is not None}
+            its_day = session.facts.started.date().isoformat() if session.facts.part else ""
+            if its_day and its_day == day and not results.keys() & found[-1].keys():
+                found[-1] |= results  # two crews, one survey
+                continue
+            if len(found) == _SURVEYS:
+                break
+            found.append(results)
+            day = its_day
+        return History(tuple(reversed(found)))
+
+    def earlier_sessions(self, route: str, before: str) -> Iterator[ReadSession]:
+        """The sessions along a route that have readings and came before ``before``, the latest first."""
+        from fieldtui.desk.reading import read_session
+
         try:
             folders = self._session_folders()
         except BadInputError:
-            return History()  # nothing to compare with is no reason not to walk
+            return  # nothing to compare with is no reason not to walk
         for folder in reversed(folders):
-            if folder.name >= before or f"_{slug(route)}_" not in folder.name or len(found) == _SURVEYS:
+            if folder.name >= before or f"_{slug(route)}_" not in folder.name:
                 continue
             try:
                 session = read_session(self.disk, folder)
             except FieldtuiError:
                 continue  # a damaged earlier session is shown where sessions are listed
             if session.facts.route.name == route and session.survey.records:
-                standings = session.survey.standings.items()
-                found.append({point: each.as_left for point, each in standings if each.as_left is not None})
-        return History(tuple(reversed(found)))
+                yield session
+
+    def session_names(self) -> list[str]:
+        """The names of the folders that hold a session, sorted."""
+        return [folder.name for folder in self._session_folders()]
 
     def _session_folders(self) -> list[Path]:
         folders = [self.sessions_folder / name for name in self.names_in(self.sessions_folder)]
         return [each for each in folders if self.disk.is_file(each / "session.toml")]
 
     def _session_entry(self, folder: Path) -> SessionEntry:
+        from fieldtui.desk.reading import read_session
+
         try:
             session = read_session(self.disk, folder)
         except FieldtuiError as error:
             return SessionEntry(folder, folder.name, folder.name, 0, 0, 0, False, _first_words(error))
         return _entry_of(session)
+
+    def _glanced_entry(self, folder: Path) -> SessionEntry:
+        """A session by the ends of its files; one that does not look as it should is read whole."""
+        from fieldtui.files.session_glance import glance_at
+
+        seen = glance_at(self.disk, folder)
+        if seen is None:
+            return self._session_entry(folder)
+        return SessionEntry(
+            folder=folder,
+            id=seen.id,
+            title=seen.title,
+            settled=None,
+            points=seen.points,
+            readings=seen.readings,
+            is_closed=seen.is_closed,
+            is_practice=seen.is_practice,
+            is_from_paper=seen.is_from_paper,
+            last_time=seen.last_time,
+            here=seen.last_point,
+        )
 
     def names_in(self, folder: Path) -> list[str]:
         """The names in a folder, sorted; none where there is no folder.

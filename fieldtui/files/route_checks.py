@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from decimal import Decimal
+
 from fieldtui.core.conductors import ohms_at_20, resistance_at_20
 from fieldtui.core.judging import meets
+from fieldtui.core.ohms import Unit
+from fieldtui.core.resolving import RATIO, STEPS, finest
 from fieldtui.core.route import CriterionStatus, Limit
+from fieldtui.core.tables import Instrument
 from fieldtui.files.limits import is_looser, is_outside
 from fieldtui.files.route_mapping import PlacedPoint, PlacedRoute
 from fieldtui.files.schema import Findings
@@ -25,6 +31,34 @@ def check_sense(placed: PlacedRoute, findings: Findings) -> None:
             _check_status(one.point.retest, one.places["retest"], findings)
     for path, along in placed.paths:
         _check_status(along.limit, (*path, "limit"), findings)
+
+
+def check_meters(placed: PlacedRoute, instruments: Mapping[str, Instrument], findings: Findings) -> None:
+    """Note limits that no meter of the crew can tell, as far as the meters state their accuracy."""
+    if not placed.has_unit:
+        return
+    limits = [(one.point.limit, one.limit_path) for one in placed.points]
+    limits += [(one.point.retest, one.places["retest"]) for one in placed.points if one.point.retest]
+    for limit, path in dict.fromkeys(limits):
+        best = finest(limit, instruments.values())
+        if best is None or best.is_fine:
+            continue
+        unit = best.at.unit
+        step = f"one step is {_as(best.step, unit)} and " if best.step is not None else ""
+        coverage = best.instrument.accuracy.coverage if best.instrument.accuracy else ""
+        findings.warn(
+            path,
+            f"no meter of instruments.toml is fine enough for {limit}: of {best.instrument.id}, the best, "
+            f"{step}U (k = {coverage}) is {_as(best.expanded, unit)} at {best.at}",
+            f"a step of at most 1/{STEPS} and U of at most 1/{RATIO} of the limit are wanted: "
+            "a finer meter, or look at the unit",
+        )
+
+
+def _as(ohms: Decimal, unit: Unit) -> str:
+    """Two figures are all that an uncertainty is worth (GUM 7.2.6)."""
+    value = ohms.scaleb(-unit.exponent)
+    return f"{value:.2g}" if Decimal("0.001") <= value < 100 else f"{value:.1e}"
 
 
 def _check_sections(placed: PlacedRoute, findings: Findings) -> None:
@@ -58,7 +92,7 @@ def _check_pairs(placed: PlacedRoute, findings: Findings) -> None:
                 findings.nearest(point.pair, placed.point_ids - {point.id}) or "name a point of this route"
             )
             findings.add(place, f'pair "{point.pair}" is not a point of the route', remedy)
-        elif partner is None:  # its own problem is already noted
+        elif partner is None or point.id not in placed.point_ids:  # an id's own problem is already noted
             continue
         elif partner.id == point.id:
             findings.add(place, "the point is paired with itself", "name its partner on the other side")

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from fieldtui.core.route import Route
-from fieldtui.core.tables import Criterion
+from fieldtui.core.tables import Criterion, Instrument
 from fieldtui.errors import BadInputError, Problem
 from fieldtui.files.fields import MAX_ID, id_refusal, shown
-from fieldtui.files.route_checks import check_sense
+from fieldtui.files.route_checks import check_meters, check_sense
 from fieldtui.files.route_mapping import map_route
 from fieldtui.files.schema import Findings, refuse
 from fieldtui.files.toml_text import parse_toml
@@ -28,6 +28,8 @@ class RouteFile:
     route: Route
     raw: dict[str, Any]
     problems: tuple[Problem, ...]  # warnings only
+    part: tuple[str, ...] = ()  # the sections that are walked, where others are left to another crew
+    elsewhere: Mapping[str, str] = field(default_factory=dict)  # points left out for it: title by id
 
 
 def load_route(data: bytes, file: str, name: str, criteria: Mapping[str, Criterion]) -> RouteFile:
@@ -42,10 +44,19 @@ def load_route(data: bytes, file: str, name: str, criteria: Mapping[str, Criteri
     return RouteFile(route, raw, tuple(problems))
 
 
-def check_route(data: bytes, file: str, name: str, criteria: Mapping[str, Criterion]) -> list[Problem]:
-    """Everything wrong with a route file, errors and warnings, in the file's order."""
+def check_route(
+    data: bytes,
+    file: str,
+    name: str,
+    criteria: Mapping[str, Criterion],
+    instruments: Mapping[str, Instrument] | None = None,
+) -> list[Problem]:
+    """Everything wrong with a route file, errors and warnings, in the file's order.
+
+    With ``instruments``, the crew's meters, limits that none of them can tell are among the warnings.
+    """
     try:
-        return _read(data, file, name, criteria)[2]
+        return _read(data, file, name, criteria, instruments or {})[2]
     except BadInputError as error:
         return list(error.problems)
 
@@ -63,7 +74,11 @@ def name_refusal(name: str) -> str | None:
 
 
 def _read(
-    data: bytes, file: str, name: str, criteria: Mapping[str, Criterion]
+    data: bytes,
+    file: str,
+    name: str,
+    criteria: Mapping[str, Criterion],
+    instruments: Mapping[str, Instrument] | None = None,
 ) -> tuple[Route | None, dict[str, Any], list[Problem]]:
     text = parse_toml(data, file)
     findings = Findings(text)
@@ -73,4 +88,5 @@ def _read(
         findings.add((), f"{shown(name)} cannot be a route's name: {refused}", remedy)
     placed = map_route(text.data, name, criteria, findings)
     check_sense(placed, findings)
+    check_meters(placed, instruments or {}, findings)
     return placed.route, text.data, findings.in_order()

@@ -14,6 +14,7 @@ from fieldtui.core.decision import SIMPLE, DecisionRule
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import (
     METHOD_READINGS,
+    METHOD_RULES,
     RECORD_ONLY,
     Conductor,
     Expected,
@@ -25,6 +26,7 @@ from fieldtui.core.route import (
     Section,
 )
 from fieldtui.core.tables import Criterion
+from fieldtui.files.fields import is_id
 from fieldtui.files.limits import criterion_limit, limit_of, stated_rule
 from fieldtui.files.route_schema import (
     PER_POINT,
@@ -79,21 +81,20 @@ def map_route(
     sections = tuple(
         (path, Section(model.id, model.title)) for path, model in _parts(SectionModel, raw, "sections")
     )
-    points = _parts(PointModel, raw, "points")
+    points = _points(raw)
     if not raw.get("points"):
         findings.add(("points",), "the route has no points", "add a [[points]] table for each measurement")
     unit = next((unit for unit in Unit if unit.value == raw.get("unit")), None)
     mapper = _Mapper(unit or Unit.MOHM, header, defaults, criteria, findings)
     placed = tuple(mapper.placed(model, path) for path, model in points)
     paths = tuple((path, mapper.path_limit(model, path)) for path, model in _parts(PathModel, raw, "paths"))
-    note_repeated([(path, section.id) for path, section in sections], "section", findings)
-    note_repeated([(path, model.id) for path, model in points], "point", findings)
-    note_repeated([(path, one.id) for path, one in paths], "path", findings)
+    for key in ("sections", "points", "paths"):  # in tables that could not be read, too
+        note_repeated(_stated(raw, key, "id"), key.removesuffix("s"), findings)
     _note_unknown_points(_named(raw, "points", "id"), paths, findings)
-    _note_unknown_sections(_named(raw, "sections", "id"), points, findings)
+    _note_unknown_sections(_named(raw, "sections", "id"), _stated(raw, "points", "section"), findings)
     route = None
     if header is not None and not findings.has_errors:
-        route = _route(name, header, sections, placed, paths)
+        route = replace(_route(name, header, sections, placed, paths), rule=mapper.rule)
     return PlacedRoute(
         sections=sections,
         points=placed,
@@ -129,9 +130,37 @@ def _route(
 
 def _named(raw: Mapping[str, Any], key: str, field: str) -> frozenset[str]:
     """Every text under ``field`` in the tables of the list ``key``, readable tables or not."""
+    return frozenset(
+        value for table in _tables(raw, key).values() if isinstance(value := table.get(field), str)
+    )
+
+
+def _stated(raw: Mapping[str, Any], key: str, field: str) -> list[tuple[Path, str]]:
+    """The ids under ``field`` in the tables of the list ``key``, each with its table's path."""
+    found = [((key, index), table.get(field)) for index, table in _tables(raw, key).items()]
+    return [(path, value) for path, value in found if isinstance(value, str) and is_id(value)]
+
+
+def _tables(raw: Mapping[str, Any], key: str) -> dict[int, dict[str, Any]]:
     items = raw.get(key)
-    tables = [item for item in items if isinstance(item, dict)] if isinstance(items, list) else []
-    return frozenset(value for table in tables if isinstance(value := table.get(field), str))
+    numbered = enumerate(items) if isinstance(items, list) else ()
+    return {index: item for index, item in numbered if isinstance(item, dict)}
+
+
+def _points(raw: Mapping[str, Any]) -> list[tuple[Path, PointModel]]:
+    """Every point; what one must have and lacks is stood in for, so that the rest of it is looked at too.
+
+    What is lacking is noted already, so the stand-ins never get into a route.
+    """
+    found: list[tuple[Path, PointModel]] = []
+    section = "-"
+    for index, table in _tables(raw, "points").items():
+        stand_ins = {"id": f"unnamed.{index}", "section": section, "title": "-"}
+        model = read_quietly(PointModel, table, stand_ins)
+        if model is not None:
+            found.append((("points", index), model))
+            section = model.section
+    return found
 
 
 def _parts(model: type[M], raw: Mapping[str, Any], key: str) -> list[tuple[Path, M]]:
@@ -143,12 +172,12 @@ def _parts(model: type[M], raw: Mapping[str, Any], key: str) -> list[tuple[Path,
 
 
 def _note_unknown_sections(
-    known: frozenset[str], points: Sequence[tuple[Path, PointModel]], findings: Findings
+    known: frozenset[str], sections: Sequence[tuple[Path, str]], findings: Findings
 ) -> None:
-    for path, model in points:
-        if model.section not in known:
-            remedy = findings.nearest(model.section, known) or "add a [[sections]] table for it"
-            findings.add((*path, "section"), f'section "{model.section}" is not in the route', remedy)
+    for path, section in sections:
+        if section not in known:
+            remedy = findings.nearest(section, known) or "add a [[sections]] table for it"
+            findings.add((*path, "section"), f'section "{section}" is not in the route', remedy)
 
 
 def _note_unknown_points(
@@ -187,6 +216,11 @@ class _Mapper:
         self._defaults = defaults
         self._criteria = criteria
         self._findings = findings
+
+    @property
+    def rule(self) -> DecisionRule:
+        """The rule of a limit that states none and whose criterion states none."""
+        return next((rule for rule in self._rules if rule is not None), SIMPLE)
 
     def placed(self, own: PointModel, path: Path) -> PlacedPoint:
         inherited = {
@@ -244,15 +278,15 @@ class _Mapper:
             if key in model.model_fields_set and not is_overruled:
                 what = f'method = "{model.method}" says by itself how readings are taken'
                 self._findings.add(places[key], what, f"take {key} out, or take method out")
-        return METHOD_READINGS[model.method], "mean" if model.method == "reversed" else "drift-free"
+        return METHOD_READINGS[model.method], METHOD_RULES[model.method]
 
     def _with_rule(self, limit: Limit, *nearest: DecisionRule | None) -> Limit:
         """The limit with the decision rule in force: the nearest one that is stated."""
         if not limit.judges:
             return limit
         criterion = self._criteria.get(limit.criterion)
-        stated = (*nearest, criterion.rule if criterion is not None else None, *self._rules)
-        return replace(limit, rule=next((rule for rule in stated if rule is not None), SIMPLE))
+        stated = (*nearest, criterion.rule if criterion is not None else None)
+        return replace(limit, rule=next((rule for rule in stated if rule is not None), self.rule))
 
     def _limit(self, own: PointModel, path: Path, unit: Unit) -> tuple[Limit, Path]:
         found, place, model = self._figures(own, path, unit)

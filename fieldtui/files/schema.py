@@ -109,10 +109,11 @@ def read_as(model: type[M], data: object, findings: Findings, path: Path = ()) -
         return None
 
 
-def read_quietly(model: type[M], data: object) -> M | None:
+def read_quietly(model: type[M], data: object, stand_ins: Mapping[str, object] | None = None) -> M | None:
     """``data`` as a ``model`` without its unacceptable fields; None where a needed one is missing.
 
-    For going on with a file whose problems are already noted.
+    For going on with a file whose problems are already noted. ``stand_ins`` take the place of needed
+    fields that are missing or unacceptable.
     """
     try:
         return model.model_validate(data)
@@ -121,7 +122,8 @@ def read_quietly(model: type[M], data: object) -> M | None:
             return None
         bad = {detail["loc"][0] for detail in error.errors(include_url=False) if detail["loc"]}
     try:
-        return model.model_validate({key: value for key, value in data.items() if key not in bad})
+        good = {key: value for key, value in data.items() if key not in bad}
+        return model.model_validate({**(stand_ins or {}), **good})
     except ValidationError:
         return None
 

@@ -15,6 +15,7 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from fieldtui.files import fields
+from fieldtui.files.remarks import RemarksModel
 from fieldtui.files.route_schema import RouteModel
 from fieldtui.files.session_file import SessionModel
 from fieldtui.files.tables_schema import (
@@ -35,6 +36,7 @@ MODELS: Mapping[str, type[BaseModel]] = {
     "cautions": CautionsModel,
     "conductors": ConductorsModel,
     "session": SessionModel,
+    "review": RemarksModel,
 }
 
 # What a key means, wherever it stands.
@@ -84,6 +86,15 @@ WORDS: Mapping[str, str] = {
     "calibration_due": "The last day its calibration holds.",
     "check_standard": "The reference resistor read before and after the walk.",
     "status": "How sure we are: quoted, second-hand, unverified or own.",
+    "number": "Its place in this file: 1, 2, 3; nothing is taken out.",
+    "time": "UTC.",
+    "by": "Who remarks.",
+    "point": "The id of the point it is about.",
+    "record": "The number of the reading it is about.",
+    "row": "The row of the trail it is about.",
+    "withdraws": "The number of an earlier remark that no longer holds; the text says why.",
+    "seal": "The session's seal when this was written, 32 hexadecimal digits.",
+    "rows": "The rows of the trail at that time.",
 }
 
 

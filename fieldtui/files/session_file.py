@@ -47,6 +47,20 @@ class SessionInstrumentModel(InstrumentModel):
     id: Id
 
 
+class ElsewhereModel(Strict):
+    """A point of the route that another crew takes."""
+
+    id: Id
+    title: Title
+
+
+class PartModel(Strict):
+    """Which sections are walked, where the session has part of a route only, and what is left out."""
+
+    sections: list[Id]
+    left_out: list[ElsewhereModel]
+
+
 class SessionModel(Strict):
     """The whole of session.toml; ``route`` is checked by what checks route files."""
 
@@ -62,6 +76,7 @@ class SessionModel(Strict):
     follows: Text = ""
     chain: Link
     crew: CrewModel
+    part: PartModel | None = None
     instrument: SessionInstrumentModel
     route: dict[str, Any]
     criteria: Annotated[dict[Id, CriterionModel], Field(default_factory=dict)]
@@ -96,6 +111,9 @@ def format_session(session: Session, route: Mapping[str, Any], criteria: Mapping
     document["follows"] = session.follows
     document["chain"] = session.first_link
     document["crew"] = {"prober": session.crew.prober, "recorder": session.crew.recorder}
+    if session.part:
+        left = [{"id": point, "title": title} for point, title in session.elsewhere.items()]
+        document["part"] = {"sections": list(session.part), "left_out": left}
     document["instrument"] = _instrument(session.instrument)
     document["criteria"] = {
         name: _criterion(criteria[name]) for name in sorted(set(_named_criteria(route))) if name in criteria
@@ -150,6 +168,8 @@ def parse_session(data: bytes, file: str) -> Session:
         conductor_c=model.conductor_c,
         transcribed_from=model.transcribed_from,
         practice=model.practice,
+        part=tuple(model.part.sections) if model.part is not None else (),
+        elsewhere={each.id: each.title for each in model.part.left_out} if model.part is not None else {},
         follows=model.follows,
     )
 
@@ -190,6 +210,8 @@ def _instrument(instrument: Instrument) -> dict[str, Any]:
             "unit": standard.value.unit.value,
             "title": standard.title,
         }
+    if instrument.standard_every:
+        table["standard_every"] = instrument.standard_every
     if instrument.accuracy is not None:
         table["accuracy"] = _accuracy(instrument.accuracy, instrument.unit)
     return table

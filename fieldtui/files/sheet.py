@@ -1,7 +1,7 @@
 """A paper capture sheet, typed into a CSV file: one line for each thing that happened.
 
 Columns: ``action,point,record,value,unit,memory,reason,note,time``; ``action`` is one of
-``reading skip redo void attempt number run note``. This module understands each line by itself;
+``reading skip redo void attempt number run standard lead note``. This module understands each line by itself;
 whether the lines make a survey is for the desk to find out.
 """
 
@@ -18,7 +18,7 @@ __all__ = ["ACTIONS", "COLUMNS", "MAX_BYTES", "Action", "Sheet", "SheetLine", "p
 
 COLUMNS = ("action", "point", "record", "value", "unit", "memory", "reason", "note", "time")
 
-Action = Literal["reading", "skip", "redo", "void", "attempt", "number", "run", "note"]
+Action = Literal["reading", "skip", "redo", "void", "attempt", "number", "run", "standard", "lead", "note"]
 ACTIONS: tuple[Action, ...] = get_args(Action)
 
 
@@ -81,7 +81,9 @@ def _want_cells(line: SheetLine, sheet: Sheet) -> None:
     """What each action cannot do without, and what makes no sense with it."""
     if line.action == "reading" and not line.value:
         sheet.find(line.line, "value", "a reading without a value", "write the value, or make it an attempt")
-    if line.action != "reading" and line.value:
+    if line.action == "standard" and not line.value:
+        sheet.find(line.line, "value", "a check standard without a value", "write what the meter read on it")
+    if line.action not in ("reading", "standard") and line.value:
         sheet.find(
             line.line, "value", f"a value on a {line.action} line", "make it a reading, or take the value out"
         )

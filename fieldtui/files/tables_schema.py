@@ -83,6 +83,7 @@ class InstrumentModel(Strict):
     spoiled_number_stays_used: Flag = True
     calibration_due: Day | None = None
     check_standard: CheckStandardModel | None = None
+    standard_every: Annotated[int, whole_number(0, 1000)] = 0  # readings; 0 for never
     accuracy: AccuracyModel | None = None
 
 
@@ -111,6 +112,8 @@ class ReasonsModel(Strict):
     rework: ReasonList
     lead: ReasonList
     release: ReasonList
+    meter: ReasonList
+    handover: ReasonList
     override: ReasonList
     confirm: ReasonList
     waive: ReasonList
@@ -201,6 +204,7 @@ def instrument_of(model: InstrumentModel, name: str) -> Instrument:
             Resistance(standard.tolerance, standard.unit),
             standard.title,
         ),
+        standard_every=model.standard_every,
         accuracy=None if model.accuracy is None else _accuracy(model.accuracy, model.unit),
     )
 

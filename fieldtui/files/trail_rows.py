@@ -35,7 +35,7 @@ MAX_LINE = 4096  # bytes, newline included
 
 _ROW, _TIME, _KIND, _CHAIN = (COLUMNS.index(name) for name in ("row", "time", "kind", "chain"))
 _IN_COLUMN = {"definition": "note"}  # fields that stand in a column of another name
-_FORMULA_STARTS = frozenset("=+-@＝＋－＠'")
+FORMULA_STARTS = frozenset("=+-@＝＋－＠'")
 _TIME_FORM = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z", re.ASCII)
 
 
@@ -68,7 +68,7 @@ def parse_time(cell: str) -> datetime:
         raise RowError(f"{cell!r} is not a day and hour that exist", "time") from None
 
 
-def _parse_whole(cell: str) -> int:
+def parse_whole(cell: str) -> int:
     # Digits only, no sign, no leading nought; isdigit alone would let other scripts' digits in.
     if not (cell.isdigit() and cell.isascii()) or len(cell) > 9 or (cell[0] == "0" and cell != "0"):
         raise RowError(f"{cell!r} is not a whole number")
@@ -81,8 +81,8 @@ def _format_whole(number: int) -> str:
     return str(number)
 
 
-def _parse_text(cell: str) -> str:
-    if cell and cell[0] in _FORMULA_STARTS:
+def parse_text(cell: str) -> str:
+    if cell and cell[0] in FORMULA_STARTS:
         text = plain(cell)
         if text is cell or neutral(text) != cell:
             raise RowError("the text starts like a formula and lacks its apostrophe")
@@ -117,7 +117,7 @@ _UNITS = {unit.value: unit for unit in Unit}
 
 
 @lru_cache(maxsize=4096)  # crews read the same few hundred values again and again
-def _parse_reading(value: str, unit: str) -> Resistance:
+def parse_reading(value: str, unit: str) -> Resistance:
     known = _UNITS.get(unit)
     if known is None:
         raise RowError(f"{unit!r} is not one of {', '.join(_UNITS)}", "unit")
@@ -142,7 +142,7 @@ def _format_reading(reading: Resistance) -> tuple[str, str]:
 # --- the table, computed once from the dataclasses -----------------------------------------
 
 
-class _Field(NamedTuple):
+class CellField(NamedTuple):
     """One field of an event and the column it stands in; a tuple, for it is unpacked for each cell."""
 
     name: str
@@ -154,11 +154,11 @@ class _Field(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class _Form:
+class RowForm:
     """How events of one kind stand in a row."""
 
     build: type[Event]
-    fields: tuple[_Field, ...]
+    fields: tuple[CellField, ...]
     has_reading: bool
     needs_reading: bool
     unused: tuple[int, ...]  # columns that must be empty
@@ -166,8 +166,8 @@ class _Form:
 
 _BY_TYPE: Mapping[type, tuple[Callable[[str], Any], Callable[[Any], str]]] = {
     datetime: (parse_time, format_time),
-    int: (_parse_whole, _format_whole),
-    str: (_parse_text, _format_text),
+    int: (parse_whole, _format_whole),
+    str: (parse_text, _format_text),
 }
 
 
@@ -179,9 +179,9 @@ def _bare(hint: Any) -> tuple[type, bool]:
     return hint, False
 
 
-def _form(build: type[Event]) -> _Form:
+def _form(build: type[Event]) -> RowForm:
     hints = get_type_hints(build)
-    found: dict[int, _Field] = {}
+    found: dict[int, CellField] = {}
     has_reading = needs_reading = False
     for field in fields(build):
         kind, is_optional = _bare(hints[field.name])
@@ -191,15 +191,15 @@ def _form(build: type[Event]) -> _Form:
         parse, write = (_word_parser(kind), _format_word) if issubclass(kind, Enum) else _BY_TYPE[kind]
         column = COLUMNS.index(_IN_COLUMN.get(field.name, field.name))
         is_blank_default = is_optional or field.default == ""
-        found[column] = _Field(field.name, column, parse, write, is_optional, is_blank_default)
+        found[column] = CellField(field.name, column, parse, write, is_optional, is_blank_default)
     used = {_ROW, _KIND, _CHAIN, *found}
     if has_reading:
         used |= {COLUMNS.index("value"), COLUMNS.index("unit")}
     unused = tuple(column for column in range(len(COLUMNS)) if column not in used)
-    return _Form(build, tuple(found.values()), has_reading, needs_reading, unused)
+    return RowForm(build, tuple(found.values()), has_reading, needs_reading, unused)
 
 
-_FORMS = {kind: _form(build) for kind, build in KINDS.items()}
+FORMS: Mapping[str, RowForm] = {kind: _form(build) for kind, build in KINDS.items()}
 _VALUE, _UNIT = COLUMNS.index("value"), COLUMNS.index("unit")
 _has_definition = {kind: "definition" in {f.name for f in fields(build)} for kind, build in KINDS.items()}
 
@@ -235,7 +235,7 @@ def format_row(row: int, event: Event, previous_link: str) -> tuple[bytes, str]:
 
 
 def _fill(cells: list[str], event: Event) -> list[Problem]:
-    form = _FORMS[event.kind]
+    form = FORMS[event.kind]
     problems: list[Problem] = []
     for field in form.fields:
         value = getattr(event, field.name)
@@ -291,13 +291,13 @@ def parse_row(cells: Sequence[str], *, is_plain: bool = False) -> Event:
     Raises:
         RowError: what is wrong, and in which column.
     """
-    form = _FORMS.get(cells[_KIND])
+    form = FORMS.get(cells[_KIND])
     if form is None:
         raise RowError(
             f"kind {cells[_KIND]!r} is not known; a newer program may have written this row", "kind"
         )
     if not is_plain:
-        _require_clean(cells)
+        require_clean(cells)
     for column in form.unused:
         if cells[column]:
             raise RowError(f"a row of kind {cells[_KIND]} has nothing in this column", COLUMNS[column])
@@ -310,11 +310,11 @@ def parse_row(cells: Sequence[str], *, is_plain: bool = False) -> Event:
             except RowError as error:
                 raise RowError(error.what, COLUMNS[column]) from None
     if form.has_reading and (form.needs_reading or cells[_VALUE] or cells[_UNIT]):
-        values["reading"] = _parse_reading(cells[_VALUE], cells[_UNIT])
+        values["reading"] = parse_reading(cells[_VALUE], cells[_UNIT])
     return form.build(**values)
 
 
-def _require_clean(cells: Sequence[str]) -> None:
+def require_clean(cells: Sequence[str]) -> None:
     for name, cell in zip(COLUMNS, cells, strict=True):
         # One more than at entry: the apostrophe that keeps a spreadsheet from running the cell.
         why = refusal(cell, max_length=MAX_LENGTH + 1)

@@ -9,6 +9,7 @@ line swallow the others or fill the memory.
 
 from __future__ import annotations
 
+import io
 import itertools
 import re
 from collections.abc import Iterable, Iterator
@@ -19,6 +20,7 @@ from fieldtui.core import chain
 from fieldtui.core.events import Event, Started
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.errors import Problem, Severity
+from fieldtui.files.trail_blocks import blocks, read_block
 from fieldtui.files.trail_rows import (
     COLUMNS,
     HEADER,
@@ -64,17 +66,6 @@ class Scan:
         """True where every cell is as it was written, though maybe saved again in another form."""
         return all(problem.severity == "warning" for problem in self.problems)
 
-    @property
-    def torn_note(self) -> str:
-        """What to tell a person about an unfinished end, empty where there is none."""
-        if not self.torn:
-            return ""
-        return (
-            f"After row {self.rows} stand {len(self.torn)} bytes of a row that is not finished: "
-            "another program is saving it at this moment, or a save was cut off. "
-            "No row that was shown as recorded is missing."
-        )
-
 
 class _Line(NamedTuple):
     """One line as it stands, newline included where it has one."""
@@ -97,39 +88,21 @@ def scan_trail(
         file: the name used in findings.
     """
     reader = _Reader(first_link, digest, file)
-    lines = _lines([data] if isinstance(data, bytes) else data)
-    for line in lines:
-        if line.number == 1:
-            reader.take_header(line)
-        elif not reader.take_good(line):
-            rest = [line, *_up_to(lines, MAX_LINE - len(line.raw))]
-            if reader.is_torn(rest):
-                reader.torn = b"".join(item.raw for item in rest)
-                break
-            for item in itertools.chain(rest, lines):
-                if not reader.is_stopped:
-                    reader.take_doubtful(item)
-        if reader.is_stopped:
-            break
+    parts = blocks([data] if isinstance(data, bytes) else data)
+    for block in parts:
+        if reader.take_block(block):
+            continue
+        lines = reader.lines(block)
+        for line in lines:
+            if line.number == 1:
+                reader.take_header(line)
+            elif not reader.take_good(line):
+                after = itertools.chain.from_iterable(map(reader.lines, parts))
+                reader.take_faulty(line, itertools.chain(lines, after))
+                return reader.result()
+            if reader.is_stopped:
+                return reader.result()
     return reader.result()
-
-
-def _lines(chunks: Iterable[bytes]) -> Iterator[_Line]:
-    """Lines at newline bytes. One that is too long ends the reading, cut at one byte over."""
-    rest = b""
-    number = end = 0
-    for chunk in chunks:
-        parts = (rest + chunk).split(b"\n")
-        rest = parts.pop()
-        for part in parts:
-            number += 1
-            end += len(part) + 1
-            yield _Line(part + b"\n", number, end)
-        if len(rest) > MAX_LINE:
-            yield _Line(rest[: MAX_LINE + 1], number + 1, end + MAX_LINE + 1)
-            return
-    if rest:
-        yield _Line(rest, number + 1, end + len(rest))
 
 
 def _up_to(lines: Iterator[_Line], size: int) -> list[_Line]:
@@ -156,6 +129,8 @@ class _Reader:
     link: str | None  # of the highest row so far; None where it is not known
     digest: str
     file: str
+    line: int = 0  # lines read
+    end: int = 0  # bytes read
     separator: str = ","
     events: list[Event] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
@@ -183,6 +158,13 @@ class _Reader:
                 line=None,
             )
         return Scan(self.events, self.rows, self.good_link, self.good_end, self.torn, tuple(self.problems))
+
+    def lines(self, block: bytes) -> Iterator[_Line]:
+        """The lines of the next block, newlines included."""
+        for raw in io.BytesIO(block):  # at newline bytes and at nothing else
+            self.line += 1
+            self.end += len(raw)
+            yield _Line(raw, self.line, self.end)
 
     # --- the header -----------------------------------------------------------------------
 
@@ -236,6 +218,22 @@ class _Reader:
                 )
 
     # --- rows -----------------------------------------------------------------------------
+
+    def take_block(self, block: bytes) -> bool:
+        """Take rows that follow the chain, all in order. False where not; nothing has changed then."""
+        if self.link is None or self.rows == 0 or self.problems:
+            return False
+        found = read_block(block, self.rows + 1, self.link, self.last_time)
+        if found is None:
+            return False
+        self.line += len(found.events)
+        self.end += len(block)
+        self.events += found.events
+        self.rows = self.highest = self.rows + len(found.events)
+        self.good_end = self.end
+        self.good_link = self.link = found.last_link
+        self.last_time = found.last_time
+        return True
 
     def take_good(self, line: _Line) -> bool:
         """Take a row that follows the chain. False where it does not; nothing has changed then."""
@@ -296,6 +294,17 @@ class _Reader:
                 line=line.number,
                 column="ref",
             )
+
+    def take_faulty(self, line: _Line, lines: Iterator[_Line]) -> None:
+        """Take the first line that is no good row, and what follows it."""
+        rest = [line, *_up_to(lines, MAX_LINE - len(line.raw))]
+        if self.is_torn(rest):
+            self.torn = b"".join(item.raw for item in rest)
+            return
+        for item in itertools.chain(rest, lines):
+            self.take_doubtful(item)
+            if self.is_stopped:
+                return
 
     def is_torn(self, rest: list[_Line]) -> bool:
         """Whether what follows the good rows is what an interrupted save leaves."""

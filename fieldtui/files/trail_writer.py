@@ -42,6 +42,11 @@ class TrailWriter:
         return bool(self._trouble)
 
     @property
+    def end(self) -> int:
+        """How many bytes of the file are acknowledged rows."""
+        return self._end
+
+    @property
     def last_time(self) -> str:
         """The time of the last row, as it stands there; the next may not be earlier."""
         return self._last_time

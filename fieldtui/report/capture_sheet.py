@@ -82,6 +82,8 @@ EXCEPTIONS = (
     ("attempt", "point tried without a value: unstable contact, open, over range, not accessible"),
     ("number", "memory number as the prober read it, where it is not the one written here"),
     ("run", "memory read out and cleared, and the number it begins with again"),
+    ("standard", "what the meter read on its check standard, before, after, and between"),
+    ("lead", "other leads or tips on the meter, and why"),
     ("note", "anything else worth knowing"),
 )
 

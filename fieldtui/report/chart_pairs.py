@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
-from fieldtui.core.standing import Result
 from fieldtui.core.survey import Survey
+from fieldtui.report.chart_data import Side, pairs_of, ratio_words
 from fieldtui.report.chart_scale import Scale, scale_for, shape_of
 from fieldtui.report.charts import Mark, short
 
@@ -41,28 +40,12 @@ class PairChart:
 
 def pair_charts(survey: Survey) -> list[PairChart]:
     """Points with a symmetric partner, both read, each pair once; :data:`PANEL_PAIRS` to a chart."""
-    pairs = list(_pairs(survey))
+    pairs = list(pairs_of(survey))
     starts = range(0, len(pairs), PANEL_PAIRS)
     return [_pair_chart(pairs[start : start + PANEL_PAIRS], start, len(pairs)) for start in starts]
 
 
-_Side = tuple[str, Result]
-
-
-def _pairs(survey: Survey) -> Iterator[tuple[_Side, _Side]]:
-    seen: set[frozenset[str]] = set()
-    for point_id in survey.order.ids:
-        other = survey.points[point_id].pair
-        both = frozenset((point_id, other))
-        if other not in survey.standings or other == point_id or both in seen:
-            continue
-        seen.add(both)
-        first, second = survey.standings[point_id].as_left, survey.standings[other].as_left
-        if first is not None and second is not None:
-            yield (point_id, first), (other, second)
-
-
-def _pair_chart(pairs: Sequence[tuple[_Side, _Side]], start: int, total: int) -> PairChart:
+def _pair_chart(pairs: Sequence[tuple[Side, Side]], start: int, total: int) -> PairChart:
     scale = scale_for((result.value.ohms for pair in pairs for _, result in pair), _NEAR, _FAR)
     rows = tuple(_pair(first, second, _TOP + _ROW * n, scale) for n, (first, second) in enumerate(pairs))
     told = "; ".join(
@@ -80,7 +63,7 @@ def _pair_chart(pairs: Sequence[tuple[_Side, _Side]], start: int, total: int) ->
     )
 
 
-def _pair(first: _Side, second: _Side, y: float, scale: Scale) -> Pair:
+def _pair(first: Side, second: Side, y: float, scale: Scale) -> Pair:
     marks = [
         Mark(
             scale.at(result.value.ohms),
@@ -95,9 +78,5 @@ def _pair(first: _Side, second: _Side, y: float, scale: Scale) -> Pair:
         names=(short(first[0]), short(second[0])),
         values=(str(first[1].value), str(second[1].value)),
         marks=(marks[0], marks[1]),
-        ratio=_ratio(first[1].value.ohms, second[1].value.ohms),
+        ratio=ratio_words(first[1].value.ohms, second[1].value.ohms),
     )
-
-
-def _ratio(first: Decimal, second: Decimal) -> str:
-    return f"{second / first:.2f}" if first else "none to zero"

@@ -73,6 +73,26 @@ class Scale:
         return _place(max(ohms, self.low), self.low, self.high, self.near, self.far)
 
 
+@dataclass(frozen=True, slots=True)
+class PercentScale:
+    """Parts of a limit to chart units, linear: nothing at ``near``, ``top`` and more at ``far``."""
+
+    top: Decimal
+    near: float
+    far: float
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """A line every 50 %."""
+        halves = range(int(self.top * 2) + 1)
+        return tuple(Line(self.at(Decimal(half) / 2), f"{half * 50} %") for half in halves)
+
+    def at(self, share: Decimal) -> float:
+        """The place of a share; 1 is the limit."""
+        part = float(max(Decimal(0), min(share, self.top)) / self.top)
+        return round(self.near + part * (self.far - self.near), 1)
+
+
 def scale_for(values: Iterable[Decimal], near: float, far: float) -> Scale:
     """The scale that holds every value above zero, from one 1-2-5 step to another."""
     held = [value for value in values if value > 0] or [Decimal("0.001")]

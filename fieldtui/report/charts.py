@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from fieldtui.core.position import State
-from fieldtui.core.route import Limit, Point
-from fieldtui.core.standing import Result, Standing, limit_for
 from fieldtui.core.survey import Survey
 from fieldtui.core.text import visible
+from fieldtui.report.chart_data import Held, Slot, slots_of
 from fieldtui.report.chart_scale import LEGEND, Line, Scale, Shape, scale_for, shape_of
 from fieldtui.report.finding import counted
 
@@ -80,20 +78,20 @@ def route_charts(survey: Survey) -> list[RouteChart]:
 
 def _route_chart(survey: Survey, ids: Sequence[str], start: int) -> RouteChart:
     slot = min(_WIDEST_SLOT, (RIGHT - LEFT) / len(ids))
-    scale = scale_for(_ohms(survey, ids), _FOOT, _TOP)
+    drawn = list(slots_of(survey, ids))
+    scale = scale_for((ohms for each in drawn for ohms in each.values), _FOOT, _TOP)
     marks: list[Mark] = []
     bounds: list[Bound] = []
     names: list[Line] = []
-    for place, point_id in enumerate(ids):
-        point, standing = survey.points[point_id], survey.standings[point_id]
+    for place, each in enumerate(drawn):
         left = round(LEFT + place * slot, 1)
         middle = round(left + slot / 2, 1)
-        marks += _marks(point, standing, middle, scale)
-        bounds += _bounds(limit_of(point, standing), left + slot * 0.1, left + slot * 0.9, scale)
-        names.append(Line(middle, short(point_id)))
+        marks += _marks(each, middle, scale)
+        bounds += _bounds(each, left + slot * 0.1, left + slot * 0.9, scale)
+        names.append(Line(middle, short(each.point)))
     return RouteChart(
         title=f"Value against limit, points {start + 1} to {start + len(ids)} of {len(survey.order.ids)}",
-        description=_route_words(survey, ids),
+        description=_route_words(drawn),
         scale=scale,
         marks=tuple(marks),
         bounds=tuple(bounds),
@@ -104,48 +102,27 @@ def _route_chart(survey: Survey, ids: Sequence[str], start: int) -> RouteChart:
     )
 
 
-def _ohms(survey: Survey, ids: Sequence[str]) -> Iterator[Decimal]:
-    """Whatever the scale has to hold."""
-    for point_id in ids:
-        standing = survey.standings[point_id]
-        for result in (standing.as_found, standing.as_left):
-            if result is not None:
-                yield result.value.ohms
-        limit = limit_of(survey.points[point_id], standing)
-        for bound in (limit.minimum, limit.maximum):
-            if limit.judges and bound is not None:
-                yield bound.ohms
-
-
-def limit_of(point: Point, standing: Standing) -> Limit:
-    """The limit that judged the last value, or would judge the next."""
-    left = standing.as_left
-    return limit_for(point, retest=left.last.retest if left is not None else standing.retest)
-
-
-def _marks(point: Point, standing: Standing, x: float, scale: Scale) -> Iterator[Mark]:
-    found, left = standing.as_found, standing.as_left
-    if left is None:
-        text = f"{point.id}: {standing.state.value}, no value"
-        yield Mark(x, scale.near, shape_of(None), text)
+def _marks(slot: Slot, x: float, scale: Scale) -> Iterator[Mark]:
+    if slot.left is None:
+        yield Mark(x, scale.near, shape_of(None), f"{slot.point}: {slot.state.value}, no value")
         return
-    if found is not None and found.records != left.records:
-        yield _mark(point, found, x, scale, is_first=True)
-    yield _mark(point, left, x, scale)
+    if slot.found is not None:
+        yield _mark(slot, slot.found, x, scale, is_first=True)
+    yield _mark(slot, slot.left, x, scale)
 
 
-def _mark(point: Point, result: Result, x: float, scale: Scale, *, is_first: bool = False) -> Mark:
+def _mark(slot: Slot, held: Held, x: float, scale: Scale, *, is_first: bool = False) -> Mark:
     when = "as found " if is_first else ""
-    text = f"{point.id}: {when}{result.value}, {result.verdict.value}"
-    return Mark(x, scale.at(result.value.ohms), shape_of(result.verdict), text, is_first)
+    verdict = held.result.verdict
+    text = f"{slot.point}: {when}{held.text}, {verdict.value}"
+    return Mark(x, scale.at(held.ohms), shape_of(verdict), text, is_first)
 
 
-def _bounds(limit: Limit, x1: float, x2: float, scale: Scale) -> Iterator[Bound]:
-    if not limit.judges:
-        return
-    for bound, is_maximum in ((limit.maximum, True), (limit.minimum, False)):
-        if bound is not None:
-            yield Bound(round(x1, 1), round(x2, 1), scale.at(bound.ohms), is_maximum)
+def _bounds(slot: Slot, x1: float, x2: float, scale: Scale) -> Iterator[Bound]:
+    maximum = slot.limit.maximum
+    for ohms in slot.bounds:
+        is_maximum = maximum is not None and ohms == maximum.ohms
+        yield Bound(round(x1, 1), round(x2, 1), scale.at(ohms), is_maximum)
 
 
 def _sections(survey: Survey, ids: Sequence[str], slot: float) -> Iterator[Line]:
@@ -168,18 +145,17 @@ def _legend(used: set[Shape]) -> Iterator[Entry]:
         x += 30 + len(words) * _LETTER * 0.9
 
 
-def _route_words(survey: Survey, ids: Sequence[str]) -> str:
+def _route_words(slots: Sequence[Slot]) -> str:
     """The chart in words, for who cannot see it: counts by state, and every point that failed."""
-    counts = Counter(survey.standings[point_id].state for point_id in ids)
+    counts = Counter(slot.state for slot in slots)
     words = ", ".join(f"{counts[state]} {state.value}" for state in State if counts[state])
     failed = [
-        f"{point_id} reads {left.value} against {limit_of(survey.points[point_id], standing)}"
-        for point_id in ids
-        if (standing := survey.standings[point_id]).state is State.FAILED
-        and (left := standing.as_left) is not None
+        f"{slot.point} reads {slot.left.text} against {slot.limit}"
+        for slot in slots
+        if slot.state is State.FAILED and slot.left is not None
     ]
     told = f" Failed: {'; '.join(failed)}." if failed else ""
-    return f"{counted(len(ids), 'point')}: {words}.{told} All values stand in the table of points."
+    return f"{counted(len(slots), 'point')}: {words}.{told} All values stand in the table of points."
 
 
 def short(text: str, room: int = _NAME) -> str:

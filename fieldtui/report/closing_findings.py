@@ -9,9 +9,10 @@ from fieldtui.core.closing import Group, Item, holding_signature, left_undone, s
 from fieldtui.core.events import Role
 from fieldtui.core.session import Session
 from fieldtui.core.survey import Survey
+from fieldtui.core.text import normal
 from fieldtui.report.finding import Finding, Kind, place
 
-_TOLD_ELSEWHERE = (Group.POINTS, Group.DOUBT, Group.SIGNATURES)
+_TOLD_ELSEWHERE = (Group.POINTS, Group.FAILED, Group.DOUBT, Group.SIGNATURES)
 _NAMED = 4  # things written out before "and N more"
 
 
@@ -41,11 +42,31 @@ def find_left_undone(facts: Session, survey: Survey) -> Iterator[Finding]:
             yield Finding(Kind.SIGNATURE, what, where=place(row=last.row))
         elif last is None and survey.closed and not is_paper:
             yield Finding(Kind.SIGNATURE, f"closed without the signature of the {role.value}")
+    yield from _find_one_signer(survey)
     if survey.closed and is_paper:
         what = "keyed from paper: finishes restored, meter checked out and signatures are not in this record"
         yield Finding(Kind.UNDONE, what, remedy=f"look at the paper of {facts.transcribed_from}")
     elif survey.closed:
         yield from _find_groups(left_undone(survey))
+
+
+def _find_one_signer(survey: Survey) -> Iterator[Finding]:
+    """The program refuses it, an edited trail may have it: one person in both roles."""
+    technician, inspector = (survey.ending.signature(role) for role in (Role.TECHNICIAN, Role.INSPECTOR))
+    if technician is None or inspector is None:
+        return
+    one, other = (
+        (normal(each.event.by).casefold(), normal(each.event.reason).casefold())
+        for each in (technician, inspector)
+    )
+    if one[0] == other[0] or (one[1] and one[1] == other[1]):
+        yield Finding(
+            Kind.SIGNATURE,
+            f"{signature_words(technician)} signed as technician and {signature_words(inspector)} as "
+            "inspector: that is one person, or one stamp",
+            where=place(row=max(technician.row, inspector.row)),
+            remedy="two different people sign; ask both",
+        )
 
 
 def _find_groups(items: Sequence[Item]) -> Iterator[Finding]:

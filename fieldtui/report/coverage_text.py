@@ -38,6 +38,10 @@ def format_coverage(merged: Merged) -> str:
     lines += part_lines(f"Not settled: {len(unsettled) or 'none'}")
     for point in unsettled:
         lines += named_lines(point.parts[0].seen, _part_words(point.parts, names))
+    if merged.unclaimed:
+        lines += part_lines(f"In no session's part: {len(merged.unclaimed)}")
+        for point_id, title in merged.unclaimed:
+            lines += wrapped_lines(f"{point_id}  {title}", "", "    ")
     settled = [point for point in merged.points if point.is_settled and not point.conflicts]
     lines += part_lines(f"Settled by one session: {len(settled) or 'none'}")
     for point in settled:

@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import Enum
+
+from fieldtui.core.remarks import WHOLE, Place
+
+_PLACE = re.compile(
+    r"(?:point ([^ ,]{1,40}))?(?:, |^)?(?:record ([1-9][0-9]{0,8}))?(?:, |^)?(?:row ([1-9][0-9]{0,8}))?"
+)
 
 
 class Kind(Enum):
@@ -22,6 +29,8 @@ class Kind(Enum):
     METER = "meter check"  # the meter was not good on its check standard
     IN_DOUBT = "in doubt"  # readings that a failed check of the meter reaches
     FAILED = "failed"
+    NO_PAPER = "no discrepancy"  # a failed or reworked point without a reference
+    AWAITED = "rework awaited"
     CHANGED = "verdict changed"  # by a void or a correction; a failure may lie beneath
     UNSETTLED = "unsettled"  # open or skipped
     INACCESSIBLE = "inaccessible"
@@ -33,6 +42,8 @@ class Kind(Enum):
     AMENDED = "corrected"
     HELD_TWICE = "number held twice"  # one memory number, several records
     MOVED = "numbers moved"  # memory numbers of the record or of what was to come
+    ANOTHER_METER = "another meter"  # in the middle of the session
+    HANDED_OVER = "handover"  # somebody else recorded or probed from there on
     NUMBER = "number check"
     CONFIRMED = "doubt confirmed"  # a suspect value was recorded for a reason
     RELEASED = "let stand"  # in doubt for the meter, and kept for a reason
@@ -40,6 +51,7 @@ class Kind(Enum):
     UNVERIFIED = "limit unverified"
     CLOCK = "clock"
     GAP = "gap in time"
+    PACE = "too close in time"  # readings between which the meter cannot have settled
     RECOVERED = "recovered"  # an unfinished row was set aside when the session was opened again
     UNDONE = "left undone"  # at the close
     SIGNATURE = "signature"  # missing, or from before a later change
@@ -65,6 +77,15 @@ def place(*, point: str | None = None, record: int | None = None, row: int | Non
         f"row {row}" if row is not None else "",
     ]
     return ", ".join(part for part in parts if part)
+
+
+def place_of(finding: Finding) -> Place:
+    """Where a finding is, as :func:`place` wrote it; the whole session where that is no single place."""
+    found = _PLACE.fullmatch(finding.where)
+    if found is None:
+        return WHOLE
+    point, record, row = found.groups()
+    return Place(point=point or "", record=int(record) if record else None, row=int(row) if row else None)
 
 
 def counted(count: int, word: str, words: str = "") -> str:

@@ -7,18 +7,16 @@ according to the crew.
 
 from __future__ import annotations
 
-from datetime import timedelta
-
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, seal_problems
 from fieldtui.errors import Problem
 from fieldtui.report.closing_findings import find_in_doubt, find_left_undone
 from fieldtui.report.finding import Finding, Kind, counted, place
+from fieldtui.report.paper_findings import find_in_papers
 from fieldtui.report.point_findings import find_in_brief, find_in_points
+from fieldtui.report.rhythm import LONG_GAP, find_pace
 from fieldtui.report.trail_findings import find_in_rows
 
 __all__ = ["LONG_GAP", "Finding", "Kind", "find_exceptions"]
-
-LONG_GAP = timedelta(minutes=15)  # between two rows without a pause; common practice, no source
 
 
 def find_exceptions(session: ReadSession) -> list[Finding]:
@@ -27,7 +25,9 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
         *_find_in_form(session),
         *find_in_brief(session.survey),
         *find_in_points(session.survey),
+        *find_in_papers(session.facts, session.survey),
         *find_in_rows(session.facts, session.events, LONG_GAP),
+        *find_pace(session.facts, session.events),
         *_find_at_end(session),
         *find_in_doubt(session.survey),
         *find_left_undone(session.facts, session.survey),
@@ -39,7 +39,7 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
 def _find_in_form(session: ReadSession) -> list[Finding]:
     """Chain, order and form of the trail; what its rows say is found by going through them."""
     of_form = session.problems[: len(session.problems) - len(session.survey.problems)]
-    found = [_of_problem(problem) for problem in of_form]
+    found = [_of_problem(problem) for problem in (*of_form, *seal_problems(session))]
     if session.torn:
         found.append(
             Finding(
@@ -70,6 +70,15 @@ def _find_at_end(session: ReadSession) -> list[Finding]:
                 "to agree",
                 where=place(row=session.rows),
                 remedy="hold the meter's memory list against the record",
+            )
+        )
+    for run in sorted(survey.read_on):
+        found.append(
+            Finding(
+                Kind.NUMBER,
+                f"memory run {run} was reconciled and got further entries afterwards: it no longer is",
+                where=place(row=session.rows),
+                remedy="hold the meter's memory list against the record again",
             )
         )
     if not survey.closed:

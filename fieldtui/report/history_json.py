@@ -26,8 +26,8 @@ def comparison_as_json(compared: Compared) -> Answer:
     counts = Counter(difference.change for difference in compared.differences)
     return {
         "ok": not compared.has_findings,
-        "old": _source(compared.old),
-        "new": _source(compared.new),
+        "old": source_as_json(compared.old),
+        "new": source_as_json(compared.new),
         "notes": [visible(note) for note in compared.notes],
         "counts": {change.value: counts[change] for change in Change},
         "points": [_difference(difference) for difference in compared.differences],
@@ -38,10 +38,11 @@ def coverage_as_json(merged: Merged) -> Answer:
     counts = Counter(point.state for point in merged.points)
     return {
         "ok": not merged.has_findings,
-        "sessions": [_source(source) for source in merged.sources],
+        "sessions": [source_as_json(source) for source in merged.sources],
         "notes": [visible(note) for note in merged.notes],
         "counts": {state.value: counts[state] for state in State},
         "points": [_covered(point) for point in merged.points],
+        "unclaimed": [visible(point) for point, _ in merged.unclaimed],
     }
 
 
@@ -57,7 +58,8 @@ def trends_as_json(followed: Followed) -> Answer:
 # --- parts --------------------------------------------------------------------------------
 
 
-def _source(source: Source) -> Answer:
+def source_as_json(source: Source) -> Answer:
+    """A session, as far as it matters when it is held against others."""
     return {
         "session": visible(source.id),
         "folder": visible(str(source.folder)),
@@ -107,6 +109,7 @@ def _seen(seen: Seen | None) -> Answer | None:
         "state": seen.state.value,
         "reason": visible(seen.reason),
         "limit": format_limit(seen.limit),
+        "limit_status": seen.limit.status.value if seen.limit.judges else None,
         "value": reading.value.digits if reading is not None else None,
         "unit": reading.value.unit.value if reading is not None else seen.unit.value,
         "verdict": reading.verdict.value if reading is not None else None,
@@ -136,19 +139,21 @@ def _covered(point: Covered) -> Answer:
 
 def _route(route: RouteTrends) -> Answer:
     return {
-        "sessions": [_source(source) for source in route.sources],
+        "sessions": [source_as_json(source) for source in route.sources],
         "notes": [visible(note) for note in route.notes],
-        "points": [_trend(trend) for trend in route.trends],
+        "points": [trend_as_json(trend) for trend in route.trends],
     }
 
 
-def _trend(trend: Trend) -> Answer:
+def trend_as_json(trend: Trend) -> Answer:
+    """One point over its surveys."""
     coming = trend.next_survey()
     band = trend.band
     return {
         "point": visible(trend.point),
         "title": visible(trend.last.seen.title),
         "limit": format_limit(trend.last.seen.planned),
+        "limit_status": trend.last.seen.planned.status.value if trend.last.seen.planned.judges else None,
         "left_out": trend.left_out,
         "samples": [
             {

@@ -48,7 +48,9 @@ def part_lines(title: str) -> list[str]:
 
 
 def named_lines(seen: Seen, text: str = "") -> list[str]:
-    return wrapped_lines("  ".join(part for part in (seen.point, seen.title, text) if part), "", _INDENT)
+    doubt = "limit UNVERIFIED" if seen.limit.is_unverified else ""
+    parts = (seen.point, seen.title, doubt, text)
+    return wrapped_lines("  ".join(part for part in parts if part), "", _INDENT)
 
 
 def indented_lines(text: str) -> list[str]:

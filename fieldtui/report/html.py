@@ -7,30 +7,31 @@ How texts are kept from becoming markup: see ``templates``. The same session giv
 from __future__ import annotations
 
 from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.remarks import NO_REMARKS, Remarks
 from fieldtui.report.chart_histogram import histogram
 from fieldtui.report.chart_pairs import pair_charts
 from fieldtui.report.charts import route_charts
 from fieldtui.report.findings import find_exceptions
 from fieldtui.report.identity import describe_counts, describe_identity, describe_meter
 from fieldtui.report.page_facts import (
-    accuracy_words,
     budget_table,
     criteria_table,
     front_findings,
     signature_lines,
+    stated_accuracy,
     summary_words,
 )
 from fieldtui.report.page_points import path_table, point_tables, reading_tables
 from fieldtui.report.page_trail import trail_tables
+from fieldtui.report.remark_words import remark_head, remark_notes, remarks_title, trouble_lines
 from fieldtui.report.templates import render_page
 from fieldtui.report.text_summary import DEFERENCE
 
 
-def format_html(session: ReadSession) -> str:
-    """The report as one HTML document."""
+def format_html(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
+    """The report as one HTML document; reviewers' remarks where there are any."""
     survey = session.survey
     findings = find_exceptions(session)
-    accuracy = survey.instrument.accuracy
     return render_page(
         "report.html",
         session=session,
@@ -49,8 +50,11 @@ def format_html(session: ReadSession) -> str:
         pairs=pair_charts(survey),
         points=point_tables(survey),
         paths=path_table(survey),
-        readings=reading_tables(survey),
-        accuracy=accuracy_words(accuracy) if accuracy is not None else "",
+        readings=reading_tables(session),
+        accuracy=stated_accuracy(survey),
         budget=budget_table(survey),
         trail=trail_tables(session.events),
+        remarks=[(remark_head(each), each.remark.text, list(remark_notes(each))) for each in remarks.entries],
+        remarks_title=remarks_title(remarks) if remarks else "",
+        remarks_not_read=trouble_lines(remarks),
     )  # fmt: skip

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, date, datetime
 
 from fieldtui.core.closing import holding_signature, signature_words
+from fieldtui.core.crew import Handover
 from fieldtui.core.events import Answer, Role
+from fieldtui.core.meters import meter_words
+from fieldtui.core.paths import PathResult, describe_path, judge_paths
 from fieldtui.core.position import State
 from fieldtui.core.survey import Survey
 from fieldtui.core.tables import Instrument
 from fieldtui.desk.reading import ReadSession
+from fieldtui.report.basis_words import probability_words
 from fieldtui.report.finding import counted
+from fieldtui.report.told import accuracy_words
 
 Line = tuple[str, str]  # label and text
 
@@ -34,6 +40,10 @@ def describe_identity(session: ReadSession) -> list[Line]:
         ("state", describe_state(session.survey)),
         ("program", facts.program),
     ]
+    lines[6:6] = [("handover", _handover(each)) for each in session.survey.handovers]
+    if facts.part:
+        left = counted(len(facts.elsewhere), "point")
+        lines.append(("part", f"sections {', '.join(facts.part)}; {left} left to another session"))
     if facts.practice:
         lines.append(("practice", "an invented survey for practice, no measurement of anything"))
     if facts.transcribed_from:
@@ -43,18 +53,39 @@ def describe_identity(session: ReadSession) -> list[Line]:
     return lines
 
 
+def _handover(handover: Handover) -> str:
+    crew, since = handover.crew, f"from record {handover.record} on"
+    return f"{since} {crew.recorder} records, {crew.prober} probes: {handover.reason}"
+
+
 def describe_meter(session: ReadSession) -> list[Line]:
-    """The meter as it stood when the session began, and the answers of the brief."""
+    """The meter as it stood when the session began, those that took over, the answers of the brief."""
     facts, survey = session.facts, session.survey
     meter = facts.instrument
     lines = [
-        ("meter", f"{meter.title}, serial {meter.serial}" if meter.serial else meter.title),
+        ("meter", meter_words(meter)),
         ("calibration", describe_calibration(meter, facts.started.date())),
         ("memory", _memory(meter, survey)),
     ]
     if facts.ambient_c is not None:
         lines.append(("ambient", f"{facts.ambient_c} °C"))
-    return lines + describe_brief(survey)
+    if facts.conductor_c is not None:
+        lines.append(("conductor", f"{facts.conductor_c} °C"))
+    if facts.route.wants_temperature and facts.route.celsius is not None:
+        lines.append(("judged at", f"20 °C where the route asks for it, from {facts.route.celsius} °C"))
+    return [*lines, *_later_meters(session), *describe_brief(survey)]
+
+
+def _later_meters(session: ReadSession) -> Iterator[Line]:
+    """Each meter that took over in the middle, with what is known of it."""
+    for meter in session.survey.meters[1:]:
+        first = next((r.record for r in session.survey.records.values() if r.row > meter.row), None)
+        since = f"from record {first} on" if first is not None else "no reading taken with it"
+        yield "meter", f"{meter_words(meter.instrument)}, {since}: {meter.reason}"
+        day = session.events[meter.row - 1].time.date()
+        yield "calibration", describe_calibration(meter.instrument, day)
+        stated = meter.instrument.accuracy
+        yield "accuracy", accuracy_words(stated) if stated is not None else "NOT STATED"
 
 
 def describe_brief(survey: Survey) -> list[Line]:
@@ -113,12 +144,19 @@ def _signed(survey: Survey, role: Role) -> str:
 
 
 def describe_counts(survey: Survey) -> list[Line]:
-    """Points by state, and readings."""
+    """Points by state, readings, and the sum of every path in series."""
     void = sum(not record.is_valid for record in survey.records.values())
     lines = [("points", f"{survey.settled} of {len(survey.points)} settled")]
     lines += [(state.value, str(survey.counts[state])) for state in State]
     lines.append(("readings", f"{len(survey.records)}, {void} of them void"))
+    lines += [(f"path {result.path.id}", _path(result)) for result in judge_paths(survey)]
     return lines
+
+
+def _path(result: PathResult) -> str:
+    probability = result.probability
+    how_likely = f"; conforms with {probability_words(probability)}" if probability is not None else ""
+    return describe_path(result) + how_likely
 
 
 def format_minute(time: datetime) -> str:

@@ -6,20 +6,21 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
+from fieldtui.core.basis import share_of
 from fieldtui.core.closing import STATEMENTS, holding_signature
-from fieldtui.core.decision import DecisionRule, RuleKind
 from fieldtui.core.judging import lacks_accuracy
+from fieldtui.core.meters import meter_words
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import CriterionStatus, Limit, Point
 from fieldtui.core.standing import Result
 from fieldtui.core.survey import Survey
 from fieldtui.core.tables import Criterion
 from fieldtui.core.uncertainty import Accuracy
-from fieldtui.report.chart_histogram import used_share
-from fieldtui.report.charts import limit_of
+from fieldtui.report.basis_words import STATUSES, rule_words, two_figures
 from fieldtui.report.finding import Finding, Kind, counted
-from fieldtui.report.page_points import day_of, two_figures
+from fieldtui.report.page_points import day_of
 from fieldtui.report.page_table import Row, Table, columns, limit_words, lines
+from fieldtui.report.told import accuracy_words
 
 # What shakes the record as a whole stands on the front page.
 _FRONT = frozenset(
@@ -38,12 +39,6 @@ _FRONT = frozenset(
 )
 _FRONT_ROWS = 8  # findings written out on the front page before "and N more"
 
-_STATUSES = {
-    CriterionStatus.QUOTED: "quoted: the text was seen in a public copy",
-    CriterionStatus.SECOND_HAND: "second-hand: seen as cited by somebody else",
-    CriterionStatus.UNVERIFIED: "UNVERIFIED: from memory, to be looked up in its source",
-    CriterionStatus.OWN: "own: stated for this job",
-}
 _CRITERIA = columns(
     "Limit:long", "Criterion:wide", "Source:longer", "Status:longer", "Decision rule:long", "Used by:slim"
 )
@@ -74,10 +69,16 @@ def criteria_table(survey: Survey, criteria: Mapping[str, Criterion]) -> Table:
         used.update(_limits(survey.points[point_id]))
     used.update(path.limit for path in survey.route.paths)
     rows = [
-        _criterion(limit, count, criteria.get(limit.criterion), survey.instrument.accuracy)
+        _criterion(limit, count, criteria.get(limit.criterion), _least_stated(survey))
         for limit, count in used.items()
     ]
     return Table("Limits of this survey and where they come from", _CRITERIA, rows)
+
+
+def _least_stated(survey: Survey) -> Accuracy | None:
+    """The accuracy of the meter in use; None where any meter of the session states none."""
+    stated = [meter.instrument.accuracy for meter in survey.meters]
+    return None if None in stated else stated[-1]
 
 
 def _limits(point: Point) -> list[Limit]:
@@ -96,9 +97,9 @@ def _criterion(limit: Limit, count: int, criterion: Criterion | None, accuracy: 
             (limit_words(limit),),
             lines(title, limit.criterion) or ("stated in the route",),
             lines(limit.source, clause),
-            (_STATUSES[limit.status],),
+            (STATUSES[limit.status],),
             lines(
-                _rule(limit.rule),
+                rule_words(limit.rule),
                 "the meter states no accuracy: judged by simple acceptance"
                 if lacks_accuracy(limit, accuracy)
                 else "",
@@ -109,33 +110,27 @@ def _criterion(limit: Limit, count: int, criterion: Criterion | None, accuracy: 
     )
 
 
-def _rule(rule: DecisionRule) -> str:
-    match rule.kind:
-        case RuleKind.SIMPLE:
-            return "simple acceptance"
-        case RuleKind.GUARDED:
-            return f"guard band of {rule.factor} U"
-        case RuleKind.FOUR_STATES:
-            return f"four states, guard band of {rule.factor} U"
-
-
 # --- uncertainty -------------------------------------------------------------------------------
 
 
-def accuracy_words(accuracy: Accuracy) -> str:
-    """What the meter's maker or certificate states."""
-    words = f"{accuracy.percent} % of the reading plus {accuracy.floor}"
-    if accuracy.resolution is not None:
-        words += f", display steps of {accuracy.resolution}"
-    return f"{words}, coverage factor k = {accuracy.coverage}"
+def stated_accuracy(survey: Survey) -> str:
+    """What is stated for every meter of the session; empty where nothing is."""
+    stated = [(each.instrument, each.instrument.accuracy) for each in survey.meters]
+    if len(stated) == 1:
+        return accuracy_words(stated[0][1]) if stated[0][1] is not None else ""
+    told = [f"{meter_words(m)}: {accuracy_words(a) if a is not None else 'NOT STATED'}" for m, a in stated]
+    return "; ".join(told) if any(accuracy is not None for _, accuracy in stated) else ""
 
 
 def budget_table(survey: Survey) -> Table | None:
     """The budget of the value that comes nearest to its limit; None where there is none to make."""
-    accuracy, nearest = survey.instrument.accuracy, _nearest(survey)
-    if accuracy is None or nearest is None:
+    nearest = _nearest(survey)
+    if nearest is None:
         return None
     point, result = nearest
+    accuracy = survey.conditions.of(result.last).accuracy
+    if accuracy is None:
+        return None
     coarsest = max((record.reading for record in result.records), key=lambda reading: reading.resolution)
     step = accuracy.resolution or Resistance(coarsest.resolution, Unit.OHM)
     stated = Accuracy(accuracy.percent, accuracy.floor, step, accuracy.coverage)
@@ -163,7 +158,7 @@ def _nearest(survey: Survey) -> tuple[Point, Result] | None:
     for point_id in survey.order.ids:
         point, standing = survey.points[point_id], survey.standings[point_id]
         left = standing.as_left
-        share = used_share(limit_of(point, standing), left.value.ohms) if left is not None else None
+        share = share_of(point, left, survey.route.celsius) if left is not None else None
         if left is None or share is None:
             continue
         away = abs(share - 1)

@@ -6,18 +6,19 @@ from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from decimal import Decimal
 
+from fieldtui.core.basis import Basis, basis_of
 from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.judging import expanded_uncertainty
-from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.paths import PathResult, judge_paths
 from fieldtui.core.position import State
 from fieldtui.core.route import CriterionStatus, Point
 from fieldtui.core.standing import Record, Result, Standing
 from fieldtui.core.survey import Survey
 from fieldtui.core.temperature import judged_value, lacks_temperature
-from fieldtui.report.charts import limit_of
+from fieldtui.desk.reading import ReadSession
+from fieldtui.report.basis_words import probability_words, two_figures
+from fieldtui.report.chart_data import limit_of
 from fieldtui.report.page_table import Cell, Row, Table, chunked, columns, limit_words, lines
-from fieldtui.report.told import memory_words, remarks_on
+from fieldtui.report.told import memory_words, meter_named, prober_of, remarks_on, rests_on
 
 CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
 
@@ -60,7 +61,7 @@ def _point(survey: Survey, point_id: str, doubts: Mapping[int, str]) -> Row:
             lines(point.id, "unplanned" if point.unplanned else ""),
             lines(point.title, point.where, _places(point)),
             _limit(point, standing, survey.route.celsius),
-            _found(found),
+            _found(survey, point, found),
             _left(survey, point, left),
             lines(left.verdict.value if left is not None else "none", "IN DOUBT" if is_in_doubt else ""),
             _state(standing),
@@ -84,18 +85,25 @@ def _limit(point: Point, standing: Standing, celsius: Decimal | None) -> Cell:
     )
 
 
-def _found(result: Result | None) -> Cell:
-    return () if result is None else (str(result.value), f"{result.verdict.value}, {_records(result)}")
-
-
-def _left(survey: Survey, point: Point, result: Result | None) -> Cell:
+def _found(survey: Survey, point: Point, result: Result | None) -> Cell:
     if result is None:
         return ()
     judged = judged_value(point, result.value, survey.route.celsius)
     return lines(
         str(result.value),
         f"at 20 °C {judged.value}" if judged.is_corrected else "",
-        expanded_words(survey, result),
+        f"{result.verdict.value}, {_records(result)}",
+    )
+
+
+def _left(survey: Survey, point: Point, result: Result | None) -> Cell:
+    if result is None:
+        return ()
+    basis = basis_of(point, result, survey.conditions)
+    return lines(
+        str(result.value),
+        f"at 20 °C {basis.judged.value}" if basis.judged.is_corrected else "",
+        *_basis_cell(basis),
         f"{'retest, ' if result.last.retest else ''}{_records(result)}",
     )
 
@@ -104,22 +112,13 @@ def _records(result: Result) -> str:
     return f"record {', '.join(str(record.record) for record in result.records)}"
 
 
-def expanded_words(survey: Survey, result: Result) -> str:
-    """``U 0.031 mΩ``: the expanded uncertainty of a result; empty where the meter states none."""
-    accuracy = survey.instrument.accuracy
-    if accuracy is None:
-        return ""
-    step = max(record.reading.resolution for record in result.records)
-    expanded = expanded_uncertainty(accuracy, result.value.ohms, step)
-    return f"U {two_figures(expanded, result.value.unit)}"
-
-
-def two_figures(ohms: Decimal, unit: Unit) -> str:
-    """An uncertainty in ohm with two significant digits, rounded half even (GUM 7.2.6)."""
-    if not ohms:
-        return f"0 {unit.symbol}"
-    rounded = ohms.quantize(Decimal(1).scaleb(ohms.adjusted() - 1))
-    return str(Resistance(rounded, Unit.OHM).to(unit))
+def _basis_cell(basis: Basis) -> Cell:
+    """``U 0.031 mΩ`` and how likely the value conforms; nothing where the meter states no accuracy."""
+    unit, probability = basis.judged.measured.unit, basis.probability
+    return lines(
+        f"U {two_figures(basis.expanded, unit)}" if basis.expanded is not None else "",
+        f"conforms with {probability_words(probability)}" if probability is not None else "",
+    )
 
 
 def _state(standing: Standing) -> Cell:
@@ -148,21 +147,33 @@ def _path(result: PathResult) -> Row:
             lines(path.title),
             (" + ".join(path.points),),
             lines(limit_words(path.limit), path.limit.criterion, _MARKS.get(path.limit.status, "")),
-            (str(result.value),) if result.value is not None else (f"no value: {', '.join(result.missing)}",),
+            _sum(result),
             (verdict.value if verdict is not None else State.OPEN.value,),
         ),
         is_loud=verdict is None or verdict.is_failed,
     )
 
 
+def _sum(result: PathResult) -> Cell:
+    if result.value is None:
+        return (f"no value: {', '.join(result.missing)}",)
+    expanded, probability = result.expanded, result.probability
+    return lines(
+        str(result.value),
+        f"U {two_figures(expanded, result.value.unit)}" if expanded is not None else "",
+        f"conforms with {probability_words(probability)}" if probability is not None else "",
+    )
+
+
 # --- readings ----------------------------------------------------------------------------------
 
 
-def reading_tables(survey: Survey) -> Iterator[Table]:
+def reading_tables(session: ReadSession) -> Iterator[Table]:
     """Every reading in the order taken, void ones too, a table for each day (UTC)."""
+    survey = session.survey
     doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
     rows = (
-        (day_of(record.time), _reading(record, doubts.get(number, "")))
+        (day_of(record.time), _reading(session, record, doubts.get(number, "")))
         for number, record in survey.records.items()
     )
     for day, gathered in chunked(rows, CHUNK):
@@ -170,7 +181,8 @@ def reading_tables(survey: Survey) -> Iterator[Table]:
         yield Table(f"Records {first} to {last}, {day} (UTC)", _READINGS, gathered)
 
 
-def _reading(record: Record, doubt: str) -> Row:
+def _reading(session: ReadSession, record: Record, doubt: str) -> Row:
+    survey = session.survey
     verdict = record.verdict.value if record.is_valid else "VOID"
     return Row(
         (
@@ -181,8 +193,8 @@ def _reading(record: Record, doubt: str) -> Row:
             (record.said.value,),
             lines(verdict, "IN DOUBT" if doubt else ""),
             lines(memory_words(record.run, record.number)),
-            (*remarks_on(record), *lines(f"in doubt: {doubt}" if doubt else "")),
-            lines(record.by),
+            (*rests_on(survey, record), *remarks_on(record), *lines(f"in doubt: {doubt}" if doubt else "")),
+            lines(record.by, f"probed: {prober_of(session, record)}", meter_named(session, record)),
         ),
         is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt),
     )

@@ -61,4 +61,4 @@ def chunked(rows: Iterable[tuple[str, Row]], size: int) -> Iterator[tuple[str, l
 
 def limit_words(limit: Limit) -> str:
     """The limit as printed: ``≤ 3.0 mΩ``; a strict one keeps its ``<``."""
-    return str(limit).replace("<=", "≤").replace(">=", "≥")
+    return limit.figures.replace("<=", "≤").replace(">=", "≥")

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from fieldtui.core.brief import ITEMS, STANDARD
 from fieldtui.core.events import Answer
+from fieldtui.core.paths import describe_path, judge_paths
 from fieldtui.core.position import State
-from fieldtui.core.route import CriterionStatus, Limit, Point
+from fieldtui.core.route import Limit, Point
 from fieldtui.core.standing import Result, Standing, limit_for
 from fieldtui.core.survey import Survey
+from fieldtui.core.temperature import judged_value
 from fieldtui.report.finding import Finding, Kind, counted, place
 
 _NAMED = 6  # point ids written out before "and N more"
@@ -22,7 +25,8 @@ def find_in_brief(survey: Survey) -> Iterator[Finding]:
             continue
         kind = Kind.OVERRIDE if answer.verdict is Answer.OVERRIDE else Kind.BRIEF
         yield Finding(kind, f"{item}: {answer.note or 'not good'}", where="brief", reason=answer.reason)
-    wanted = [item for item in ITEMS if item != STANDARD or survey.instrument.check_standard is not None]
+    has_standard = survey.meters[0].instrument.check_standard is not None  # the brief was with the first
+    wanted = [item for item in ITEMS if item != STANDARD or has_standard]
     missing = [item for item in wanted if item not in survey.brief]
     if missing:
         yield Finding(Kind.BRIEF, f"not answered: {', '.join(missing)}", where="brief")
@@ -32,7 +36,8 @@ def find_in_points(survey: Survey) -> Iterator[Finding]:
     """Points that failed or are not settled; limits that want a second look."""
     for point_id in survey.order.ids:
         point, standing = survey.points[point_id], survey.standings[point_id]
-        yield from _find_in_point(point, standing)
+        yield from _find_in_point(point, standing, survey.route.celsius)
+    yield from _find_in_paths(survey)
     yield from _find_unverified(survey)
     yield from _find_held_twice(survey)
 
@@ -53,12 +58,14 @@ def _find_held_twice(survey: Survey) -> Iterator[Finding]:
             )
 
 
-def _find_in_point(point: Point, standing: Standing) -> Iterator[Finding]:
+def _find_in_point(point: Point, standing: Standing, celsius: Decimal | None) -> Iterator[Finding]:
     left, where = standing.as_left, place(point=point.id)
     match standing.state:
         case State.FAILED if left is not None:
             yield Finding(
-                Kind.FAILED, f"{point.title}: {describe_result(point, left)}", where=_where(point, left)
+                Kind.FAILED,
+                f"{point.title}: {describe_result(point, left, celsius)}",
+                where=_where(point, left),
             )
         case State.OPEN | State.SKIPPED:
             yield Finding(Kind.UNSETTLED, _unsettled(point, standing), where=where, reason=standing.reason)
@@ -70,11 +77,23 @@ def _find_in_point(point: Point, standing: Standing) -> Iterator[Finding]:
             pass
     found = standing.as_found
     if found is not None and left is not None and _has_turned(found, left):
+        first, last = (describe_result(point, result, celsius) for result in (found, left))
         yield Finding(
             Kind.TURNED,
-            f"{point.title}: first {describe_result(point, found)}; last {describe_result(point, left)}",
+            f"{point.title}: first {first}; last {last}",
             where=_where(point, found),
         )
+
+
+def _find_in_paths(survey: Survey) -> Iterator[Finding]:
+    """Paths whose sum fails, and paths that have none; each of their points may be as planned."""
+    for result in judge_paths(survey):
+        path = result.path
+        what = f"path {path.id}, {path.title}: {describe_path(result)}"
+        if result.verdict is None:
+            yield Finding(Kind.UNSETTLED, what, where=_some(list(result.missing)))
+        elif result.verdict.is_failed:
+            yield Finding(Kind.FAILED, what, where=_some(list(path.points)))
 
 
 def _has_turned(found: Result, left: Result) -> bool:
@@ -91,10 +110,12 @@ def _unsettled(point: Point, standing: Standing) -> str:
     return what
 
 
-def describe_result(point: Point, result: Result) -> str:
-    """``2.61 mΩ, fail against < 2.5 mΩ``: the value and the limit that judged it."""
+def describe_result(point: Point, result: Result, celsius: Decimal | None) -> str:
+    """``2.61 mΩ, fail against < 2.5 mΩ``: the value, the one judged where it is another, and the limit."""
     limit = limit_for(point, retest=result.last.retest)
-    return f"{result.value}, {result.verdict.value} against {limit}"
+    judged = judged_value(point, result.value, celsius)
+    at_20 = f" ({judged.value} at 20 °C)" if judged.is_corrected else ""
+    return f"{result.value}{at_20}, {result.verdict.value} against {limit}"
 
 
 def _where(point: Point, result: Result) -> str:
@@ -103,21 +124,30 @@ def _where(point: Point, result: Result) -> str:
 
 
 def _find_unverified(survey: Survey) -> Iterator[Finding]:
-    """Limits from memory that judged a reading: one finding a limit, with its points."""
-    judged: dict[Limit, list[str]] = {}
-    for point_id in survey.order.ids:
-        point = survey.points[point_id]
-        for limit in _limits_used(survey, point):
-            if limit.status is CriterionStatus.UNVERIFIED:
-                judged.setdefault(limit, []).append(point_id)
-    for limit, points in judged.items():
-        name = f"{limit.criterion} ({limit})" if limit.criterion else str(limit)
+    """Limits from memory that judged a reading or a path: one finding a limit, with its points."""
+    for name, points in unverified_limits(survey).items():
         yield Finding(
             Kind.UNVERIFIED,
             f"{name} is from memory and judged readings of {counted(len(points), 'point')}",
             where=_some(points),
             remedy="look the figure up in its source, or put the approved figure in its place",
         )
+
+
+def unverified_limits(survey: Survey) -> dict[str, list[str]]:
+    """Limits from memory that judged something, with the points judged by each."""
+    judged: dict[Limit, dict[str, None]] = {}
+    for point_id in survey.order.ids:
+        for limit in _limits_used(survey, survey.points[point_id]):
+            if limit.is_unverified:
+                judged.setdefault(limit, {})[point_id] = None
+    for result in judge_paths(survey):
+        if result.verdict is not None and result.path.limit.is_unverified:
+            judged.setdefault(result.path.limit, {}).update(dict.fromkeys(result.path.points))
+    return {
+        f"{limit.criterion} ({limit.figures})" if limit.criterion else limit.figures: list(points)
+        for limit, points in judged.items()
+    }
 
 
 def _limits_used(survey: Survey, point: Point) -> Iterable[Limit]:

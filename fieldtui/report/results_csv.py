@@ -9,17 +9,22 @@ from __future__ import annotations
 import csv
 import io
 from datetime import UTC, datetime
+from decimal import Decimal
 
 from fieldtui.core.inserted import format_limit
+from fieldtui.core.meters import meter_of, meter_words
 from fieldtui.core.position import State
 from fieldtui.core.route import Limit, Point
 from fieldtui.core.standing import Result, Standing, limit_for
+from fieldtui.core.temperature import judged_value
 from fieldtui.core.text import neutral, visible
 from fieldtui.desk.reading import ReadSession
+from fieldtui.report.told import prober_of
 
 COLUMNS = (
     "point", "section", "title", "where", "a", "b", "limit", "as_found", "as_found_record",
     "as_left", "as_left_record", "unit", "verdict", "state", "reason", "run", "number", "time", "by",
+    "judged", "celsius", "probed_by", "meter",
 )  # fmt: skip
 
 # The states whose reason still stands; a reading taken since answers the others.
@@ -31,20 +36,27 @@ def format_results(session: ReadSession) -> bytes:
 
     ``as_found`` and ``as_left`` are in ``unit``, digits as keyed. A take of several readings names
     all its records; ``run``, ``number``, ``time`` (UTC) and ``by`` are those of the last of them.
+    ``judged`` is the value held against the limit, in ``unit``: that at 20 C where the route asks
+    for it, and then ``celsius`` is the temperature of the measurement; else as measured.
+    ``probed_by`` and ``meter`` are those of the same reading as ``by``.
     """
     survey = session.survey
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     for point in survey.order.ids:
-        cells = _cells(survey.points[point], survey.standings[point])
+        cells = _cells(survey.points[point], survey.standings[point], survey.route.celsius)
+        left = survey.standings[point].as_left
+        cells["probed_by"] = prober_of(session, left.last) if left is not None else ""
+        cells["meter"] = meter_words(meter_of(survey.meters, left.last)) if left is not None else ""
         writer.writerow([neutral(visible(cells[column])) for column in COLUMNS])
     return text.getvalue().encode()
 
 
-def _cells(point: Point, standing: Standing) -> dict[str, str]:
+def _cells(point: Point, standing: Standing, celsius: Decimal | None) -> dict[str, str]:
     found, left = standing.as_found, standing.as_left
     last = left.last if left is not None else None
+    judged = judged_value(point, left.value, celsius) if left is not None else None
     limit = limit_for(point, retest=last.retest if last is not None else standing.retest)
     return {
         "point": point.id,
@@ -66,12 +78,16 @@ def _cells(point: Point, standing: Standing) -> dict[str, str]:
         "number": _whole(last.number if last is not None else None),
         "time": _time(last.time) if last is not None else "",
         "by": last.by if last is not None else "",
+        "judged": judged.value.to(point.unit).digits if judged is not None and limit.judges else "",
+        "celsius": str(judged.celsius) if judged is not None and judged.is_corrected else "",
     }
 
 
 def describe_limit(limit: Limit) -> str:
-    """The limit as text, with the id of the criterion it comes from: ``< 2.5 mohm (equipment-frame)``."""
-    return f"{format_limit(limit)} ({limit.criterion})" if limit.criterion else format_limit(limit)
+    """The limit as text, with its criterion: ``< 2.5 mohm (equipment-frame)``, UNVERIFIED where it is so."""
+    said = [limit.criterion, "UNVERIFIED" if limit.is_unverified else ""]
+    told = ", ".join(filter(None, said))
+    return f"{format_limit(limit)} ({told})" if told else format_limit(limit)
 
 
 def _digits(result: Result | None, point: Point) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from fieldtui.core.position import State
 from fieldtui.core.text import visible
 from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.remarks import NO_REMARKS, Remarks
 from fieldtui.report.finding import Finding, counted
 from fieldtui.report.findings import find_exceptions
 from fieldtui.report.identity import (
@@ -18,6 +19,9 @@ from fieldtui.report.identity import (
     describe_signatures,
     describe_trust,
 )
+from fieldtui.report.nearest import nearest_lines
+from fieldtui.report.remark_words import remark_head, remark_notes, remarks_title, trouble_lines
+from fieldtui.report.sections import SectionCount, count_sections, state_words
 
 WIDTH = 80  # characters a line
 _LABEL = 14  # and two blanks
@@ -28,8 +32,8 @@ DEFERENCE = (
 )
 
 
-def format_summary(session: ReadSession) -> str:
-    """The whole summary, at most 80 characters a line, newline at its end."""
+def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
+    """The whole summary, at most 80 characters a line, newline at its end; remarks where there are any."""
     survey = session.survey
     findings = find_exceptions(session)
     unsettled = survey.in_state(State.OPEN, State.SKIPPED)
@@ -40,10 +44,15 @@ def format_summary(session: ReadSession) -> str:
         *_facts(describe_meter(session)),
         *_part("Result"),
         *_facts(describe_counts(survey)),
+        *_part("Sections"),
+        *(line for section in count_sections(survey) for line in _section(section)),
+        *_part("Nearest to their limits"),
+        *_listed(nearest_lines(survey), "nothing was judged"),
         *_part(f"Exceptions: {len(findings) or 'none'}"),
         *(line for finding in findings for line in _exception(finding)),
         *_part(f"Points not settled: {len(unsettled) or 'none'}"),
         *(line for point in unsettled for line in _wrapped(f"{point.id}  {point.title}", "  ", "      ")),
+        *_remarks(remarks),
         *_part("Signatures"),
         *_facts(describe_signatures(survey)),
         *_part("Copy to the job card"),
@@ -70,6 +79,17 @@ def _facts(facts: Iterable[Line]) -> Iterator[str]:
         yield from _wrapped(text, f"{visible(label):<{_LABEL}}  ", " " * (_LABEL + 2))
 
 
+def _section(section: SectionCount) -> list[str]:
+    name = f"{section.id}  {section.title}".strip() or "no section"
+    done = f"{section.settled} of {section.points} settled"
+    return _wrapped(f"{name}: {done}; {state_words(section)}", "  ", "      ")
+
+
+def _listed(texts: Iterable[str], nothing: str) -> Iterator[str]:
+    lines = [line for text in texts for line in _wrapped(text, "  ", "      ")]
+    yield from lines or [f"  {nothing}"]
+
+
 def _exception(finding: Finding) -> Iterator[str]:
     where = f" [{finding.where}]" if finding.where else ""
     yield from _wrapped(f"{finding.kind.value}: {finding.what}{where}", "- ", "  ")
@@ -77,6 +97,19 @@ def _exception(finding: Finding) -> Iterator[str]:
         yield from _wrapped(finding.reason, "  reason: ", "    ")
     if finding.remedy:
         yield from _wrapped(finding.remedy, "  to do: ", "    ")
+
+
+def _remarks(remarks: Remarks) -> Iterator[str]:
+    if not remarks:
+        return
+    yield from _part(remarks_title(remarks))
+    for entry in remarks.entries:
+        yield from _wrapped(remark_head(entry), "- ", "  ")
+        yield from _wrapped(entry.remark.text, "  ", "  ")
+        for note in remark_notes(entry):
+            yield from _wrapped(note, "  note: ", "    ")
+    for line in trouble_lines(remarks):
+        yield from _wrapped(line, "- NOT READ: ", "  ")
 
 
 def _cautions(session: ReadSession) -> Iterator[str]:

@@ -5,13 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import Enum
 
-from fieldtui.core.standing import Record
+from fieldtui.core.crew import crew_at
+from fieldtui.core.judging import Verdict
+from fieldtui.core.meters import meter_of, meter_words
+from fieldtui.core.standing import Record, limit_for
+from fieldtui.core.survey import Survey
+from fieldtui.core.temperature import judged_value
+from fieldtui.core.uncertainty import Accuracy
+from fieldtui.desk.reading import ReadSession
 
 
 def memory_words(run: int | None, number: int | None) -> str:
     """``run 1, 17``; empty where the meter keeps none."""
     parts = [f"run {run}" if run is not None else "", str(number) if number is not None else ""]
     return ", ".join(part for part in parts if part)
+
+
+def prober_of(session: ReadSession, record: Record) -> str:
+    """Who probed a reading: the prober at work in its row."""
+    return crew_at(session.facts.crew, session.survey.handovers, record.row).prober
+
+
+def meter_named(session: ReadSession, record: Record) -> str:
+    """The meter a reading was taken with; empty where the session had one only."""
+    meters = session.survey.meters
+    return meter_words(meter_of(meters, record)) if len(meters) > 1 else ""
 
 
 def remarks_on(record: Record) -> Iterator[str]:
@@ -32,6 +50,22 @@ def remarks_on(record: Record) -> Iterator[str]:
         yield record.note
 
 
+def rests_on(survey: Survey, record: Record) -> Iterator[str]:
+    """What has to be said beside a reading's verdict: the value judged, and a limit from memory."""
+    if not record.is_valid or record.verdict is Verdict.NOTED:
+        return
+    point, standing = survey.points[record.point], survey.standings[record.point]
+    takes = (take for take in (standing.as_left, standing.as_found) if take is not None)
+    value = next((take.value for take in takes if take.last.record == record.record), record.reading)
+    if value != record.reading:
+        yield f"{point.rule} {value}"
+    judged = judged_value(point, value, survey.route.celsius)
+    if judged.is_corrected:
+        yield f"at 20 °C {judged.value}"
+    if limit_for(point, retest=record.retest).is_unverified:
+        yield "limit UNVERIFIED"
+
+
 def cell_text(value: object) -> str:
     """A field of an event as the trail has it."""
     match value:
@@ -50,3 +84,11 @@ def _was(before: Record, now: Record) -> Iterator[str]:
         yield f"was at {before.point}"
     if (before.run, before.number) != (now.run, now.number):
         yield f"memory was {memory_words(before.run, before.number) or 'none'}"
+
+
+def accuracy_words(accuracy: Accuracy) -> str:
+    """What the meter's maker or certificate states."""
+    words = f"{accuracy.percent} % of the reading plus {accuracy.floor}"
+    if accuracy.resolution is not None:
+        words += f", display steps of {accuracy.resolution}"
+    return f"{words}, coverage factor k = {accuracy.coverage}"

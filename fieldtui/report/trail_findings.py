@@ -12,12 +12,14 @@ from functools import singledispatch
 from fieldtui.core import events as ev
 from fieldtui.core.chain import seal_groups
 from fieldtui.core.inserted import NotADefinitionError, parse_definition
+from fieldtui.core.meters import NotAMeterError, calibration_trouble, meter_words, parse_meter
 from fieldtui.core.session import Session
 from fieldtui.core.standing import Record
 from fieldtui.core.survey_draft import Draft
 from fieldtui.core.survey_step import apply
 from fieldtui.report.finding import Finding, Kind, place
 from fieldtui.report.point_findings import describe_result
+from fieldtui.report.rhythm import lasting_words
 
 
 def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta) -> Iterator[Finding]:
@@ -28,13 +30,28 @@ def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta
             yield from _find_gap(draft.last_time, event, row, long_gap)
         yield from _find(event, row, draft)
         known = len(draft.problems)
-        before = dict(draft.records) if isinstance(event, _VERDICT_CHANGERS) else {}
+        before = _may_change(event, draft)
         apply(event, draft)
         yield from _find_contradictions(draft, event, row, known)
         yield from _find_changed_verdicts(before, draft, row)
 
 
-_VERDICT_CHANGERS = (ev.Voided, ev.Amended, ev.ReadingsShifted, ev.SectionMirrored)
+
+def _may_change(event: ev.Event, draft: Draft) -> Mapping[int, Record]:
+    """The records whose verdict the row may change, as they stand before it.
+
+    Only those of the points it speaks of: a long trail may hold thousands of such rows.
+    """
+    match event:
+        case ev.ReadingsShifted() | ev.SectionMirrored():
+            return dict(draft.records)
+        case ev.Voided() | ev.Amended() if event.ref in draft.records:
+            named = (draft.records[event.ref].point, event.point)
+            points = {point for point in named if point is not None and point in draft.standings}
+            numbers = sorted(number for point in points for number in draft.standings[point].records)
+            return {number: draft.records[number] for number in numbers}
+        case _:
+            return {}
 
 
 def _find_changed_verdicts(before: Mapping[int, Record], draft: Draft, row: int) -> Iterator[Finding]:
@@ -56,7 +73,7 @@ def _find_gap(before: datetime, event: ev.Event, row: int, long_gap: timedelta) 
         after = ", then the session was opened again" if isinstance(event, ev.Opened) else ""
         yield Finding(
             Kind.GAP,
-            f"{_lasting(gap)} without a row and without a pause{after}",
+            f"{lasting_words(gap)} without a row and without a pause{after}",
             where=f"rows {row - 1} to {row}",
         )
 
@@ -227,7 +244,7 @@ def _(event: ev.Waived, row: int, draft: Draft) -> Iterator[Finding]:
     point = draft.points.get(event.point)
     if point is not None:
         left = draft.standings[event.point].as_left
-        read = describe_result(point, left) if left is not None else "not measured"
+        read = describe_result(point, left, draft.route.celsius) if left is not None else "not measured"
         yield Finding(
             Kind.WAIVED,
             f"{point.title}: {read}; let go by paper {event.ref}",
@@ -240,6 +257,36 @@ def _(event: ev.Waived, row: int, draft: Draft) -> Iterator[Finding]:
 def _(event: ev.StandardRead, row: int, draft: Draft) -> Iterator[Finding]:
     if event.verdict is not ev.Answer.GOOD:
         yield Finding(Kind.METER, event.note or f"read {event.reading}: not good", where=place(row=row))
+
+
+@_find.register
+def _(event: ev.MeterTaken, row: int, draft: Draft) -> Iterator[Finding]:
+    where = place(row=row)
+    try:
+        instrument = parse_meter(event.ref, event.definition)
+    except NotAMeterError:
+        return  # told as a contradiction
+    yield Finding(
+        Kind.ANOTHER_METER,
+        f"{meter_words(instrument)} took over from {meter_words(draft.instrument)}, "
+        f"from record {draft.next_record} on",
+        where=where,
+        reason=event.reason,
+    )
+    if trouble := calibration_trouble(instrument, event.time.date()):
+        yield Finding(
+            Kind.OVERRIDE, f"{meter_words(instrument)}: {trouble}", where=where, reason=event.reason
+        )
+
+
+@_find.register
+def _(event: ev.HandedOver, row: int, draft: Draft) -> Iterator[Finding]:
+    yield Finding(
+        Kind.HANDED_OVER,
+        f"{event.by} recorded and {event.ref} probed from record {draft.next_record} on",
+        where=place(row=row),
+        reason=event.reason,
+    )
 
 
 @_find.register
@@ -300,9 +347,3 @@ def _changes(record: Record, event: ev.Amended) -> Iterator[str]:
 
 def _number(number: int | None) -> str:
     return "none" if number is None else str(number)
-
-
-def _lasting(gap: timedelta) -> str:
-    minutes = int(gap.total_seconds()) // 60
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.remarks import NO_REMARKS, Remarks
 from fieldtui.files.disk import Disk
 from fieldtui.files.whole import write_whole_files
 from fieldtui.report.html import format_html
@@ -25,7 +26,7 @@ class Written:
     summary: str
 
 
-def write_report(disk: Disk, session: ReadSession, folder: Path) -> Written:
+def write_report(disk: Disk, session: ReadSession, folder: Path, remarks: Remarks = NO_REMARKS) -> Written:
     """Write ``results.csv``, ``summary.txt`` and ``report.html`` into ``folder``, each whole or not at all.
 
     The session's own files are never touched.
@@ -33,7 +34,7 @@ def write_report(disk: Disk, session: ReadSession, folder: Path) -> Written:
     Raises:
         NotSavedError: the folder cannot be written to.
     """
-    summary = format_summary(session)
-    page = format_html(session)
+    summary = format_summary(session, remarks)
+    page = format_html(session, remarks)
     files = {RESULTS: format_results(session), SUMMARY: summary.encode(), PAGE: page.encode()}
     return Written(write_whole_files(disk, folder, files, "The report"), summary)

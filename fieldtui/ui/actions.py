@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-ScreenName = Literal["start", "brief", "walk", "drift", "reconcile", "close_out", "review"]
+ScreenName = Literal["start", "brief", "walk", "drift", "reconcile", "close_out", "review", "point_story"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,22 @@ ACTIONS: tuple[Action, ...] = (
         ("c", "asterisk"),
         "check number",
         "Key the meter's last memory number as the prober reads it out.",
+    ),
+    Action(
+        "walk",
+        "standard",
+        ("g",),
+        "check standard",
+        "Read the check standard: is the meter still good?",
+        in_footer=False,
+    ),
+    Action(
+        "walk",
+        "lead",
+        ("e",),
+        "lead changed",
+        "Another lead or other tips: the check standard is due.",
+        in_footer=False,
     ),
     Action("walk", "insert", ("i",), "insert", "Insert an unplanned point here and take it now."),
     Action("walk", "jump", ("j",), "jump", "Go to another point, then come back to this one."),
@@ -85,8 +101,24 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("walk", "done", ("d",), "close", "Close-out: what is left to settle, signatures, and the close."),
     Action("walk", "leave", ("q",), "leave", "Leave the walk; it can be resumed at this point."),
-    Action("walk", "menu", ("slash",), "menu", "All actions, each under a number (numeric keypad)."),
+    Action("walk", "menu", ("slash",), "menu", "Every action by number (numeric keypad); / again: more."),
     Action("walk", "help", ("f1", "question_mark"), "help", "What every key does."),
+    Action(
+        "walk",
+        "hand_over",
+        ("a",),
+        "handover",
+        "Somebody else records or probes from here on.",
+        in_footer=False,
+    ),
+    Action(
+        "walk",
+        "other_meter",
+        ("y",),
+        "other meter",
+        "Another meter takes over: its own memory run, accuracy and check standard.",
+        in_footer=False,
+    ),
     Action("walk", "light", ("f2",), "light", "Change between daylight, dim and night.", in_footer=False),
     Action(
         "start",
@@ -150,9 +182,38 @@ ACTIONS: tuple[Action, ...] = (
     Action("review", "points", ("3", "p"), "points", "Every point with as-found and as-left.", False),
     Action("review", "trail", ("4", "t"), "trail", "Every row of the trail in order.", False),
     Action("review", "facts", ("5", "f"), "facts", "Crew, meter, brief, counts and seal.", False),
+    Action("review", "remarks", ("6", "m"), "remarks", "What reviewers remarked; Enter goes there.", False),
+    Action("review", "remark", ("n", "plus"), "remark", "Write a remark on what is marked."),
+    Action("review", "withdraw", ("w", "minus"), "withdraw", "Withdraw the marked remark; it stays.", False),
+    Action(
+        "review",
+        "charts",
+        ("7", "c"),
+        "charts",
+        "Along the route, margins, left against right, history; again: the next one.",
+        False,
+    ),
+    Action("review", "sections", ("8", "s"), "sections", "How far each section is done; paths; pace.", False),
+    Action("review", "checks", ("9", "k"), "checks", "Checks of numbers and meter, gaps, hurry.", False),
+    Action("review", "story", ("enter",), "point", "The whole story of the marked point on one page."),
+    Action(
+        "review",
+        "sort",
+        ("o", "asterisk"),
+        "sort",
+        "Sort by the next order: route, value, margin to the limit, time, verdict.",
+    ),
+    Action("review", "turn", ("b", "full_stop"), "turn", "Turn the order round."),
+    Action("review", "which", ("x", "0"), "rows", "Show the next choice of rows: failed, struck out, ..."),
     Action("review", "find", ("slash",), "find", "Show only rows with these words."),
     Action("review", "leave", ("q", "escape"), "leave", "Close the review; nothing was changed."),
     Action("review", "help", ("f1", "question_mark"), "help", "What every key does."),
+    Action("point_story", "next_point", ("n", "right", "plus"), "next point", "The point after this one."),
+    Action(
+        "point_story", "previous_point", ("p", "left", "minus"), "point before", "The point before this one."
+    ),
+    Action("point_story", "leave", ("escape", "q"), "back", "Back to the review; this point stays marked."),
+    Action("point_story", "help", ("f1", "question_mark"), "help", "What every key does."),
 )
 
 
@@ -174,6 +235,7 @@ KEY_NAMES = {
     "left": "←",
     "right": "→",
     "ctrl+s": "Ctrl+S",
+    "full_stop": ".",
 }
 
 

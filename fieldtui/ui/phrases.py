@@ -12,6 +12,9 @@ from fieldtui.core.memory import MemoryRun
 from fieldtui.core.position import State
 from fieldtui.core.route import Comparator, CriterionStatus, Limit
 from fieldtui.core.standing import Record
+from fieldtui.core.survey import Survey
+from fieldtui.desk.copying import CopyState
+from fieldtui.report.told import rests_on
 from fieldtui.ui.shown import shown
 
 
@@ -84,8 +87,11 @@ def limit_with_source(limit: Limit) -> Content:
     return Content("  ").join(parts)
 
 
-def reading_row(record: Record) -> Content:
-    """One reading in a line: record, point, value, verdict, memory number; void ones say so."""
+def reading_row(record: Record, survey: Survey | None = None) -> Content:
+    """One reading in a line: record, point, value, verdict, memory number; void ones say so.
+
+    With ``survey`` also what the verdict rests on, where that is to be said.
+    """
     number = "" if record.number is None else f"memory {record.number}"
     mark = VERDICTS[record.verdict] if record.is_valid else VOID
     text_style = "" if record.is_valid else "strike"
@@ -102,6 +108,9 @@ def reading_row(record: Record) -> Content:
         parts.append(shown(record.void))
     elif record.original is not None:
         parts.append(shown(_was(record, record.original)))
+    if survey is not None:
+        said = ", ".join(rests_on(survey, record))
+        parts.append(shown(f"  {said}" if said else "", "bold"))
     return Content("").join(parts)
 
 
@@ -121,6 +130,15 @@ def sleep_in_words(seconds: float | None) -> str:
     if seconds <= 0:
         return "The meter has switched itself off by now."
     return f"The meter switches itself off in {math.ceil(seconds)} s unless something is read."
+
+
+def copy_in_words(state: CopyState) -> str:
+    """How the second copy stands, for the title."""
+    if state.trouble:
+        return "COPY FAILED"
+    if state.behind:
+        return f"COPY {state.behind} BEHIND"
+    return "COPY ON SAME DISK" if state.is_on_same_disk else "COPY OK"
 
 
 def room_in_words(run: MemoryRun | None) -> str:

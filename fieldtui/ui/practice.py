@@ -1,6 +1,7 @@
-"""The practice: the real screens on the demo workspace, with a prober who calls out from a script.
+"""The practice: the real screens on the demo workspace.
 
-``--auto`` presses the script's keys itself, in the visible terminal or without one.
+A lesson with a coach, or the whole demo walk with a prober who calls out from a script. ``--auto``
+presses the script's keys itself, in the visible terminal or without one.
 """
 
 from __future__ import annotations
@@ -9,18 +10,25 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from textual import on
 from textual.pilot import Pilot
 
+from fieldtui.core.lesson import Said
 from fieldtui.desk.clock import Clock
-from fieldtui.desk.practice import Script, ScriptedProber, Step, load_script
+from fieldtui.desk.practice import Coach, LessonPlan, Script, ScriptedProber, Step, load_lesson, load_script
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.actions import KEY_NAMES
 from fieldtui.ui.app import FieldApp
+from fieldtui.ui.dialogs.lesson_over import LessonOverDialog
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.screens.walk import WalkScreen
+from fieldtui.ui.widgets.coach import CoachStrip
+
+if TYPE_CHECKING:
+    from fieldtui.desk.workspace import RouteFile
 
 KEY_CODES = {character: code for code, character in KEY_NAMES.items() if len(character) == 1}
 KEY_CODES |= {".": "full_stop", " ": "space"}
@@ -29,6 +37,9 @@ _PACE_S = 0.15  # between keys in a visible terminal, so that a person can follo
 _LOOK_S = 0.01  # between two looks at the screen
 _NAMED_KEYS = ("enter", "escape", "down")  # whatever else a script holds is typed
 _PATIENCE = 1000  # looks before a step counts as stuck
+_AT_THE_BRIEF = Said(
+    "the brief", "", "it is filled in. Read the cautions: F3 says so. Then F5. q leaves the walk."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +50,49 @@ class Practised:
     stuck_at: Step | None = None
 
 
+def run_lesson(workspace: Workspace, clock: Clock) -> Coach:
+    """Open the lesson; the coach that comes back knows what was learned.
+
+    Raises:
+        WrongUseError: there is no terminal to show it in.
+    """
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise WrongUseError(
+            "The practice wants a terminal", remedy="run it in one, or play it with: fieldtui practice --auto"
+        )
+    plan = load_lesson(workspace.disk)
+    app = LessonApp(workspace, plan, clock)
+    app.run(mouse=False)
+    return app.coach
+
+
+class LessonApp(FieldApp):
+    """The application, at the brief of the lesson. Leaving the walk shows what was learned."""
+
+    def __init__(self, workspace: Workspace, plan: LessonPlan, clock: Clock) -> None:
+        self.coach = Coach(plan)
+        super().__init__(
+            workspace,
+            clock,
+            route=workspace.load_route(plan.route),
+            prober=self.coach,
+            suggested=plan.suggested_brief(workspace.tables().instruments[plan.brief["meter"]]),
+            is_practice=True,
+        )
+
+    async def _show_brief(self, route: RouteFile) -> None:
+        await super()._show_brief(route)
+        await self.screen.mount(CoachStrip.over(_AT_THE_BRIEF))
+
+    @on(WalkScreen.Left)
+    @on(WalkScreen.Closed)
+    def _lesson_left(self, event: WalkScreen.Left | WalkScreen.Closed) -> None:
+        event.prevent_default()  # neither start screen nor review: the lesson ends here
+        self.push_screen(LessonOverDialog(self.coach.learned, self.coach.left), lambda _: self.exit(0))
+
+
 def run_practice(workspace: Workspace, clock: Clock, *, is_auto: bool, is_headless: bool) -> Practised:
-    """Open the practice, or play it.
+    """Open the whole demo walk, or play it.
 
     Raises:
         WrongUseError: there is no terminal to show it in.
@@ -53,11 +105,11 @@ def run_practice(workspace: Workspace, clock: Clock, *, is_auto: bool, is_headle
     script = load_script(workspace.disk)
     app = practice_app(workspace, script, clock)
     if not is_auto:
-        app.run()
+        app.run(mouse=False)
         return Practised(_practised(workspace))
     headless = is_headless or not has_terminal
     player = Player(script, pace_s=0 if headless else _PACE_S)
-    app.run(headless=headless, size=_SIZE if headless else None, auto_pilot=player.play)
+    app.run(mouse=False, headless=headless, size=_SIZE if headless else None, auto_pilot=player.play)
     return Practised(_practised(workspace), player.stuck_at)
 
 

@@ -17,6 +17,11 @@ def shown(text: object, style: str = "") -> Content:
     return Content.styled(visible(str(text)), style) if style else Content(visible(str(text)))
 
 
+def shown_line(text: str) -> Text:
+    """Words for the terminal once the screens are gone, never read as markup; line ends stay."""
+    return Text("\n".join(map(visible, text.split("\n"))), overflow="ignore", no_wrap=True)
+
+
 def shown_cell(text: object, style: str = "") -> Text:
     """``text`` as a cell for a table."""
     return Text(visible(str(text)), style=style, no_wrap=True)

@@ -74,9 +74,9 @@ DAYLIGHT = _theme(
 DIM = _theme(
     "dim",
     dark=True,
-    ground="#1d2126",
+    ground="#181b1f",
     ink="#f2f2f2",
-    raised="#2b323a",
+    raised="#242930",
     accent="#a8d0ff",
     good="#a2e8ae",
     bad="#ffc2ba",

@@ -1,16 +1,13 @@
-"""What the promise costs: ``python -m tests.bench.commit [--rounds 400] [--events 100000] [--folder DIR]``.
+"""What the promise costs: ``python -m tests.bench.commit [--rounds 400] [--folder DIR]``.
 
 Ratios within one run, since absolute times are the disk's: a committed record against a bare write
 with its sync and against SQLite in WAL mode with synchronous=FULL; making a session against one
-append; opening a long trail verified and typed against ``csv.reader`` into a list.
+append. What opening costs is measured by ``tests.bench.opening``.
 """
 
 from __future__ import annotations
 
 import argparse
-import csv
-import gc
-import io
 import os
 import sqlite3
 import statistics
@@ -19,19 +16,16 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
 
 from fieldtui.core.events import Event
 from fieldtui.files import durable
 from fieldtui.files.disk import Disk
-from fieldtui.files.trail_rows import COLUMNS, HEADER, format_row, split_line
-from fieldtui.files.trail_scan import scan_trail
-from tests.crash.model import FIRST_LINK, START, TOML, noted, reading, started
+from fieldtui.files.trail_rows import COLUMNS, format_row, split_line
+from tests.crash.model import FIRST_LINK, TOML, reading, started
 
 CREATIONS = 60
-OPENINGS = 5
 
 
 def milliseconds(deed: Callable[[], object]) -> float:
@@ -111,34 +105,6 @@ def start_of(data: bytes) -> Event:
     return replace(started(), ref=sha256(data).hexdigest())
 
 
-def openings(events: int) -> None:
-    """A long trail opened: chain verified, every row an event; against the standard library's csv alone."""
-    lines, link = [HEADER], FIRST_LINK
-    start = started()
-    line, link = format_row(1, start, link)
-    lines.append(line)
-    for number in range(2, events + 1):
-        event: Event = reading(number % 1000 + 1) if number % 5 else noted(1, "a remark")
-        line, link = format_row(number, _at(event, number), link)
-        lines.append(line)
-    data = b"".join(lines)
-    text = data.decode()
-    times: dict[str, list[float]] = {"csv.reader into a list": [], "verified and typed": []}
-    for _ in range(OPENINGS):
-        gc.collect()
-        times["csv.reader into a list"].append(
-            milliseconds(lambda: list(csv.reader(io.StringIO(text, newline=""))))
-        )
-        gc.collect()
-        times["verified and typed"].append(milliseconds(lambda: scan_trail(data, first_link=FIRST_LINK)))
-    assert scan_trail(data, first_link=FIRST_LINK).rows == events
-    show(times)
-
-
-def _at(event: Event, number: int) -> Event:
-    return replace(event, time=START + timedelta(milliseconds=number))
-
-
 def show(times: dict[str, list[float]]) -> None:
     """Each way, and the median of its ratio to the first way in the same round."""
     first = next(iter(times.values()))
@@ -155,14 +121,12 @@ def show(times: dict[str, list[float]]) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=400)
-    parser.add_argument("--events", type=int, default=100_000)
     parser.add_argument("--folder", help="on the disk to be measured; a temporary one if left out")
     arguments = parser.parse_args()
     with tempfile.TemporaryDirectory(dir=arguments.folder) as name:
         folder = Path(name)
         commits(folder, arguments.rounds)
         creations(folder)
-    openings(arguments.events)
 
 
 if __name__ == "__main__":

@@ -82,6 +82,7 @@ class Crew:
     check_every: int = 10  # number check, after which the record's numbers are right again
     numbered: bool = True  # whether the record carries memory numbers at all
     listed_figures: int | None = None  # figures of the memory list, where it shows fewer
+    odd_slips: float = 0.0  # share of the keying slips that make any value at all, of no known kind
 
 
 @dataclass(slots=True)
@@ -157,6 +158,8 @@ def _key(
     previous = made.record[-1].reading if made.record else None
     slip = _chosen(crew.faults, chance)
     keyed = reading if slip is None else mis_keyed(reading, slip, previous, chance)
+    if slip is not None and crew.odd_slips and chance.random() < crew.odd_slips:
+        keyed = _reading(crew, math.log(crew.middle) + chance.gauss(0.0, crew.between_points), chance)
     if slip is not None and keyed != reading:
         made.planted[record] = slip
     made.record.append(RecordEntry(record, keyed, run=run))

@@ -1,111 +1,79 @@
-"""Kill -9 of the real program by the thousand: ``python -m tests.bench.kills [--kills 2000] [--seed 1]``.
+"""Kill -9 of the real program by the thousand: ``python -m tests.bench.kills [--kills 2000] [--workers 2]``.
 
-Each round resumes the session in a pseudo-terminal, keys values and goes through an action that
-writes, and kills at a random moment: in the walk, in the action's dialog, or while it is saved.
-Afterwards every reading said to be recorded must be there, nothing that stood in the trail before
-may have changed, and the session must open.
+Every deed of ``tests.crash.deeds`` again and again, each killed at a random moment: see
+``tests.crash.kills``. Afterwards everything that was said to be saved must be there, nothing else
+may be but what was keyed, no earlier row may have changed, and the session must open. The seeded bugs
+are run too, and must be noticed.
 """
 
 from __future__ import annotations
 
 import argparse
-import random
+import json
+import subprocess
 import sys
-import tempfile
 import time
-from dataclasses import dataclass, field
-from pathlib import Path
+from typing import Any
 
-from fieldtui.desk.clock import SystemClock
-from fieldtui.desk.opening import resume_session
-from fieldtui.desk.reading import read_session
-from fieldtui.desk.workspace import Workspace
-from fieldtui.files.disk import Disk
-from tests.crash.terminal import Terminal
-from tests.crash.test_kill import begin_long_session, said
-
-ROUNDS_PER_SESSION = 40
-# The keys of each action that writes, up to the one that confirms it.
-ACTIONS = {
-    "reading": "",
-    "skip": "s1",
-    "take again": "t1",
-    "void": "v\r1",
-    "no value": "x1",
-    "number": "c7\r",
-    "insert": "iStrap\r<2.5\r1\r",
-    "jump": "j\r",
-    "from the far end": "b",
-    "remark": "nloose\r",
-    "pause": "p1",
-    "correct": "w\r1.5\r1",
-    "memory run": "f\r1\r",
-}
-
-
-@dataclass
-class Tally:
-    kills: int = 0
-    acknowledged: int = 0
-    unsaid: int = 0
-    torn: int = 0
-    lost: list[str] = field(default_factory=list)
-
-
-def one_kill(workspace: Path, folder: Path, action: str, chance: random.Random, tally: Tally) -> None:
-    """Resume, key, kill, look."""
-    trail = folder / "trail.csv"
-    before = trail.read_bytes()
-    known = len(read_session(Disk(), folder).survey.records)
-    terminal = Terminal(["resume", str(folder)], workspace)
-    terminal.wait_for("value")
-    acknowledged = known
-    for _ in range(chance.randint(1, 4)):
-        terminal.send(f"1.{chance.randint(100, 999)}\r")
-        terminal.look(chance.uniform(0.0, 0.2))
-        acknowledged = max(acknowledged, said(terminal))
-    keys = ACTIONS[action]
-    for key in keys[: chance.randint(0, len(keys))]:
-        terminal.send(key)
-        terminal.look(chance.uniform(0.0, 0.1))
-        acknowledged = max(acknowledged, said(terminal))
-    terminal.look(chance.uniform(0.0, 0.2))
-    terminal.kill()
-    acknowledged = max(acknowledged, said(terminal))
-    session = read_session(Disk(), folder)
-    readings = len(session.survey.records)
-    tally.kills += 1
-    tally.acknowledged += acknowledged - known
-    tally.torn += bool(session.torn)
-    tally.unsaid += max(0, readings - acknowledged)
-    if readings < acknowledged:
-        tally.lost.append(f"{action}: {acknowledged} said, {readings} found")
-    if not session.is_intact or not trail.read_bytes().startswith(before):
-        tally.lost.append(f"{action}: {session.problems or 'rows before were changed'}")
-    resume_session(Workspace(workspace, Disk()), folder, SystemClock()).leave()
+KILLS_FOR_A_BUG = 40
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=2000)
+    parser.add_argument("--seconds", type=int, default=3600, help="at most")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--workers", type=int, default=2)
     arguments = parser.parse_args()
-    chance = random.Random(arguments.seed)
-    tally = Tally()
     began = time.perf_counter()
-    while tally.kills < arguments.kills:
-        with tempfile.TemporaryDirectory() as root:
-            workspace = Path(root)
-            folder = begin_long_session(workspace)
-            for _ in range(min(ROUNDS_PER_SESSION, arguments.kills - tally.kills)):
-                one_kill(workspace, folder, chance.choice(list(ACTIONS)), chance, tally)
+    share = -(-arguments.kills // arguments.workers)
+    options = ["--kills", str(share), "--seconds", str(arguments.seconds)]
+    workers = [start(*options, "--seed", str(arguments.seed + n)) for n in range(arguments.workers)]
+    tallies = [tally_of(worker) for worker in workers]
     taken = time.perf_counter() - began
-    sys.stdout.write(
-        f"kills {tally.kills}  acknowledged readings {tally.acknowledged}  lost {len(tally.lost)}  "
-        f"unsaid {tally.unsaid}  torn {tally.torn}  seconds {taken:.0f}\n"
-    )
-    sys.stdout.writelines(f"LOST: {line}\n" for line in tally.lost)
-    return 1 if tally.lost else 0
+    bad = report(tallies, taken)
+    caught = 0
+    for bug in ("written late", "written twice"):
+        tally = tally_of(start("--kills", str(KILLS_FOR_A_BUG), "--bug", bug))
+        caught += bool(tally["lost"] or tally["accepted"])
+    sys.stdout.write(f"seeded bugs caught {caught} of 2\n")
+    return 1 if bad or caught < 2 else 0
+
+
+def start(*options: str) -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "tests.crash.kills", *options]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+
+
+def tally_of(worker: subprocess.Popen[str]) -> dict[str, Any]:
+    said, _ = worker.communicate()
+    if not said.startswith("{"):
+        raise SystemExit(f"a worker ended with {worker.returncode} and told nothing")
+    tally: dict[str, Any] = json.loads(said)
+    return tally
+
+
+def report(tallies: list[dict[str, Any]], taken: float) -> bool:
+    """Print what they came to; whether anything is wrong."""
+    totals = {
+        name: sum(tally[name] for tally in tallies) for name in ("kills", "acknowledged", "unsaid", "torn")
+    }
+    lost = [line for tally in tallies for line in tally["lost"]]
+    accepted = [line for tally in tallies for line in tally["accepted"]]
+    deeds: dict[str, list[int]] = {}
+    for tally in tallies:
+        for name, count in tally["deeds"].items():
+            found = deeds.setdefault(name, [0, 0])
+            found[0] += count
+            found[1] += tally["said"][name]
+    sys.stdout.write(f"{'deed':34} kills  after it was said\n")
+    sys.stdout.writelines(f"{name:34} {kills:5} {said:6}\n" for name, (kills, said) in sorted(deeds.items()))
+    counts = "  ".join(f"{name} {count}" for name, count in totals.items())
+    sys.stdout.write(f"{counts}  lost {len(lost)}  wrongly accepted {len(accepted)}  seconds {taken:.0f}\n")
+    sys.stdout.writelines(f"LOST: {line}\n" for line in lost)
+    sys.stdout.writelines(f"WRONGLY ACCEPTED: {line}\n" for line in accepted)
+    sys.stdout.flush()
+    return bool(lost or accepted)
 
 
 if __name__ == "__main__":

@@ -130,7 +130,7 @@ def test_a_warning_alone_is_no_finding(run: Any, here: Path) -> None:
 def test_a_sheet_becomes_a_session(run: Any, here: Path) -> None:
     answer = run("transcribe", "wing", "sheet.csv", "--json", "--recorder", "Ana")
     assert (answer.code, answer.err) == (0, "")
-    assert set(answer.json) == {"session", "readings", "points", "alarms", "suspects"}
+    assert set(answer.json) == {"session", "readings", "points", "alarms", "suspects", "paths", "unverified"}
     assert answer.json["readings"] == 3
     assert answer.json["points"] == {
         "open": 2, "passed": 1, "failed": 1, "skipped": 1, "waived": 0, "inaccessible": 0, "recorded": 0,
@@ -141,6 +141,35 @@ def test_a_sheet_becomes_a_session(run: Any, here: Path) -> None:
     folder = Path(answer.json["session"])
     assert folder.parent == here / "sessions"
     assert run("verify", str(folder)).code == 0
+
+
+def test_temperatures_of_a_sheet_a_path_and_a_limit_from_memory_are_in_the_answer(
+    run: Any, here: Path
+) -> None:
+    limit = 'limit = { max = 2.5, cmp = "<" }'
+    text = ROUTE.replace("check_every = 4", "check_every = 4\ncorrect_to_20 = true", 1)
+    text = text.replace(limit, 'criterion = "guess"', 1)
+    path = '\n[[paths]]\nid = "E-1"\ntitle = "stud to stud"\npoints = ["SW-01"]\nlimit = { max = 2.4 }\n'
+    (here / "routes" / "warm.toml").write_text(text + path, encoding="utf-8")
+    (here / "shared").mkdir(exist_ok=True)
+    (here / "shared" / "criteria.toml").write_text(
+        'format = 1\n[criteria.guess]\ntitle = "Guess"\nmax = 2.5\ncmp = "<"\nunit = "mohm"\n'
+        'source = "some standard"\nstatus = "unverified"\n',
+        encoding="utf-8",
+    )
+    sheet = here / "warm.csv"
+    sheet.write_text("action,point,value\nreading,SW-01,2.600\n", encoding="utf-8")
+    answer = run("transcribe", "warm", "warm.csv", "--conductor", "35", "--ambient", "12.5", "--json")
+    assert answer.code == 0
+    assert answer.json["points"]["passed"] == 1  # 2.455 at 20 C
+    assert answer.json["unverified"] == {"guess (< 2.5 mΩ)": ["SW-01"]}
+    assert answer.json["paths"] == {"E-1": "2.45526 mΩ, fail against <= 2.4 mΩ"}
+    facts = (Path(answer.json["session"]) / "session.toml").read_text(encoding="utf-8")
+    assert "ambient_c = 12.5" in facts and "conductor_c = 35" in facts
+    plain = run("transcribe", "warm", "warm.csv", "--conductor", "35")
+    assert "limit UNVERIFIED: guess (< 2.5 mΩ) is from memory and judged 1 point" in plain.out
+    assert "path     E-1: 2.45526 mΩ, fail against <= 2.4 mΩ" in plain.out
+    assert run("transcribe", "warm", "warm.csv", "--conductor", "35 C").code == 2
 
 
 def test_a_sheet_becomes_a_session_elsewhere(run: Any, here: Path) -> None:
@@ -209,7 +238,7 @@ def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Pat
     header, *rows = (here / "paper" / "results.csv").read_text(encoding="utf-8").splitlines()
     assert header == (
         "point,section,title,where,a,b,limit,as_found,as_found_record,as_left,as_left_record,unit,verdict,state,"
-        "reason,run,number,time,by"
+        "reason,run,number,time,by,judged,celsius"
     )
     assert len(rows) == 5
     assert run("verify", "wing_01").code == 0

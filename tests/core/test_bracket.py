@@ -36,7 +36,8 @@ class Checked(Walk):
 
     def check(self, *, good: bool) -> Checked:
         verdict = ev.Answer.GOOD if good else ev.Answer.BAD
-        self.tell(ev.StandardRead, reading=mohm("2.51"), verdict=verdict, ref=ev.CheckTime.INTERVAL)
+        reading = mohm("2.51" if good else "2.61")
+        self.tell(ev.StandardRead, reading=reading, verdict=verdict, ref=ev.CheckTime.INTERVAL)
         return self
 
     def take(self, count: int) -> Checked:

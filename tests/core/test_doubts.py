@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from decimal import Decimal
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
+from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts, outer_spread
 from fieldtui.core.drift.expectations import Expectation, Source, expectations
 from fieldtui.core.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.route import Conductor, Expected, Limit
-from tests.bench.doubts import CASES, run_case
+from tests.bench.doubts import DEVELOPMENT, run_case
 from tests.core.walks import Walk, point
 from tests.strategies import resistances
 
@@ -161,9 +162,32 @@ def test_any_value_against_anything_expected(
         assert found == ()
 
 
-@pytest.mark.parametrize("case", CASES[1::3], ids=lambda case: case.name)
+@pytest.mark.parametrize("case", DEVELOPMENT[1::3], ids=lambda case: case.name)
 def test_the_bench_in_small(case: object) -> None:
     """Needless questions and tenfold slips caught: the whole table is ``python -m tests.bench.doubts``."""
-    outcome = run_case(case, 4)  # type: ignore[arg-type]
+    outcome = run_case(case, 4, "test")  # type: ignore[arg-type]
     assert outcome.needless.share <= 0.025  # 320 readings: chance has its part
     assert outcome.caught.share >= outcome.case.goal - 0.02
+    assert outcome.caught_among_slips.share >= outcome.case.goal - 0.1  # some 30 slips
+
+
+def test_one_slip_does_not_make_the_next_one_look_usual() -> None:
+    """A number of decimals counts as known once one reading in twenty has it, and two at the least."""
+    names = [f"P-{number:02d}" for number in range(1, 31)]
+    walk = Walk(*(point(name, limit=Limit(mohm("2.5"))) for name in names))
+    sound = ["1.10", "1.35", "0.95", "1.60", "1.20", "0.80", "1.45", "1.05", "1.90", "1.15"]
+    for value in sound:
+        walk.read(value)
+    before = asked(walk, "4.2"), asked(walk, "4.20")
+    assert [bool(doubts) for doubts in before] == [True, False]  # one decimal is odd here, two are not
+    walk.read("12.5")  # a slip that was confirmed, with one decimal
+    assert [bool(asked(walk, value)) for value in ("4.2", "4.20")] == [True, False]
+
+
+def test_the_outer_spread_of_a_normal_law_is_its_spread_and_three_strays_in_twenty_do_not_reach_it() -> None:
+    scores = [NormalDist().inv_cdf((place + 0.5) / 1000) for place in range(1000)]
+    assert outer_spread(scores, 0.0) == pytest.approx(1.0, abs=0.01)
+    few = [NormalDist().inv_cdf((place + 0.5) / 17) for place in range(17)]
+    near, far = ([*few, *(stray,) * 3] for stray in (4.0, 400.0))
+    assert outer_spread(near, 0.0) == outer_spread(far, 0.0) < 1.6
+    assert outer_spread([*few, *(400.0,) * 4], 0.0) > 200  # a fourth one does

@@ -9,15 +9,26 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fieldtui.core.decision import SIMPLE, DecisionRule, RuleKind
 from fieldtui.core.inserted import (
     NotADefinitionError,
     format_definition,
     format_limit,
+    like,
     parse_definition,
     parse_limit,
 )
 from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.route import (
+    METHOD_READINGS,
+    METHOD_RULES,
+    RECORD_ONLY,
+    Comparator,
+    CriterionStatus,
+    Limit,
+    Method,
+    Rule,
+)
 from fieldtui.core.text import normal
 from tests.core.walks import point
 from tests.strategies import clean_texts, limits, units
@@ -91,6 +102,57 @@ def test_every_point_is_read_back_as_written(texts: list[str], limit: Limit, uni
     assert parse_definition("X01", written) == made
 
 
+decisions = st.builds(
+    DecisionRule,
+    st.sampled_from([RuleKind.GUARDED, RuleKind.FOUR_STATES]),
+    st.decimals("0", "3", places=2),
+) | st.just(SIMPLE)
+judged_limits = st.builds(
+    lambda limit, rule, status, name, source: replace(
+        limit, rule=rule, status=status, criterion=name, source=source
+    ),
+    limits(),
+    decisions,
+    st.sampled_from(CriterionStatus),
+    st.sampled_from(["", "class-r"]),
+    clean_texts.map(normal),
+)
+
+
+@given(
+    limit=judged_limits,
+    retest=st.none() | judged_limits,
+    method=st.sampled_from(list(METHOD_READINGS)),
+    repeats=st.integers(1, 9),
+    rule=st.sampled_from(["max", "mean", "median"]),
+    at_20=st.booleans(),
+)
+def test_everything_that_a_verdict_rests_on_is_read_back_as_written(
+    limit: Limit, retest: Limit | None, method: Method, repeats: int, rule: Rule, at_20: bool
+) -> None:
+    if method != "single":
+        repeats, rule = METHOD_READINGS[method], METHOD_RULES[method]
+    made = replace(
+        point("X01"), section="", title="", limit=limit, retest=retest, method=method, repeats=repeats,
+        rule=rule, correct_to_20=at_20, unplanned=True,
+    )  # fmt: skip
+    found = parse_definition("X01", format_definition(made))
+    assert replace(found, section=made.section, title=made.title) == made
+
+
+GUARDED = DecisionRule(RuleKind.GUARDED)
+
+
+def test_an_unplanned_point_is_judged_like_the_one_beside_it_or_by_the_route_s_rule() -> None:
+    own = Limit(parse_resistance("2.5", Unit.MOHM), rule=GUARDED, status=CriterionStatus.UNVERIFIED)
+    here = replace(point("SW-01"), limit=own, retest=own, repeats=3, rule="median", correct_to_20=True)
+    assert like(here, parse_limit("<= 2.5 mohm", Unit.MOHM), SIMPLE) == here
+    other = like(here, parse_limit("<= 1 mohm", Unit.MOHM), GUARDED)
+    assert (other.limit.rule, other.limit.status, other.retest) == (GUARDED, CriterionStatus.OWN, None)
+    assert (other.repeats, other.rule, other.correct_to_20) == (1, "max", True)
+    assert like(here, RECORD_ONLY, GUARDED).limit == RECORD_ONLY
+
+
 def test_a_definition_is_readable_by_eye() -> None:
     made = replace(point("X01"), title="Spare strap, µ-metal", a="bracket", b="spar", section="SW")
     assert format_definition(made) == (
@@ -112,6 +174,12 @@ def test_a_definition_is_readable_by_eye() -> None:
         ('{"title": "strap"}', "unit '' is not one of"),
         ('{"unit": "MOHM"}', "unit 'MOHM' is not one of"),
         ('{"unit": "mohm", "limit": "a lot"}', "a limit looks like"),
+        ('{"unit": "mohm", "limit": "2.5", "decision": "kindly"}', "the limit cannot be understood"),
+        ('{"unit": "mohm", "limit": "2.5", "status": "sure"}', "the limit cannot be understood"),
+        ('{"unit": "mohm", "retest": "2.5", "retest_guard": "-1"}', "the retest cannot be understood"),
+        ('{"unit": "mohm", "method": "twice"}', "method, repeats or rule"),
+        ('{"unit": "mohm", "repeats": "10"}', "method, repeats or rule"),
+        ('{"unit": "mohm", "rule": "min"}', "method, repeats or rule"),
         ('{"unit": "mohm", "title": "\\u001b]0;gone\\u0007"}', r"character \\u\{1b\} is not allowed"),
         ('{"unit": "mohm", "title": "\\u202e"}', r"character \\u\{202e\} is not allowed"),
         ('{"unit": "mohm", "title": "\\ud800"}', r"character \\u\{d800\} is not allowed"),

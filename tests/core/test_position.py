@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldtui.core import events as ev
-from fieldtui.core.position import Position, State, WalkOrder, detour, leave, settle
+from fieldtui.core.position import Position, State, Waiting, WalkOrder, detour, leave, settle
 from tests.core.walks import Walk, point
 
 ORDER = WalkOrder(tuple("ABCDEFGH"))
 
 
-def states(**marks: State) -> Callable[[str], State]:
-    return lambda each: marks.get(each, State.OPEN)
+def states(**marks: State) -> Waiting:
+    """What waits where the points that are not named are open."""
+    return Waiting.of(ORDER, lambda each: marks.get(each, State.OPEN))
 
 
 def never(_: str) -> bool:
@@ -59,25 +58,25 @@ def test_a_left_point_leads_to_one_that_is_wanted_or_to_the_end(
     for each in way:
         position = detour(position, each)
     assert position.here is not None
-    state_of = states(**dict.fromkeys(done | {position.here}, State.FAILED))
-    after = leave(position, ORDER, state_of, never)
+    waiting = states(**dict.fromkeys(done | {position.here}, State.FAILED))
+    after = leave(position, ORDER, waiting, never)
     left = set(ORDER.ids) - done - {position.here}
     assert after.here in left if left else after.here is None
     assert len(after.back) <= len(position.back)
 
 
 def test_skipped_points_are_passed_by_until_the_second_pass() -> None:
-    state_of = states(A=State.PASSED, B=State.SKIPPED, C=State.SKIPPED)
-    assert leave(Position("A"), ORDER, state_of, never) == Position("D")
-    assert leave(Position("A", second_pass=True), ORDER, state_of, never) == Position("B", second_pass=True)
+    waiting = states(A=State.PASSED, B=State.SKIPPED, C=State.SKIPPED)
+    assert leave(Position("A"), ORDER, waiting, never) == Position("D")
+    assert leave(Position("A", second_pass=True), ORDER, waiting, never) == Position("B", second_pass=True)
 
 
 def test_the_second_pass_goes_round_and_round() -> None:
-    state_of = states(**dict.fromkeys("BCDEFG", State.PASSED), A=State.SKIPPED, H=State.SKIPPED)
+    waiting = states(**dict.fromkeys("BCDEFG", State.PASSED), A=State.SKIPPED, H=State.SKIPPED)
     position = Position("G")
     seen = []
     for _ in range(4):
-        position = leave(position, ORDER, state_of, never)
+        position = leave(position, ORDER, waiting, never)
         seen.append(position.here)
     assert seen == ["A", "H", "A", "H"]
 
@@ -101,7 +100,7 @@ def test_a_clean_walk_goes_through_every_point_once() -> None:
 
 def test_the_next_point_is_told_before_it_comes() -> None:
     walk = Walk("SW-01", "SW-02", "HU-01").skip()
-    seen = []
+    seen: list[tuple[str | None, str | None]] = []
     while walk.survey.position.here is not None and len(seen) < 9:
         coming = walk.survey.coming.id if walk.survey.coming is not None else None
         walk.read()

@@ -18,6 +18,7 @@ from fieldtui.core.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.position import State
 from fieldtui.core.survey import Survey, fold
 from fieldtui.core.tables import Instrument
+from tests.core.test_fold_ways import long_way
 from tests.core.walks import METER, START, Walk, point
 from tests.strategies import bond_readings, limits, routes
 
@@ -439,6 +440,7 @@ class AnyWalk(RuleBasedStateMachine):
     def teardown(self) -> None:
         if hasattr(self, "survey"):  # else the first draw was cut off
             assert fold(self.route, self.instrument, self.events) == self.survey
+            assert long_way(self.route, self.events, self.instrument) == self.survey
             self._the_walk_can_be_finished()
 
     def _the_walk_can_be_finished(self) -> None:

@@ -11,9 +11,10 @@ from pathlib import Path
 
 from fieldtui.core.survey import fold
 from fieldtui.desk.session_desk import Desk
-from fieldtui.desk.workspace import RouteEntry, RouteFile, SessionEntry, Workspace
+from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
+from fieldtui.files.route_file import RouteFile
 from fieldtui.ui.app import FieldApp
 from tests.crash.poison import CONTROLS, MARKUP, poisoned
 from tests.desk.scenes import Scene
@@ -75,12 +76,18 @@ def app_for(screen: str, payload: str, folder: Path) -> FieldApp:
         tables = poisoned(tables_of(), payload)
         workspace.tables = lambda: tables  # type: ignore[method-assign]
         return FieldApp(workspace, scene.clock, route=RouteFile(told.route, {}, ()))
+    return FieldApp(workspace, scene.clock, desk=desk_for(payload, scene))
+
+
+def desk_for(payload: str, scene: Scene) -> Desk:
+    """A real session's desk over poisoned facts."""
+    told = story(payload)
     real = scene.begin()
     facts = poisoned(replace(real.session, route=route_of()), payload)
     survey = fold(told.route, facts.instrument, told.events)
     desk = Desk(replace(facts, route=told.route), real.folder, real._trail, survey, scene.clock)
     desk.recovered = f"{payload}recovered"
-    return FieldApp(workspace, scene.clock, desk=desk)
+    return desk
 
 
 def main() -> None:

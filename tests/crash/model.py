@@ -12,7 +12,7 @@ from __future__ import annotations
 import copy
 import errno
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -27,10 +27,12 @@ from fieldtui.files.disk import Disk, Identity
 SESSIONS = Path("/sessions")
 SESSION_ID = "2026-05-04_zx-41_wing_01"
 FOLDER = SESSIONS / SESSION_ID
-TOML = b'format = 1\nid = "2026-05-04_zx-41_wing_01"\n'
+# Longer than two sectors, as a real one is.
+TOML = b'format = 1\nid = "2026-05-04_zx-41_wing_01"\n' + b"".join(b"# point %03d\n" % n for n in range(110))
 FIRST_LINK = "0123456789abcdef" * 2
 START = datetime(2026, 5, 4, 8, 30, tzinfo=UTC)
 SECTOR = 512
+MOST_CHOICES = 6  # sectors of one write of which every choice is looked at
 
 Content = bytes
 Entries = dict[str, int]
@@ -79,7 +81,7 @@ class Write:
             yield Write(self.offset, b"\0" * cut + self.data[cut:]).on(content)
         first = self.offset // SECTOR
         last = (self.offset + size - 1) // SECTOR
-        for kept in itertools.product((True, False), repeat=last - first + 1):
+        for kept in _choices(last - first + 1):
             image = bytearray(self.data)
             for sector, is_kept in zip(range(first, last + 1), kept, strict=True):
                 if not is_kept:
@@ -87,6 +89,14 @@ class Write:
                     end = min((sector + 1) * SECTOR - self.offset, size)
                     image[start:end] = b"\0" * (end - start)
             yield Write(self.offset, bytes(image)).on(content)
+
+
+def _choices(sectors: int) -> Iterable[tuple[bool, ...]]:
+    """Which sectors reached the medium: every choice of few; of many all but one, and one alone."""
+    if sectors <= MOST_CHOICES:
+        return itertools.product((True, False), repeat=sectors)
+    alone = [tuple(place == n for place in range(sectors)) for n in range(sectors)]
+    return [*alone, *(tuple(not each for each in one) for one in alone)]
 
 
 @dataclass(frozen=True)
@@ -184,6 +194,9 @@ class ModelDisk(Disk):
         self.folders[path.parent].change(None, path.name, 0)
         self.folders[path] = Folder()
         self.on_change()
+
+    def is_folder(self, path: Path) -> bool:
+        return path in self.folders
 
     def list_folder(self, path: Path) -> list[str]:
         if path not in self.folders:

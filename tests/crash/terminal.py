@@ -5,6 +5,7 @@ from __future__ import annotations
 import fcntl
 import os
 import pty
+import re
 import select
 import signal
 import struct
@@ -13,17 +14,22 @@ import termios
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NoReturn
 
 import pyte
 
 _READ = 65536
+_COLOURS = re.compile(rb"\x1b\[[0-9;]*m")
+_BEGUN = re.compile(rb"\x1b(?:\[[0-9;?]*)?\Z")  # a control sequence whose end has not come yet
 
 
 class Terminal:
     """A program under a terminal of ``columns`` by ``rows`` cells.
 
     ``module`` is what is run with ``python -m``: the program itself, or one of the tests' own;
-    ``under`` is a program that runs it in turn, such as a tracer, and its arguments.
+    ``under`` is a program that runs it in turn, such as a tracer, and its arguments. With ``is_forked``
+    the program is not started anew: the process it is asked from, which has one thread and has imported
+    it, goes on as the program in a copy of itself.
     """
 
     def __init__(
@@ -35,10 +41,12 @@ class Terminal:
         rows: int = 24,
         module: str = "fieldtui",
         under: Sequence[str] = (),
+        is_forked: bool = False,
     ) -> None:
         self.screen = pyte.Screen(columns, rows)
         self.raw = bytearray()
         self._stream = pyte.ByteStream(self.screen)
+        self._pending = b""
         environment = {
             **{name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")},
             "TERM": "xterm-256color",
@@ -49,6 +57,8 @@ class Terminal:
         if self.pid == 0:
             os.chdir(folder)
             _set_size(0, columns, rows)  # before the program can ask
+            if is_forked:
+                _go_on_as_the_program(arguments)
             command = [*under, sys.executable, "-m", module, *arguments]
             os.execvpe(command[0], command, environment)  # noqa: S606
 
@@ -75,8 +85,16 @@ class Terminal:
         except OSError:  # the other end is closed
             return False
         self.raw += data
-        self._stream.feed(data)
+        self._draw(data)
         return bool(data)
+
+    def _draw(self, data: bytes) -> None:
+        """Hand output to the screen without its colours, which cost most of the time; cut sequences wait."""
+        whole = self._pending + data
+        begun = _BEGUN.search(whole)
+        end = begun.start() if begun else len(whole)
+        self._pending = whole[end:]
+        self._stream.feed(_COLOURS.sub(b"", whole[:end]))
 
     def wait_for(self, words: str, seconds: float = 30.0) -> None:
         """Look until ``words`` stand on the screen."""
@@ -129,6 +147,20 @@ class Terminal:
         os.close(self._fd)
         _, status = os.waitpid(self.pid, 0)
         return os.waitstatus_to_exitcode(status)
+
+
+def _go_on_as_the_program(arguments: list[str]) -> NoReturn:
+    from fieldtui.cli import main
+
+    sys.stdin, sys.stdout, sys.stderr = (os.fdopen(fd, mode) for fd, mode in ((0, "r"), (1, "w"), (2, "w")))
+    sys.__stdin__, sys.__stdout__, sys.__stderr__ = sys.stdin, sys.stdout, sys.stderr
+    code = 70
+    try:
+        code = main(arguments)
+    finally:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
 
 
 def _set_size(fd: int, columns: int, rows: int) -> None:

@@ -56,7 +56,6 @@ def test_each_cut_keeps_every_whole_row_and_names_the_rest_as_torn(trail: bytes,
         assert found.events == EVENTS[:whole]
         assert (found.rows, found.good_end) == (whole, good_end)
         assert found.torn == trail[good_end:cut] + tail
-        assert bool(found.torn_note) is bool(found.torn)
 
 
 def test_each_cut_before_the_end_of_the_first_row_is_damage(trail: bytes) -> None:

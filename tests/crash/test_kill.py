@@ -1,12 +1,15 @@
-"""The real program is killed at random moments; every acknowledged reading is found again."""
+"""The real program is killed at random moments; every acknowledged row is found again."""
 
 from __future__ import annotations
 
+import json
 import random
 import re
+import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -23,9 +26,10 @@ from fieldtui.files.disk import Disk
 if sys.platform == "win32":
     pytest.skip("a pseudo-terminal and kill -9 are wanted", allow_module_level=True)
 
+from tests.crash.deeds import DEEDS
 from tests.crash.terminal import Terminal
 
-KILLS = 25  # in each of two tests, so that two workers share them
+KILLS = 8  # in each of two tests, so that two workers share them; the deeds below are killed too
 POINTS = 600
 _RECORDED = re.compile(r"RECORDED (\d+)")
 
@@ -47,6 +51,32 @@ def test_no_acknowledged_reading_is_lost(tmp_path: Path, seed: int) -> None:
         known = len(records)
     assert known > KILLS, "hardly any reading was taken: the test proves nothing"
     assert verify_session(Disk(), folder).readings == known
+
+
+def killed(*options: str) -> dict[str, Any]:
+    """The tally of ``tests.crash.kills``, in a process of its own."""
+    command = [sys.executable, "-m", "tests.crash.kills", "--seconds", "240", *options]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, timeout=300)
+    assert done.stdout.startswith("{"), done.stderr
+    tally: dict[str, Any] = json.loads(done.stdout)
+    return tally
+
+
+@pytest.mark.parametrize("half", [0, 1])
+def test_killed_in_each_deed_of_every_screen_nothing_said_is_lost(half: int) -> None:
+    deeds = list(DEEDS)[half::2]
+    tally = killed("--deeds", "/".join(deeds), "--once", "--kills", "1000", "--seed", str(half))
+    assert (tally["lost"], tally["accepted"]) == ([], [])
+    assert set(tally["deeds"]) == set(deeds)
+    assert sum(tally["said"].values()) > len(deeds) / 4, "hardly any deed was done: the test proves little"
+    assert tally["acknowledged"] > len(deeds) / 2
+
+
+@pytest.mark.parametrize("bug", ["written late", "written twice"])
+def test_the_kills_would_notice(bug: str) -> None:
+    """Rows that reach the disk after they were said to be there, and rows that reach it twice."""
+    tally = killed("--bug", bug, "--deeds", "skip/remark/lead", "--kills", "10")
+    assert tally["lost"] or tally["accepted"]
 
 
 def walk_and_kill(workspace: Path, folder: Path, known: int, chance: random.Random) -> int:

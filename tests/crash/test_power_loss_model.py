@@ -184,7 +184,7 @@ def last_moment() -> ModelDisk:
 
 
 def test_no_power_cut_loses_an_acknowledged_row() -> None:
-    assert explore(step=1) > 4_000
+    assert explore(step=1) > 10_000
 
 
 def test_no_power_cut_inside_a_recovery_from_a_power_cut_loses_a_row() -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import html.parser
 import io
+import json
 import re
 import sys
 import time
@@ -20,11 +21,18 @@ import pytest
 
 from fieldtui.core.survey import fold
 from fieldtui.core.text import is_clean
+from fieldtui.desk.comparing import compare_sessions, merge_sessions
 from fieldtui.files.disk import Disk
+from fieldtui.report.capture_files import write_capture_sheet
+from fieldtui.report.capture_sheet import make_sheet
+from fieldtui.report.comparison_text import format_comparison
+from fieldtui.report.coverage_text import format_coverage
+from fieldtui.report.history_json import comparison_as_json, coverage_as_json
 from fieldtui.report.writing import write_report
 from tests.crash.hostile_app import story
 from tests.crash.poison import CONTROLS, FORMULAS, MARK, MARKUP, poisoned
 from tests.desk.scenes import Scene
+from tests.ui.review_fixtures import METER, route_of, tables_of
 
 WIDE = (200, 50)  # so that little is cut off at the right
 
@@ -35,14 +43,14 @@ _OWN = re.compile(
 _STYLE = re.compile(rb"\x1b\[([0-9;]*)m")
 _OWN_STYLE = re.compile(rb"(?:(?:0|1|2|3|4|7|9|[34]8;2(?:;[0-9]{1,3}){3})(?:;|$))*")
 
-DIALOGS = ("s", "v", "x", "c", "i", "j", "n", "p", "w", "o", "f", "d", "t", "/", "?")
+DIALOGS = ("s", "v", "x", "c", "g", "e", "i", "j", "n", "p", "w", "o", "f", "h", "d", "t", "/", "?")
 WALK_KEYS = [*(key for dialog in DIALOGS for key in (dialog, "\x1b")), "1.5\r", "\x1b", "b"]
 READY = {"start": "Closed sessions", "brief": "BLOCKED", "review": "CHAIN", "walk": "NEXT"}
 RINGING = ("walk", "brief")  # the program rings the bell there by itself
 KEYS = {
     "start": ["\x1b[B", "\x1b[B", "?"],
     "brief": ["\t", "ü", "\t", "\t", "\x1bOR", "\x1b[15~"],
-    "review": ["2", "3", "4", "5", "1", "\r", "/", "E", "V", "\r"],
+    "review": [*"23456778777", "9", "3", "\r", "n", "\x1b", "1", "/", "E", "V", "\r"],
     "walk": WALK_KEYS,
 }
 
@@ -182,6 +190,48 @@ def assert_no_markup(page: str, plain: str) -> None:
     for name, value in found.attributes:
         assert not name.startswith("on"), name
         assert not (name in ("href", "src") and not value.startswith("#")), value
+
+
+@pytest.mark.parametrize("payload", [CONTROLS, MARKUP, *FORMULAS], ids=ascii)
+def test_capture_sheets_of_hostile_texts_are_harmless(payload: str, tmp_path: Path) -> None:
+    sheets = {}
+    for name, text in (("evil", payload), ("plain", "EVIL ")):
+        (tmp_path / name).mkdir()
+        # Ids stand as they are in a sheet: none is taken from a file that could act.
+        points = [
+            replace(poisoned(each, text), id=each.id, section=each.section) for each in route_of().points
+        ]
+        route = replace(poisoned(route_of(), text), name="r", points=tuple(points))
+        meter = poisoned(METER, text)
+        sheet = make_sheet(route, poisoned(tables_of(), text), meter)
+        files = write_capture_sheet(Disk(), sheet, tmp_path / name, force=False)
+        sheets[name] = {path.suffix: path.read_bytes().decode("utf-8-sig") for path in files}
+    for suffix, text in sheets["evil"].items():
+        assert MARK in text or suffix == ".csv", f"{suffix} does not hold the text: nothing is proved"
+        assert all(is_clean(line) for line in re.split(r"\r\n|\n", text)), suffix
+    for cells in csv.reader(io.StringIO(sheets["evil"][".csv"], newline=""), strict=True):
+        assert not any(cell[:1] in tuple("=+-@\t＝＋－＠") for cell in cells if cell), cells
+    assert_no_markup(sheets["evil"][".html"], sheets["plain"][".html"])
+
+
+@pytest.mark.parametrize("payload", [CONTROLS, MARKUP], ids=ascii)
+def test_what_is_said_of_several_sessions_is_harmless(payload: str) -> None:
+    """What ``compare``, ``coverage`` and ``trend`` print, as text and as JSON."""
+    told = story(payload)
+    session = told.session()
+    facts = replace(poisoned(session.facts, payload), route=told.route, instrument=told.instrument)
+    evil = replace(session, facts=facts)
+    another = replace(evil, facts=replace(facts, id=f"{facts.id}2", first_link="1" * 32))
+    compared, merged = compare_sessions(evil, another), merge_sessions([evil, another])
+    texts = {
+        "compare": format_comparison(compared),
+        "coverage": format_coverage(merged),
+        "compare --json": json.dumps(comparison_as_json(compared), indent=1),
+        "coverage --json": json.dumps(coverage_as_json(merged), indent=1),
+    }
+    for name, text in texts.items():
+        assert MARK in text, name
+        assert all(is_clean(line) for line in text.split("\n")), name
 
 
 @pytest.mark.parametrize("payload", [MARKUP, FORMULAS[0]], ids=ascii)

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt
+from fieldtui.core.bracket import readings_in_doubt, standard_due
 from fieldtui.core.discrepancies import without_discrepancy
 from fieldtui.core.doubts import DoubtKind
 from fieldtui.core.ohms import Resistance, Unit
@@ -182,3 +182,64 @@ def test_values_at_20_want_a_temperature(scene: Scene) -> None:
     read = read_session(scene.disk, desk.folder)
     assert read.survey == desk.survey
     assert (read.facts.ambient_c, read.facts.conductor_c) == (Decimal(12), Decimal(35))
+
+
+@pytest.mark.parametrize(
+    ("limit", "verdict"), [("< 2.5 mohm", "fail"), ("<= 2.5 mohm", "fail"), ("record only", "recorded")]
+)
+def test_an_unplanned_point_has_the_decision_rule_of_its_route(
+    scene: Scene, limit: str, verdict: str
+) -> None:
+    route_with(scene, 'decision = "guarded"\n')
+    accuracy = Accuracy(Decimal(0), Resistance(Decimal("0.10"), Unit.MOHM))
+    with scene.begin(replace(BRIEF, instrument=replace(METER, accuracy=accuracy))) as desk:
+        point = desk.insert("Spare strap", limit, "seen")
+        record(desk, "2.45")  # meets the limit, but not by the guard band
+        assert desk.survey.standings[point].as_left.verdict.value == verdict  # type: ignore[union-attr]
+    assert read_session(scene.disk, desk.folder).survey == desk.survey
+    assert verify_session(scene.disk, desk.folder).ok
+
+
+def test_an_unplanned_point_is_corrected_and_taken_again_like_the_one_beside_it(scene: Scene) -> None:
+    limit = 'limit = { max = 2.5, cmp = "<" }'
+    text = ROUTE.replace(limit, f"{limit}\nretest = {{ max = 2.0 }}")
+    text = text.replace("check_every = 4", "check_every = 4\ncorrect_to_20 = true", 1)
+    (scene.root / "routes" / "wing.toml").write_text(text, encoding="utf-8")
+    with scene.begin(replace(BRIEF, conductor_c=Decimal(35))) as desk:
+        point = desk.insert("Spare strap", "< 2.5 mohm", "seen")
+        record(desk, "2.600")
+        assert desk.survey.records[1].verdict.value == "pass"  # 2.455 at 20 C
+        desk.rework(point, "lug cleaned", "D-1")
+        desk.jump(point)
+        record(desk, "2.300")  # 2.172 at 20 C, against the limit after rework
+        assert desk.survey.records[2].verdict.value == "fail"
+    assert verify_session(scene.disk, desk.folder).ok
+
+
+# --- the meter filed what it read on its standard -------------------------------------------------
+
+
+def test_a_filed_check_of_the_standard_moves_the_memory_on_and_an_unannounced_one_wants_a_number_check(
+    scene: Scene,
+) -> None:
+    with scene.begin() as desk:
+        record(desk, "1.1")
+        with pytest.raises(WrongUseError, match="cannot be filed under 5: 2 is next"):
+            desk.check_standard("2.5", number=5)
+        desk.check_standard("2.5", number=2)
+        assert desk.survey.next_number == 3
+        assert desk.survey.check_due == "after the check standard"
+        record(desk, "1.2")
+        assert desk.survey.records[2].number == 3
+    assert read_session(scene.disk, desk.folder).survey == desk.survey
+    assert verify_session(scene.disk, desk.folder).ok
+
+
+def test_the_meter_s_own_interval_counts_where_it_is_the_shorter_one(scene: Scene) -> None:
+    route_with(scene, "standard_every = 3\n")
+    for own, due_after in ((2, 2), (5, 3), (0, 3)):
+        with scene.begin(replace(BRIEF, instrument=replace(METER, standard_every=own))) as desk:
+            for taken in range(1, 4):
+                record(desk, f"1.{taken}")
+                assert bool(standard_due(desk.survey)) is (taken >= due_after), (own, taken)
+        assert read_session(scene.disk, desk.folder).facts.instrument.standard_every == own

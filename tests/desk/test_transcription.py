@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from fieldtui.core import events as ev
+from fieldtui.core.bracket import readings_in_doubt
 from fieldtui.core.position import State
 from fieldtui.core.route import Route
 from fieldtui.desk.reading import read_session
@@ -307,3 +309,56 @@ def test_a_disk_that_fills_up_on_the_way_says_what_to_remove(tmp_path: Path) -> 
     (folder,) = paper.workspace.sessions_folder.iterdir()
     assert folder.name in failed.value.remedy
     assert read_session(Disk(), folder).is_intact
+
+
+# --- the meter on paper --------------------------------------------------------------------------
+
+METER_TABLE = """\
+format = 1
+[instruments.lid]
+title = "Small bond meter"
+unit = "mohm"
+memory_size = 20
+check_standard = { value = 2.500, tolerance = 0.050, unit = "mohm" }
+"""
+
+
+@pytest.fixture
+def checked(paper: Paper) -> Paper:
+    """With a meter that has a check standard."""
+    shared = paper.scene.root / "shared"
+    shared.mkdir()
+    (shared / "instruments.toml").write_text(METER_TABLE, encoding="utf-8")
+    return paper
+
+
+def test_checks_of_the_meter_on_paper_bracket_the_readings(checked: Paper) -> None:
+    made = checked.take(
+        "standard,,,2.51",
+        "reading,SW-01,1,1.10,,1",
+        "standard,,,2.49,,2,,on the trolley",
+        "reading,SW-02,2,1.20,,3",
+        "lead,,,,,,clip broke",
+        "standard,,,2600,uohm",
+        meter="lid",
+    )
+    session = read_session(Disk(), made.folder)
+    told = [event for event in session.events if isinstance(event, ev.StandardRead)]
+    assert [(each.ref.value, each.verdict.value, each.number, each.note) for each in told] == [
+        ("before", "good", None, ""),
+        ("interval", "good", 2, "on the trolley"),
+        ("after", "bad", None, "the check standard reads 2600 µΩ, not within 0.050 mΩ of 2.500 mΩ"),
+    ]
+    assert [each.record for each in readings_in_doubt(made.survey)] == [2]
+    assert verify_session(Disk(), made.folder).ok
+
+
+def test_a_check_of_the_meter_that_cannot_be_is_refused(checked: Paper) -> None:
+    with pytest.raises(BadInputError) as refused:
+        checked.take("standard", "standard,,,two", "lead,,,2.5", meter="lid")
+    assert [(each.line, each.field) for each in refused.value.problems] == [
+        (2, "value"), (3, "value"), (4, "value"),
+    ]  # fmt: skip
+    with pytest.raises(BadInputError) as refused:
+        checked.take("standard,,,2.5")
+    assert refused.value.problems[0].what == "no check standard is known for this meter"

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import Comparator, CriterionStatus, Expected, Limit
-from fieldtui.core.tables import Criterion
+from fieldtui.core.tables import Criterion, Instrument
+from fieldtui.core.uncertainty import Accuracy
 from fieldtui.errors import BadInputError, Problem
 from fieldtui.files.route_checks import check_sense
 from fieldtui.files.route_file import check_route, load_route, name_refusal
@@ -171,6 +172,55 @@ def test_a_retest_keeps_the_comparator_of_each_bound() -> None:
     assert second.retest.upper is Comparator.AT_MOST
 
 
+def test_a_point_that_cannot_be_read_hides_nothing_else() -> None:
+    """Title, section or id missing: duplicates, pairs, limits and conductors are looked at all the same."""
+    text = (
+        HEAD
+        + SECTION
+        + '[[points]]\nid = "P1"\nsection = "S"\nlimit = { min = 3, max = 1 }\npair = "P9"\n'
+        + '[[points]]\nid = "P1"\nsection = "X"\n'
+        + "conductor = { awg = 12, length_mm = 9000 }\nlimit = { max = 1 }\n"
+        + '[[points]]\ntitle = "no id"\nsection = "S"\nlimit = { criterion = "nowhere" }\n'
+        + point("limit = { max = 1 }", "P1")
+    )
+    with pytest.raises(BadInputError) as caught:
+        load_route(text.encode(), "wing.toml", "wing", CRITERIA)
+    found = [(problem.field, problem.what) for problem in caught.value.problems]
+    fields = [field for field, _ in found]
+    assert [field for field, what in found if what.endswith("is missing")] == [
+        "points[0].title",
+        "points[1].title",
+        "points[2].id",
+    ]
+    assert "points[0].limit" in fields  # upside down
+    assert "points[0].pair" in fields
+    assert fields.count("points[1].id") == fields.count("points[3].id") == 1  # used already
+    assert "points[1].section" in fields
+    assert "points[1].conductor" in fields
+    assert any(field.startswith("points[2].limit") for field in fields)
+    assert not any("unnamed" in problem.what + problem.remedy for problem in caught.value.problems)
+
+
+METERS = {
+    "coarse": Instrument(
+        "coarse", "", accuracy=Accuracy(Decimal(1), mohm("0.1"), resolution=mohm("0.1"))
+    ),
+    "untold": Instrument("untold", "nothing is stated of it"),
+}
+
+
+def test_limits_that_no_meter_can_tell_are_warnings() -> None:
+    text = HEAD + SECTION + point("limit = { max = 0.2 }", "P1") + point("limit = { max = 2.5 }", "P2")
+    (found,) = check_route(text.encode(), "wing.toml", "wing", CRITERIA, METERS)
+    assert (found.field, found.severity) == ("points[0].limit", "warning")
+    for words in ("coarse", "one step is 0.1 ", "at 0.2 mΩ", "U (k = 2) is 0.12"):
+        assert words in found.what, found.what
+    assert "1/10" in found.remedy and "1/4" in found.remedy
+    assert check_route(text.encode(), "wing.toml", "wing", CRITERIA) == []
+    untold = {"untold": METERS["untold"]}
+    assert check_route(text.encode(), "wing.toml", "wing", CRITERIA, untold) == []
+
+
 def test_everything_wrong_is_said_at_once_in_the_file_s_order() -> None:
     text = (
         HEAD.replace('title = "Wing"', 'title = "W\\u202e"')
@@ -189,12 +239,15 @@ def test_everything_wrong_is_said_at_once_in_the_file_s_order() -> None:
         ("colour", 'unknown key "colour"'),
         ("defaults.id", 'unknown key "id"'),
         ("defaults.b", "4 is not text"),
+        ("points[0].limit", "the point has no limit"),
         ("points[0].id", '"P 1" cannot be an id: it has a space'),
         ("points[0].limt", 'unknown key "limt"'),
+        ("points[0].pair", 'pair "P9" is not a point of the route'),
         ("points[1].section", 'section "T" is not in the route'),
         ("points[1].limit", "the window is upside down: min 2 to max 1"),
         ("points[1].repeats", "0 is not a whole number from 1 to 9"),
         ("points[1].pair", 'the pair is not mutual: "P3" names no pair'),
+        ("points[2].section", 'the walk comes back to section "S" after another one'),
         ("points[2].limit.max", "-1 is negative"),
         ("points[2].retest.max", '"2" is not a number'),
         ("points[2].unit", '"mOhm" is not a known unit'),
@@ -209,7 +262,7 @@ def test_everything_wrong_is_said_at_once_in_the_file_s_order() -> None:
     assert lines["points[2].retest.max"] == line_of(text, "retest = ")
     assert lines["points[3].id"] == text[: text.rindex('id = "P3"')].count("\n") + 1
     assert caught.value.where == "wing.toml:2, title"
-    assert "16 problems" in caught.value.what
+    assert "18 problems" in caught.value.what
 
 
 @pytest.mark.parametrize(

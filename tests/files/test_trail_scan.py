@@ -89,7 +89,7 @@ def test_a_good_trail() -> None:
     assert found.rows == 12
     assert found.last_link == split_line(LINES[-1][:-1].decode())[-1]
     assert found.good_end == sum(map(len, LINES))
-    assert (found.torn, found.torn_note) == (b"", "")
+    assert found.torn == b""
 
 
 # --- saved again by another program, every cell as it was ---------------------------------------

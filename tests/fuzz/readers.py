@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from zlib import crc32
 
 from fieldtui.core import chain
 from fieldtui.core.inserted import NotADefinitionError, format_limit, parse_definition, parse_limit
@@ -17,9 +18,13 @@ from fieldtui.core.session import Session
 from fieldtui.core.survey import fold
 from fieldtui.core.text import is_clean, neutral, normal, plain, refusal, visible
 from fieldtui.errors import BadInputError, FieldtuiError
+from fieldtui.files.columns import FIELDS, match_columns
 from fieldtui.files.memory_list import parse_memory_list
+from fieldtui.files.point_list import place_problems, read_points
 from fieldtui.files.point_table import parse_point_table
+from fieldtui.files.remarks import format_remark, parse_remarks
 from fieldtui.files.route_file import check_route, load_route
+from fieldtui.files.route_text import format_route_file
 from fieldtui.files.session_file import parse_session
 from fieldtui.files.sheet import parse_sheet
 from fieldtui.files.tables import CAUTIONS, CRITERIA, INSTRUMENTS, REASONS, load_tables, parse_conductors
@@ -47,6 +52,9 @@ def _criteria():  # type: ignore[no-untyped-def]
 
 
 def read_route(data: bytes) -> None:
+    if crc32(data) % 8:  # checking is reading once more: one in eight is held against it
+        load_route(data, "fuzz.toml", "fuzz", _criteria())
+        return
     problems = check_route(data, "fuzz.toml", "fuzz", _criteria())
     is_wrong = any(problem.severity == "error" for problem in problems)
     try:
@@ -72,6 +80,17 @@ def read_session_file(data: bytes) -> None:
     parse_session(data, "session.toml")
 
 
+SESSION = "2026-05-19_amphibious-twin-puffling_practice-slipway_01"  # that the remarks are on
+
+
+def read_remarks(data: bytes) -> None:
+    """What was read can be written again, and is the same then."""
+    remarks = parse_remarks(data, "review-ivo.toml", SESSION)
+    head = f'format = 1\nsession = "{SESSION}"\n'.encode()
+    again = head + b"".join(format_remark(each) for each in remarks)
+    assert parse_remarks(again, "review-ivo.toml", SESSION) == remarks
+
+
 # --- the trail ----------------------------------------------------------------------------------
 
 
@@ -82,9 +101,8 @@ def _facts() -> Session:
 
 
 def read_trail(data: bytes) -> None:
-    """As it is, and with the chain made anew, so that changed cells get past it."""
-    _hold_scan(data)
-    _hold_scan(_chained_anew(data))
+    """As it is, or with the chain made anew, so that changed cells get past it."""
+    _hold_scan(_chained_anew(data) if crc32(data) % 4 else data)
 
 
 def _hold_scan(data: bytes) -> None:
@@ -131,6 +149,19 @@ def read_point_table(data: bytes) -> None:
     assert table.rows or table.problems
 
 
+def read_point_list(data: bytes) -> None:
+    """A spreadsheet as a route: every problem has its place, and what has none can be checked as a route."""
+    table = parse_point_table(data, "points.csv")
+    criteria = {name: criterion.limit for name, criterion in _criteria().items()}
+    known = {field: field if field in table.columns else "" for field in FIELDS}
+    known = known if crc32(data) % 200 else {}  # guessing takes a hundred times as long
+    found = read_points(table, match_columns(table, known, criteria), Unit.MOHM, criteria)
+    assert len(found.points) == len(found.lines)
+    document = {"format": 1, "title": "List", "asset": "twin", "unit": "mohm"}
+    route = format_route_file({**document, "sections": found.sections, "points": found.points}, [])
+    place_problems(check_route(route, "points.toml", "points", _criteria()), found, table.file)
+
+
 # --- single texts -------------------------------------------------------------------------------
 
 
@@ -175,6 +206,37 @@ def read_text(data: bytes) -> None:
     assert cell[:1] not in ("=", "+", "-", "@", "＝", "＋", "－", "＠")
 
 
+POINTS = """\
+id,section,title,a,b,limit,retest,expected,awg,length_mm,repeats,rule,x,y,z
+SW-1,SW,Jumper,lug,spar,< 2.5 mΩ,1.5,0.1 to 0.8,12,180,3,median,1.5,-2,0
+SW-2,SW,"Strap, long",lug,spar,equipment-frame,,,,,,,,,
+HU-1,Hull,Plate,,,record only,,,,,,,,,
+""".encode()
+REMARKS = f"""\
+format = 1
+session = "{SESSION}"
+
+[[remarks]]
+number = 1
+time = 2026-05-20T08:30:00.123Z
+by = "Ivo Marr"
+text = "Take SF-02 again"
+point = "SF-02"
+record = 2
+row = 4
+seal = "0123456789abcdef0123456789abcdef"
+rows = 12
+
+[[remarks]]
+number = 2
+time = 2026-05-20T09:30:00Z
+by = "Ivo Marr"
+text = "It was the next one"
+withdraws = 1
+seal = "0123456789abcdef0123456789abcdef"
+rows = 12
+""".encode()
+
 READERS: dict[str, tuple[Reader, tuple[bytes, ...]]] = {
     "route": (read_route, seeds("routes/*.toml") + seeds("demo/routes/*.toml")),
     "criteria": (_read_table(CRITERIA), seeds("shared/criteria.toml")),
@@ -183,10 +245,12 @@ READERS: dict[str, tuple[Reader, tuple[bytes, ...]]] = {
     "cautions": (_read_table(CAUTIONS), seeds("shared/cautions.toml")),
     "conductors": (read_conductors, seeds("shared/conductors.toml")),
     "session": (read_session_file, seeds("demo/sessions/*/session.toml")),
+    "remarks": (read_remarks, (REMARKS,)),
     "trail": (read_trail, seeds("demo/sessions/*practice*/trail.csv")),
     "sheet": (read_sheet, seeds("demo/sheets/*.csv")),
     "memory list": (read_memory_list, seeds("demo/lists/*.csv")),
     "point table": (read_point_table, seeds("demo/sheets/*.csv")),
+    "point list": (read_point_list, (POINTS, POINTS.replace(b",", b";"))),
     "number": (read_number, (b"1.38", b"950u", b"2R5", b"17 1.38", b"< 2.5 mohm", b"0.5 to 1.5", b"4K7")),
     "text": (read_text, ('Flap, "x" µΩ'.encode(), b"=1+1", b"'=x", "e\u0301\u0301".encode())),
 }

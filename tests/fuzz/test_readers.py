@@ -21,10 +21,12 @@ INPUTS = {
     "cautions": 150,
     "conductors": 150,
     "session": 500,
+    "remarks": 300,
     "trail": 900,
     "sheet": 500,
     "memory list": 400,
     "point table": 300,
+    "point list": 300,
     "number": 500,
     "text": 400,
 }

@@ -3,7 +3,9 @@
 A script is text, read from top to bottom:
 
     # a remark
-    points 6 memory 8 check_every 5     the route and meter (first line that is no remark)
+    points 6 memory 8 check_every 5     the route and meter (first line that is no remark); with
+                                        standard_every 3 the meter has a check standard of 2.5 mohm, with
+                                        spare 4 there is a second meter, a memory of four from 0 on
     > 1.38 enter                        keys: words in KEY_NAMES are keys, the rest is typed
     ? RECORDED 1                        these words stand on the screen
     ! FAIL                              these words do not stand on the screen
@@ -105,6 +107,8 @@ class Journey:
             points=int(wanted["points"]),
             memory=int(wanted["memory"]),
             check_every=int(wanted["check_every"]),
+            standard_every=int(wanted.get("standard_every", "0")),
+            spare=int(wanted.get("spare", "0")),
         )
 
     async def play(self) -> None:
@@ -189,14 +193,28 @@ class Journey:
         assert sum(session.survey.counts.values()) == len(session.survey.points)
 
 
-def write_workspace(folder: Path, *, points: int, memory: int, check_every: int) -> None:
+_SPARE = """
+[instruments.m2]
+title = "spare meter"
+serial = "0041"
+unit = "mohm"
+memory_size = {memory}
+first_number = 0
+calibration_due = 2031-01-01
+check_standard = {{ value = 1.000, tolerance = 0.020, unit = "mohm" }}
+"""
+
+
+def write_workspace(
+    folder: Path, *, points: int, memory: int, check_every: int, standard_every: int = 0, spare: int = 0
+) -> None:
     """A route ``jetty`` of points P-01, P-02 … (less than 2.5 mohm) and one meter."""
     for name in ("routes", "shared"):
         (folder / name).mkdir()
     half = points // 2
     route = [
         'format = 1\ntitle = "Jetty straps"\nasset = "fuel jetty"\nrevision = "A"\nunit = "mohm"',
-        f"check_every = {check_every}",
+        f"check_every = {check_every}\nstandard_every = {standard_every}",
         '[[sections]]\nid = "N"\ntitle = "North side"\n[[sections]]\nid = "S"\ntitle = "South side"',
     ]
     route += [
@@ -208,7 +226,9 @@ def write_workspace(folder: Path, *, points: int, memory: int, check_every: int)
     due = date(2040, 1, 1).isoformat()
     (folder / "shared" / "instruments.toml").write_text(
         f'format = 1\n[instruments.m1]\ntitle = "test meter"\nunit = "mohm"\nmemory_size = {memory}\n'
-        f"first_number = 1\ncalibration_due = {due}\n",
+        f"first_number = 1\ncalibration_due = {due}\n"
+        + ('check_standard = { value = 2.500, tolerance = 0.050, unit = "mohm" }\n' if standard_every else "")
+        + (_SPARE.format(memory=spare) if spare else ""),
         encoding="utf-8",
     )
     reasons = {
@@ -223,6 +243,11 @@ def write_workspace(folder: Path, *, points: int, memory: int, check_every: int)
         "amend": ["value keyed wrong"],
         "jump": ["access only now"],
         "reverse": ["stand is at the far end"],
+        "lead": ["clip broke"],
+        "meter": ["battery low"],
+        "handover": ["shift change"],
+        "override": ["told to by the person in charge"],
+        "release": ["compared with a second meter"],
     }
     lines = [f"{kind} = {words}".replace("'", '"') for kind, words in reasons.items()]
     text = "format = 1\n[reasons]\n" + "\n".join(lines)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from fieldtui.core.conductors import (
     ALPHA_20,
     MM_PER_INCH,
+    Metal,
     area_mm2,
     cable_factor_to_20,
     diameter_inch,
@@ -107,7 +109,7 @@ def test_the_cable_factor_gives_another_value_than_alpha() -> None:
 
 
 # IEC 60228, largest ohm per km at 20 C (second-hand); sizes in mm2
-IEC_60228 = {
+IEC_60228: Mapping[tuple[tuple[int, ...], Metal], str] = {
     ((1, 2), "copper"): "1:18.1 1.5:12.1 2.5:7.41 4:4.61 6:3.08 10:1.83 16:1.15 25:.727 35:.524 50:.387",
     ((5,), "copper"): "1:19.5 1.5:13.3 2.5:7.98 4:4.95 6:3.30 10:1.91 16:1.21 25:.780 35:.554 50:.386",
     ((1, 2), "aluminium"): "10:3.08 16:1.91 25:1.20 35:.868 50:.641",

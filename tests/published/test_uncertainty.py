@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from fieldtui.core.decision import conformance_probability, false_accept_risk
-from fieldtui.core.uncertainty import Budget, Contribution, Spread, standard_of_mean
+from fieldtui.core.uncertainty import Budget, Contribution, Spread
 
 MILLI = Decimal("0.001")
 
@@ -70,10 +70,3 @@ def test_conformance_examples(
 def test_false_accept_risk_by_guard_band(factor: float, risk: float) -> None:
     """ILAC-G8:09/2019 table 1, risk at the acceptance limit."""
     assert false_accept_risk(factor) == pytest.approx(risk, abs=5e-6)
-
-
-def test_standard_uncertainty_of_a_mean() -> None:
-    """GUM 4.2.3 on the individuals of the NIST/SEMATECH e-Handbook chart (6.3.2.2), mean 50.81."""
-    readings = [Decimal(text) for text in "49.6 47.6 49.9 51.3 47.8 51.2 52.6 52.4 53.6 52.1".split()]
-    assert sum(readings) / len(readings) == Decimal("50.81")
-    assert standard_of_mean(readings) == pytest.approx(Decimal("0.6432"), abs=Decimal("0.0001"))

@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldtui.core import events as ev
+from fieldtui.core.basis import used_share
 from fieldtui.core.ohms import Unit
 from fieldtui.core.position import State
 from fieldtui.core.route import RECORD_ONLY, Comparator, Limit, Point
-from fieldtui.report.chart_histogram import Histogram, histogram, used_share
+from fieldtui.report.chart_histogram import Histogram, histogram
 from fieldtui.report.chart_pairs import PANEL_PAIRS, pair_charts
 from fieldtui.report.chart_scale import Shape, scale_for
 from fieldtui.report.charts import PANEL_POINTS, route_charts, short

@@ -35,6 +35,7 @@ from fieldtui.report.text_summary import format_summary
 from fieldtui.report.writing import write_report
 from tests.report.hostile import PAYLOADS, hostile_session
 from tests.ui.review_fixtures import FRAME, METER, OWN, PLAIN_METER, POINTS, START, Story, mohm, route_of
+from tests.ui.review_rich import session as rich_session
 
 ROOT = Path(__file__).resolve().parents[2]
 AIRFRAME = next((ROOT / "demo" / "sessions").glob("*airframe*"))
@@ -497,3 +498,12 @@ def test_marks_of_status_cover_every_status() -> None:
         limit = replace(OWN, status=status)
         text = page_of(Story(route_of(Point("A", "SW", "Strap", Unit.MOHM, limit)))).text
         assert status.value in text.lower() or status is CriterionStatus.OWN
+
+
+def test_points_and_paths_say_which_value_was_judged_and_how_likely_it_conforms() -> None:
+    source = " ".join(format_html(rich_session()).split())
+    for words in ("at 20 °C 1.8763 mΩ", "conforms with above 99.9 %", "conforms with 87.2 %"):
+        assert words in source
+    paths = source[source.index("<caption>Paths") :]
+    assert "4.3563 mΩ" in paths
+    assert paths.index("4.3563") < paths.index("U 0.065 mΩ") < paths.index("conforms with below 0.1 %")

@@ -13,6 +13,7 @@ from fieldtui.core.text import is_clean
 from fieldtui.errors import Problem
 from fieldtui.report.text_summary import WIDTH, format_summary
 from tests.ui.review_fixtures import POINTS, Story, route_of
+from tests.ui.review_rich import session
 
 HOSTILE = "[bold red]x[/] \x1b[2J\u202e\u200b = end"
 
@@ -106,3 +107,20 @@ def test_no_line_is_longer_than_a_screen_and_hostile_text_is_shown_as_codes() ->
     assert all(is_clean(line) for line in text.splitlines())
     assert "[bold red]x[/]" in text
     assert "\\u{1b}[2J\\u{202e}\\u{200b}" in flat(text)
+
+
+def test_sections_paths_and_the_points_nearest_to_their_limits_say_what_was_judged_and_how_sure() -> None:
+    text = flat(format_summary(session()))
+    for words in (
+        "SW Starboard wing: 3 of 3 settled; 2 passed, 1 waived",
+        "TL: 3 of 4 settled; 1 open, 2 passed, 1 recorded",
+        "path P1 4.3563 mΩ, fail against <= 4.0 mΩ; conforms with below 0.1 %",
+        "SW-02 2.48 mΩ, conditional pass against < 2.5 mΩ, 99 % of it, U 0.035 mΩ, conforms with 87.2 %",
+        "SW-01 1.95 mΩ, judged at 20 °C as 1.8763 mΩ, pass against <= 2.0 mΩ, 94 % of it",
+    ):
+        assert words in text
+    assert text.index("SW-03 11.0 mΩ") < text.index("SW-02 2.48 mΩ") < text.index("SW-01 1.95 mΩ")
+
+
+def test_a_survey_in_which_nothing_was_judged_names_no_nearest_point() -> None:
+    assert "nothing was judged" in format_summary(Story().session())

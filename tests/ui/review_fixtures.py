@@ -208,7 +208,8 @@ class Probe(App[None]):
 
     def hear(self, message: Message) -> None:
         """Keep a message of the screen itself; hand this to ``run_test`` as its hook."""
-        is_own = type(message).__qualname__.startswith(type(self.first).__name__)
+        name = type(message).__qualname__
+        is_own = name.startswith(type(self.first).__name__) and name != "StartScreen.Listed"
         if is_own and all(message is not each for each in self.heard):
             self.heard.append(message)
 
@@ -223,6 +224,7 @@ async def shown_screen(screen: Screen[None], size: tuple[int, int] = (80, 24)) -
     """``screen`` in a terminal of ``size``; the app is a :class:`Probe`."""
     app = Probe(screen)
     async with app.run_test(size=size, message_hook=app.hear) as pilot:
+        await app.workers.wait_for_complete()
         await pilot.pause()
         yield pilot
 

@@ -403,6 +403,17 @@ async def test_an_unverified_limit_says_so(desk: Desk, app_of: AppOf) -> None:
     object.__setattr__(limit, "source", "some standard")
     async with walking(app_of(desk), desk) as hand:
         assert "less than 2.5 mΩ  UNVERIFIED  some standard" in hand.screen()
+        await hand.press("‹1.38›", "enter")
+        recorded, row = (
+            next(line for line in hand.screen().splitlines() if words in line)
+            for words in ("RECORDED 1", "✓ pass      memory 5")
+        )
+        assert "PASS  memory 5  limit UNVERIFIED" in recorded
+        assert "limit UNVERIFIED" in row
+        await hand.press("v")
+        assert "limit UNVERIFIED" in hand.dialog()
+        await hand.press("escape", "‹9.9›", "enter", "d")
+        assert "failed, limit UNVERIFIED; no discrepancy" in hand.screen()
 
 
 async def test_left_and_resumed_at_the_same_place(workspace: Workspace, app_of: AppOf) -> None:

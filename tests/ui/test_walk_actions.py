@@ -286,13 +286,17 @@ async def test_the_menu_reaches_every_action_by_number(desk: Desk, app_of: AppOf
         await hand.press("slash")
         assert isinstance(hand.app.screen, MenuDialog)
         screen = hand.screen()
+        await hand.press("slash")
+        screen += hand.screen()
+        await hand.press("slash")
+        screen += hand.screen()
+        await hand.press("slash")
         for action in actions_of("walk"):
-            assert action.name == "menu" or f" {action.label} " in screen, action.name
-        await hand.press("4", "1")
+            has_keypad_key = {"minus", "plus", "asterisk", "slash"} & set(action.keys)
+            assert has_keypad_key or f" {action.label} " in screen, action.name
+        await hand.press("2")
         assert len(hand.rows("attempt")) == 1
-        await hand.press("slash", "1", "enter", "1")
-        assert len(hand.rows("skip")) == 1
-        await hand.press("slash", "1", "0", "1")
+        await hand.press("slash", "9", "1")
         assert len(hand.rows("pause")) == 1
 
 

@@ -26,8 +26,14 @@ CONDUCTOR_LIFT, CONDUCTOR_SPREAD = 0.4, 0.5  # a bond reads about 1.5 x its bare
 LIMIT_DROP, LIMIT_SPREAD = 1.0, 1.0  # a sound bond reads somewhere below its limit
 POPULATION_SPREAD = 0.5  # least spread of "some reading along this route"
 
+# Share of readings that say nothing of their point: a failed bond, a bad contact. No source.
+DEFAULT_STRAYS = 0.01
+FEWEST_STRAYS = 0.005  # earlier surveys hold what was left behind, most strays put right by then
+
 _POOLED_WEIGHT = 8.0  # how many differences the route's spread counts for against a point's own
 _DEFAULT_WEIGHT = 4.0  # how many differences the default spread counts for against the route's
+_STRAYS_WEIGHT = 100.0  # how many differences the default share of strays counts for
+_FAR = 5.0  # robust spreads from which a difference is surely a stray
 _STRAY = 3.0  # differences beyond this many robust spreads are repairs or slips, not spread
 
 
@@ -75,11 +81,7 @@ def expectations(
             passed over. The last one gives the mean; differences between them the spread.
         floors: what a point's conductor alone must have, in ohm, by point id.
     """
-    logs = {
-        point.id: known
-        for point in route.points
-        if (known := [math.log(r.ohms) for r in history.get(point.id, ()) if r.ohms > 0])
-    }
+    logs = _logs(route, history)
     pooled = pooled_spread([b - a for known in logs.values() for a, b in pairwise(known)])
     families: dict[str, dict[str, float]] = defaultdict(dict)
     for point in route.points:
@@ -106,10 +108,26 @@ def pooled_spread(differences: Sequence[float]) -> float:
     """
     if not differences:
         return DEFAULT_SPREAD
-    robust = max(statistics.median(map(abs, differences)) / 0.6745, SMALLEST_SPREAD)
+    robust = _robust(differences)
     kept = [d for d in differences if abs(d) <= _STRAY * robust]
     squares = sum(d * d for d in kept) + _DEFAULT_WEIGHT * DEFAULT_SPREAD**2
     return max(math.sqrt(squares / (len(kept) + _DEFAULT_WEIGHT)), SMALLEST_SPREAD)
+
+
+def stray_share(route: Route, history: Mapping[str, Sequence[Resistance]]) -> float:
+    """Share of readings along ``route`` that will say nothing of their point, as earlier surveys show it.
+
+    Differences between two surveys of one point are counted that are far beyond the others. Each
+    stray makes one or two of them and is so counted high rather than low.
+
+    Args:
+        history: as for :func:`expectations`.
+    """
+    differences = [b - a for known in _logs(route, history).values() for a, b in pairwise(known)]
+    robust = _robust(differences)
+    far = sum(abs(difference) > _FAR * robust for difference in differences)
+    share = (DEFAULT_STRAYS * _STRAYS_WEIGHT + far) / (_STRAYS_WEIGHT + len(differences))
+    return max(share, FEWEST_STRAYS)
 
 
 def population(plan: Sequence[Expectation]) -> tuple[float, float]:
@@ -120,6 +138,20 @@ def population(plan: Sequence[Expectation]) -> tuple[float, float]:
     if not means:
         return math.log(1e-3), 3.0  # nothing known at all: anything from microhm to ohm
     return statistics.fmean(means), max(statistics.pstdev(means), POPULATION_SPREAD)
+
+
+def _logs(route: Route, history: Mapping[str, Sequence[Resistance]]) -> dict[str, list[float]]:
+    """ln(ohm) of the earlier readings of each point that has any."""
+    return {
+        point.id: known
+        for point in route.points
+        if (known := [math.log(r.ohms) for r in history.get(point.id, ()) if r.ohms > 0])
+    }
+
+
+def _robust(differences: Sequence[float]) -> float:
+    """The spread of differences around zero by their median, whatever the strays among them."""
+    return max(statistics.median(map(abs, differences or [0.0])) / 0.6745, SMALLEST_SPREAD)
 
 
 def _from_survey(point: Point, known: Sequence[float], pooled: float) -> Expectation:

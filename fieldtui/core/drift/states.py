@@ -2,8 +2,9 @@
 
 The prober is ``d`` points ahead of the record (``d < 0``: behind), or walks the section from its
 far end. States stand in one row: ``-reach … reach``, then the reversed section. How far the
-learned spreads hold today is a second, unchanging hypothesis (:data:`SPREAD_FACTORS`), so a
-belief is one row of states for each factor, all of it summing to one.
+learned spreads hold today (:data:`SPREAD_FACTORS`) and how many readings are strays today
+(:data:`STRAY_SHARES`) is a second, unchanging hypothesis, so a belief is one row of states for each
+pair of factor and share, all of it summing to one.
 
 Method: Rabiner, "A tutorial on hidden Markov models", Proc. IEEE 77 (1989).
 """
@@ -14,13 +15,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fieldtui.core.drift.expectations import Expectation, population
+from fieldtui.core.drift.expectations import DEFAULT_STRAYS, Expectation, population
 
 Row = tuple[float, ...]
 Belief = tuple[Row, ...]
 
 SPREAD_FACTORS = (0.5, 0.7, 1.0, 1.4, 2.0)  # today's spread against the learned one
 _FACTOR_SPREAD = 0.35  # ln units; common practice, no source
+# Shares of strays that today may have, no source: hardly one, or so many that no single reading is
+# to be believed. What earlier surveys show says which is likelier; the readings soon know better.
+STRAY_SHARES = (0.001, 0.02)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +40,7 @@ class Rates:
     slip: float = 0.01  # per reading: prober and record part, or part further, or meet again
     wider: float = 0.1  # each further point of a slip is this much less likely
     reverse: float = 0.003  # per section: walked from its far end
-    stray: float = 0.01  # per reading: a failed bond, a bad contact; says nothing of the place
+    stray: float = DEFAULT_STRAYS  # per reading, expected: a failed bond, a bad contact; says nothing
     reach: int = 6  # points ahead or behind that are told apart
 
     def __post_init__(self) -> None:
@@ -49,13 +53,14 @@ class Rates:
 class Model:
     """Everything about the drift watch that stays the same from reading to reading.
 
-    ``table[i]`` is ``(mean, 1 / 2 spread², weight)`` of planned place ``i - reach``; the ``reach``
+    ``table[i]`` is ``(mean, 1 / 2 spread², height)`` of planned place ``i - reach``; the ``reach``
     places before and after the plan are "some reading".
     """
 
     plan: tuple[Expectation, ...]
     rates: Rates
-    factors: Row
+    hypotheses: tuple[tuple[float, float], ...]  # spread factor and share of strays, by row of a belief
+    weights: Row  # how likely each is before the first reading
     table: tuple[tuple[float, float, float], ...]
     mirror: tuple[int, ...]  # the place a reversed section would put the probes at
     stays: Row  # chance that an offset does not change, by state
@@ -73,10 +78,8 @@ class Model:
 
     def begin(self) -> Belief:
         """Before the first reading: in step, the learned spreads most likely right."""
-        weights = [math.exp(-((math.log(f) / _FACTOR_SPREAD) ** 2) / 2) for f in self.factors]
         return tuple(
-            tuple(w / sum(weights) if s == self.in_step else 0.0 for s in range(self.reversed + 1))
-            for w in weights
+            tuple(w if s == self.in_step else 0.0 for s in range(self.reversed + 1)) for w in self.weights
         )
 
     def moved(self, row: Row, *, enters: bool) -> list[float]:
@@ -103,18 +106,20 @@ class Model:
         return [*out, back]
 
     def likelihoods(self, place: int, log_ohms: float | None) -> list[list[float]]:
-        """How likely the reading is, by spread factor and state. None (a reading of zero) says nothing."""
+        """How likely the reading is, by hypothesis and state. None (a reading of zero) says nothing."""
         if log_ohms is None:
-            return [[1.0] * (self.reversed + 1) for _ in self.factors]
+            return [[1.0] * (self.reversed + 1) for _ in self.hypotheses]
         # A wide Cauchy density: the same for every state, and never zero, so a stray decides nothing.
         z = (log_ohms - self.middle) / self.width
-        stray = self.rates.stray / (math.pi * self.width * (1 + z * z))
+        far = 1 / (math.pi * self.width * (1 + z * z))
         reach = self.rates.reach
         seen = (*self.table[place : place + 2 * reach + 1], self.table[self.mirror[place] + reach])
-        held = [((log_ohms - mean) ** 2 * sharp, weight) for mean, sharp, weight in seen]
-        return [
-            [stray + weight / f * math.exp(-square / f**2) for square, weight in held] for f in self.factors
-        ]
+        held = [((log_ohms - mean) ** 2 * sharp, height) for mean, sharp, height in seen]
+        near = {
+            f: [height / f * math.exp(-square / f**2) for square, height in held]
+            for f in {factor: None for factor, _ in self.hypotheses}
+        }
+        return [[stray * far + (1 - stray) * density for density in near[f]] for f, stray in self.hypotheses]
 
     def stay(self, state: int, *, enters: bool) -> float:
         """Chance that ``state`` goes on through this reading."""
@@ -131,14 +136,17 @@ def build_model(
     middle, spread = population(plan)
     nowhere = [(middle, spread)] * rates.reach
     seen = [*nowhere, *((e.mean, e.spread) for e in plan), *nowhere]
-    table = tuple(
-        (mean, 1 / (2 * spread**2), (1 - rates.stray) / (spread * math.sqrt(2 * math.pi)))
-        for mean, spread in seen
-    )
+    table = tuple((mean, 1 / (2 * spread**2), 1 / (spread * math.sqrt(2 * math.pi))) for mean, spread in seen)
+    hypotheses = {
+        (factor, stray): likely * share
+        for factor, likely in _factor_weights(factors)
+        for stray, share in _stray_weights(rates.stray)
+    }
     return Model(
         plan=tuple(plan),
         rates=rates,
-        factors=tuple(factors),
+        hypotheses=tuple(hypotheses),
+        weights=tuple(hypotheses.values()),
         table=table,
         mirror=_mirror(plan),
         stays=_stays(rates),
@@ -146,6 +154,20 @@ def build_model(
         width=max(spread, 1.0),
         is_telling=any(e.source.is_telling for e in plan),
     )
+
+
+def _factor_weights(factors: Sequence[float]) -> list[tuple[float, float]]:
+    weights = [math.exp(-((math.log(factor) / _FACTOR_SPREAD) ** 2) / 2) for factor in factors]
+    return [(factor, weight / sum(weights)) for factor, weight in zip(factors, weights, strict=True)]
+
+
+def _stray_weights(expected: float) -> list[tuple[float, float]]:
+    """The shares of strays that are thought of, weighed so that their mean is the one expected."""
+    few, many = STRAY_SHARES
+    if not few < expected < many:
+        return [(expected, 1.0)]
+    weight = (expected - few) / (many - few)
+    return [(few, 1 - weight), (many, weight)]
 
 
 def _stays(rates: Rates) -> Row:

@@ -17,6 +17,7 @@ from fieldtui.core.drift.states import SPREAD_FACTORS, Belief, Model, Rates, Row
 
 MARGIN = 0.43  # some shift must be likelier than 0.5 by this much before the watch speaks up
 _WINDOW = 64  # readings over which the beginning of a shift is looked for
+_RULED_OUT = 1e-12  # a hypothesis about today that is less likely is not followed any more
 _EVIDENCE = 12  # readings shown with an alarm, the latest ones
 
 SILENT = (
@@ -100,7 +101,7 @@ class Watch:
     @property
     def probabilities(self) -> dict[int | None, float]:
         """Probability by shift; None is the section walked from its far end."""
-        row = _over_factors(self.belief)
+        row = _over_hypotheses(self.belief)
         return {_shift(self.model, state): p for state, p in enumerate(row)}
 
     @property
@@ -124,13 +125,15 @@ class Watch:
         enters = section != self.section
         joint = [
             [p * like for p, like in zip(model.moved(row, enters=enters), seen, strict=True)]
+            if any(row)
+            else row
             for row, seen in zip(self.belief, _seen(model, reading), strict=True)
         ]
         total = math.fsum(map(math.fsum, joint))
         step = _Step(reading, enters, self.belief, total)
         taken_in = replace(
             self,
-            belief=tuple(tuple(p / total for p in row) for row in joint),
+            belief=tuple(_scaled(row, total) for row in joint),
             # A reversed walk ends with its section; that needs no second alarm.
             acknowledged=model.in_step
             if enters and self.acknowledged == model.reversed
@@ -154,7 +157,7 @@ class Watch:
         return replace(self, belief=belief, acknowledged=self.model.in_step, alarm=None, recent=())
 
     def _spoken_up(self) -> Watch:
-        row = _over_factors(self.belief)
+        row = _over_hypotheses(self.belief)
         changed = math.fsum(p for state, p in enumerate(row) if state != self.acknowledged)
         state = max((s for s in range(len(row)) if s != self.acknowledged), key=row.__getitem__)
         # The first word may come before it is plain which shift it is; another word may not.
@@ -208,14 +211,15 @@ def fold_watch(
 ) -> Watch:
     """The watch from scratch: after an amendment, a resume, a keyed-in paper sheet.
 
-    ``settled_at`` holds the records after which the crew had looked and was in step again.
+    ``settled_at`` holds the records after which the crew had looked and was in step again, void ones too.
     """
-    watch = begin_watch(plan, rates, margin)
+    watch, settled = begin_watch(plan, rates, margin), sorted(settled_at, reverse=True)
     for reading in readings:
-        watch = watch.after(reading.place, reading.ohms, reading.record)
-        if reading.record in settled_at:
+        while settled and settled[-1] < reading.record:
             watch = watch.settled()
-    return watch
+            settled.pop()
+        watch = watch.after(reading.place, reading.ohms, reading.record)
+    return watch.settled() if settled else watch
 
 
 def _seen(model: Model, reading: WatchedReading) -> list[list[float]]:
@@ -223,7 +227,13 @@ def _seen(model: Model, reading: WatchedReading) -> list[list[float]]:
     return model.likelihoods(reading.place, log_ohms)
 
 
-def _over_factors(belief: Belief) -> Row:
+def _scaled(row: Sequence[float], total: float) -> Row:
+    """A row of a belief, made to be part of one; nought and over where its hypothesis is ruled out."""
+    whole = math.fsum(row)
+    return tuple(p / total for p in row) if whole > _RULED_OUT * total else (0.0,) * len(row)
+
+
+def _over_hypotheses(belief: Belief) -> Row:
     return tuple(map(sum, zip(*belief, strict=True)))
 
 
@@ -238,16 +248,16 @@ def beginnings(watch: Watch, state: int) -> list[tuple[int, float]]:
     to the probability of ``state``.
     """
     model = watch.model
-    lasted = [1.0] * len(watch.belief)  # by spread factor: the state held from a step's end till now
+    lasted = [1.0] * len(watch.belief)  # by hypothesis: the state held from a step's end till now
     found: list[tuple[int, float]] = []
     for step in reversed(watch.recent):
         stay = model.stay(state, enters=step.enters)
         began = 0.0
-        for factor, (row, seen) in enumerate(zip(step.before, _seen(model, step.reading), strict=True)):
-            lasted[factor] *= seen[state] / step.total
+        for at, (row, seen) in enumerate(zip(step.before, _seen(model, step.reading), strict=True)):
+            lasted[at] *= seen[state] / step.total
             entered = model.moved(row, enters=step.enters)[state] - row[state] * stay
-            began += max(entered, 0.0) * lasted[factor]
-            lasted[factor] *= stay
+            began += max(entered, 0.0) * lasted[at]
+            lasted[at] *= stay
         found.append((step.reading.record, began))
     return found
 

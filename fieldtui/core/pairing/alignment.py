@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fieldtui.core.ohms import Resistance
-from fieldtui.core.pairing.band import find_anchors, lay_band
+from fieldtui.core.pairing.band import are_strangers, find_anchors, lay_band
 from fieldtui.core.pairing.findings import (
     Alone,
     Finding,
@@ -24,7 +24,7 @@ from fieldtui.core.pairing.findings import (
 from fieldtui.core.pairing.likeness import Likeness
 from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry, steps_of
 from fieldtui.core.pairing.order import comparable, named_anchors, order_runs
-from fieldtui.core.pairing.rates import learn_rates
+from fieldtui.core.pairing.rates import UNEXPLAINED, learn_rates, weights_of_shares
 from fieldtui.core.pairing.recursion import posteriors
 from fieldtui.core.pairing.whole import common_power, judge_whole, says_nothing
 from fieldtui.core.slips import Slip, Ticks, explain, ticks
@@ -48,6 +48,7 @@ __all__ = [
 CERTAIN = 0.999  # posterior from which a finding counts as certain
 _NEGLIGIBLE = 1e-7  # posterior below which a possibility is not kept
 _WORTH_SHOWING = 1e-3
+_LESSONS = 2  # times that the rates are learned from a look and looked with again
 _NEVER = 2.0  # no posterior reaches it
 
 
@@ -94,15 +95,27 @@ def _chances(
     shown = [listed[at] for at in theirs]
     our_keys, their_keys = comparable([keyed[at] for at in ours], shown)
     named = named_anchors(left, right, our_keys, their_keys)
+    if are_strangers(our_keys, their_keys, named):
+        return found
     band = lay_band(len(left), len(right), find_anchors(our_keys, their_keys, named))
 
-    def look(rates: Rates) -> list[dict[int, float]]:
-        rows, _ = posteriors(band, steps_of(rates), Likeness(left, right, shown, rates).emissions(band))
-        return [_worth_keeping(first - 1, row) for first, row in zip(band.low[1:], rows, strict=True)]
+    likeness = Likeness(left, right, shown, band)
 
-    chances = look(rates or Rates())
+    def look(rates: Rates) -> tuple[list[dict[int, float]], float]:
+        rows, everything = posteriors(band, steps_of(rates), likeness.emissions(rates))
+        kept = [_worth_keeping(first - 1, row) for first, row in zip(band.low[1:], rows, strict=True)]
+        return kept, everything
+
+    chances, _ = look(rates or Rates())
     if rates is None:
-        chances = look(learn_rates(Rates(), left, shown, chances))
+        learned, unexplained = Rates(), 0.0
+        for _ in range(_LESSONS):
+            alone = likeness.kinds_alone(learned)
+            learned, unexplained = learn_rates(Rates(), left, right, shown, chances, alone)
+            chances, _ = look(learned)
+        if unexplained > _NEGLIGIBLE:
+            looks = [look(replace(learned, unexplained=share)) for share in UNEXPLAINED]
+            chances = _mean([kept for kept, _ in looks], weights_of_shares([log for _, log in looks]))
     for at, entries in zip(ours, chances, strict=True):
         found[at] = {theirs[entry]: chance for entry, chance in entries.items()}
     return found
@@ -110,6 +123,16 @@ def _chances(
 
 def _worth_keeping(first: int, row: Sequence[float]) -> dict[int, float]:
     return {first + k: min(1.0, chance) for k, chance in enumerate(row) if chance > _NEGLIGIBLE}
+
+
+def _mean(looks: Sequence[Sequence[dict[int, float]]], weights: Sequence[float]) -> list[dict[int, float]]:
+    """The posteriors of several looks, averaged."""
+    found: list[dict[int, float]] = [{} for _ in looks[0]]
+    for look, weight in zip(looks, weights, strict=True):
+        for mean, entries in zip(found, look, strict=True):
+            for entry, chance in entries.items():
+                mean[entry] = mean.get(entry, 0.0) + weight * chance
+    return found
 
 
 def _moved(value: Ticks, power: int) -> Ticks:

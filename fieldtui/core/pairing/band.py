@@ -54,7 +54,32 @@ def find_anchors(
     return _longest_rise(sorted(found, key=lambda pair: (pair[0], -pair[1])))
 
 
+def are_strangers(record: Sequence[Hashable], memory: Sequence[Hashable], named: Sequence[Anchor]) -> bool:
+    """True where two long lists have so little in common that no alignment is worth its time.
+
+    Hardly a row of three values is in both, though such rows tell the values of either list apart, and
+    hardly a number goes with the same value in both. A list that shares one value in five with the
+    record, here and there, or some dozens in a row, is never called strange here.
+
+    Args:
+        record: as for :func:`find_anchors`.
+        memory: as for :func:`find_anchors`.
+        named: as for :func:`find_anchors`.
+    """
+    fewest = min(len(record), len(memory))
+    if fewest < _LONG or _NAMED_APART * len(named) > fewest:
+        return False
+    ours, theirs = _singles(record), _singles(memory)
+    if 2 * min(len(ours), len(theirs)) < fewest:
+        return False
+    return _ROWS_APART * len(ours.keys() & theirs.keys()) <= fewest
+
+
 _LENGTH = 3
+# Strangers of 1,000 readings share a row of three once in 20 lists and 3 numbers with their values;
+# lists of which a fifth agrees share 8 and 200.
+_LONG = 200  # shorter lists are looked at whole
+_ROWS_APART, _NAMED_APART = 200, 20
 
 
 def _singles(keys: Sequence[Hashable]) -> dict[tuple[Hashable, ...], int]:

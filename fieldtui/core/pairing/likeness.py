@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from fieldtui.core.ohms import MAX_DIGITS, Resistance, Unit
 from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry
 from fieldtui.core.pairing.recursion import Band, Emissions
-from fieldtui.core.slips import Slip, Ticks, spread, ticks
+from fieldtui.core.slips import Slip, Ticks, kinds_of_wrong, ticks
 
 _UNSEEN = 0.1  # what a number of figures nobody keyed yet counts for
 
@@ -77,101 +77,170 @@ def common_unit(readings: Iterable[Resistance]) -> Unit:
     return counts.most_common(1)[0][0] if counts else Unit.OHM
 
 
+# What a reading and an entry have in common: None where the list shows no value, else the weight of
+# "the same" (0 where they differ) and the slips that would turn the entry into the reading.
+_Compared = tuple[float, tuple[tuple[Slip, float], ...]] | None
+_UNLIKE: _Compared = (0.0, ())
+
+
+class _Comparison:
+    """Compares values, each with its slips worked out once."""
+
+    def __init__(self, unit: Unit) -> None:
+        self._unit = unit
+        self._known: dict[Ticks, dict[int, tuple[tuple[Slip, float], ...]]] = {}
+        self._figures: dict[Ticks, int] = {}
+
+    def how(self, keyed: Ticks, value: Ticks | None) -> _Compared:
+        if value is None:
+            return None
+        if keyed.value == value.value or keyed.is_same(value):
+            return min(1.0, keyed.step / value.step), ()
+        slips = self._slips(value).get(keyed.value)
+        if slips is not None:
+            return 0.0, slips
+        ours, theirs = self._count(keyed), self._count(value)
+        return _UNLIKE if ours == theirs else self._coarser(keyed, value, ours > theirs)
+
+    def _coarser(self, keyed: Ticks, value: Ticks, is_ours_finer: bool) -> _Compared:
+        """One list shows fewer figures: look as far as it can tell, each figure more being a tenth."""
+        if is_ours_finer:
+            for coarse in keyed.with_fewer_figures(value.figures):
+                slips = self._slips(value).get(coarse.value)
+                if slips is not None:
+                    share = keyed.step / coarse.step
+                    return 0.0, tuple((slip, chance * share) for slip, chance in slips)
+            return _UNLIKE
+        for coarse in value.with_fewer_figures(keyed.figures):
+            slips = self._slips(coarse).get(keyed.value)
+            if slips is not None:
+                return 0.0, slips
+        return _UNLIKE
+
+    def _slips(self, value: Ticks) -> dict[int, tuple[tuple[Slip, float], ...]]:
+        found = self._known.get(value)
+        if found is None:
+            found = self._known[value] = kinds_of_wrong(value, self._unit)
+        return found
+
+    def _count(self, value: Ticks) -> int:
+        found = self._figures.get(value)
+        if found is None:
+            found = self._figures[value] = value.figures
+        return found
+
+
 class Likeness:
-    """Weights of single pairs: the values of both lists, compared."""
+    """Weights of single pairs: the values of both lists, compared once, weighed as often as asked."""
 
     def __init__(
         self,
         record: Sequence[RecordEntry],
         memory: Sequence[MemoryEntry],
         listed: Sequence[Ticks | None],
-        rates: Rates,
+        band: Band,
     ) -> None:
-        self._record, self._memory, self._listed, self._rates = record, memory, listed, rates
+        self._record, self._memory, self._listed, self._band = record, memory, listed, band
         self._keyed = [ticks(entry.reading) for entry in record]
-        self._unit = common_unit(entry.reading for entry in record)
         self._background = Background(self._keyed)
         self._filed = Background([value for value in listed if value is not None])
-        self._spreads: dict[Ticks, dict[int, float]] = {}
-        self._called = _called_weights(rates)
         self._runs = {entry.run for entry in record if entry.run is not None}
+        self._shows_state = any(entry.erased for entry in memory)
+        compare = _Comparison(common_unit(entry.reading for entry in record)).how
+        self._compared = [
+            [compare(keyed, listed[entry]) for entry in self._entries(at)]
+            for at, keyed in enumerate(self._keyed)
+        ]
 
-    def emissions(self, band: Band) -> Emissions[float]:
-        pairs = [self._row(at, band.low[at + 1], band.high[at + 1]) for at in range(len(self._record))]
-        return Emissions(pairs, [1.0] * len(self._record), self._alone(), 0.0, 1.0)
+    def emissions(self, rates: Rates) -> Emissions[float]:
+        """What the entries say under these rates."""
+        called = _called_weights(rates)
+        pairs = [self._row(at, rates, called) for at in range(len(self._record))]
+        return Emissions(pairs, self._record_alone(rates), self._memory_alone(rates), 0.0, 1.0)
 
-    def _alone(self) -> list[float]:
-        """Memory entries nobody called out: a copy, a point taken again, or anything at all."""
-        rates, filed = self._rates, self._filed
-        weights = []
+    def kinds_alone(self, rates: Rates) -> list[tuple[float, float]]:
+        """Of each entry, if nobody called it out: the chance of a copy, and of a point taken again."""
+        kinds = []
         for at, value in enumerate(self._listed):
-            if value is None:
-                weights.append(1.0)
-                continue
-            beside = [other for other in (self._before(at), self._before(at + 2)) if other is not None]
-            near = sum(filed.odds_near(value, other, rates.again_within) for other in beside)
-            copied = rates.copied / filed.mass(value) if value == self._before(at) else 0.0
-            taken_again = rates.taken_again * near / max(1, len(beside))
-            weights.append(1.0 - rates.copied - rates.taken_again + copied + taken_again)
+            copied, again = (0.0, 0.0) if value is None else self._copied_again(at, value, rates)
+            whole = 1.0 - rates.copied - rates.taken_again + copied + again
+            kinds.append((copied / whole, again / whole))
+        return kinds
+
+    def _record_alone(self, rates: Rates) -> list[float]:
+        """Readings not in the list: an entry deleted on the meter may be gone from a list without states."""
+        gone = 1.0 if self._shows_state else rates.erased_gone / rates.not_stored
+        return [gone if entry.erased else 1.0 for entry in self._record]
+
+    def _memory_alone(self, rates: Rates) -> list[float]:
+        """Memory entries nobody called out: a copy, a point taken again, or anything at all."""
+        weights = []
+        for at, (value, entry) in enumerate(zip(self._listed, self._memory, strict=True)):
+            state = rates.erased_alone if entry.erased else 1.0 - rates.erased_alone
+            weight = state if self._shows_state else 1.0
+            if value is not None:
+                copied, again = self._copied_again(at, value, rates)
+                weight *= 1.0 - rates.copied - rates.taken_again + copied + again
+            weights.append(weight)
         return weights
+
+    def _copied_again(self, at: int, value: Ticks, rates: Rates) -> tuple[float, float]:
+        filed = self._filed
+        beside = [other for other in (self._before(at), self._before(at + 2)) if other is not None]
+        near = sum(filed.odds_near(value, other, rates.again_within) for other in beside)
+        # Who deletes an entry takes the point again: what follows is no copy, though it may read the same.
+        is_copy = value == self._before(at) and not self._memory[at - 1].erased
+        copied = rates.copied / filed.mass(value) if is_copy else 0.0
+        return copied, rates.taken_again * near / max(1, len(beside))
 
     def _before(self, at: int) -> Ticks | None:
         return self._listed[at - 1] if 0 < at <= len(self._listed) else None
 
-    def _row(self, at: int, low: int, high: int) -> list[float]:
+    def _entries(self, at: int) -> range:
+        """The entries before each column of a row; column 0 has none."""
+        return range(max(0, self._band.low[at + 1] - 1), self._band.high[at + 1])
+
+    def _row(self, at: int, rates: Rates, called: Sequence[float]) -> list[float]:
         """The weights of reading ``at`` with the entries before each column of its row."""
         keyed = self._keyed[at]
         mass = self._background.mass(keyed)
         again = at > 0 and self._keyed[at - 1].value == keyed.value
-        wrong, unexplained = self._rates.keyed_wrong, self._rates.unexplained
-        repeated = self._rates.shares.get(Slip.REPEATED, 0.0) if again else 0.0
+        wrong, unexplained = rates.keyed_wrong, rates.unexplained
+        repeated = rates.shares.get(Slip.REPEATED, 0.0) if again else 0.0
         always = wrong * (unexplained + (1.0 - unexplained) * repeated / mass)
         as_slip = wrong * (1.0 - unexplained) / mass
         as_same = (1.0 - wrong) * self._background.share_of_figures(keyed) / mass
-        row = [0.0] if low == 0 else []
-        for entry in range(max(0, low - 1), high):
-            value = self._listed[entry]
-            if value is None:
+        states = self._states(self._record[at], rates)
+        row = [0.0] if self._band.low[at + 1] == 0 else []
+        for entry, compared in zip(self._entries(at), self._compared[at], strict=True):
+            if compared is None:
                 weight = 1.0
-            elif keyed.value == value.value or keyed.is_same(value):
-                weight = always + as_same * min(1.0, keyed.step / value.step)
             else:
-                weight = always + as_slip * self._slip(keyed, value)
-            row.append(weight * self._named(at, entry))
+                same, slips = compared
+                weight = always + as_same * same
+                for slip, chance in slips:
+                    weight += as_slip * chance * rates.shares.get(slip, 0.0)
+            row.append(weight * states[self._memory[entry].erased] * self._named(at, entry, rates, called))
         return row
 
-    def _slip(self, keyed: Ticks, value: Ticks) -> float:
-        chance = self._spread(value).get(keyed.value)
-        if chance is not None:
-            return chance
-        # One list shows fewer figures: look as far as it can tell, each figure more being a tenth.
-        for coarse in keyed.with_fewer_figures(value.figures):
-            chance = self._spread(value).get(coarse.value)
-            if chance is not None:
-                return chance * keyed.step / coarse.step
-        for coarse in value.with_fewer_figures(keyed.figures):
-            chance = self._spread(coarse).get(keyed.value)
-            if chance is not None:
-                return chance
-        return 0.0
+    def _states(self, ours: RecordEntry, rates: Rates) -> tuple[float, float]:
+        """Chance that the entry of this reading is shown as kept, and as erased."""
+        if not self._shows_state:
+            kept = 1.0 - rates.erased_gone if ours.erased else 1.0
+            return kept, kept
+        erased = rates.erased_said if ours.erased else rates.erased_void if ours.void else rates.erased_kept
+        return 1.0 - erased, erased
 
-    def _spread(self, value: Ticks) -> dict[int, float]:
-        found = self._spreads.get(value)
-        if found is None:
-            found = self._spreads[value] = spread(value, self._unit, self._rates.shares)
-        return found
-
-    def _named(self, at: int, entry: int) -> float:
-        """What run, number and state add: a hint either way, never a proof."""
+    def _named(self, at: int, entry: int, rates: Rates, called: Sequence[float]) -> float:
+        """What run and number add: a hint either way, never a proof."""
         ours, theirs = self._record[at], self._memory[entry]
-        weight = self._rates.erased_called if theirs.erased else 1.0
         # A run the record never heard of is a label of the list's own and says nothing.
         if ours.run is not None and ours.run != theirs.run and theirs.run in self._runs:
-            return weight * self._rates.run_off
+            return rates.run_off
         if ours.number is None or theirs.number is None:
-            return weight
+            return 1.0
         far = min(abs(ours.number - theirs.number), _FAR)
-        return weight * (self._called if ours.called else _COUNTED)[far]
+        return (called if ours.called else _COUNTED)[far]
 
 
 # A number that was only counted up says little: it stays out of step until somebody looks.

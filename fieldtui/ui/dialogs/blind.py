@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from textual.content import Content
@@ -10,24 +11,29 @@ from textual.widgets import Static
 
 from fieldtui.core.ohms import Unit
 from fieldtui.core.pairing.alignment import MemoryEntry
-from fieldtui.desk.entry import weigh_value
+from fieldtui.desk.entry import parse_memory_number, weigh_value
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.word_line import WordLine
 
 _LAST = 8  # entries shown of those keyed so far
+_NUMBERED = re.compile(r"([0-9]+) +(-|[.RLKMrkmuµ]?[0-9].*)")  # memory number and value, as on the walk
 
 
 class BlindDialog(Dialog[bool]):
-    """Asks ``number 7: value?``; what is keyed goes into ``keyed``, also where it is left with Escape."""
+    """Asks ``number 7: value?``; what is keyed goes into ``keyed``, also where it is left with Escape.
+
+    Where the list begins with another number than expected, the first line keyed says so: ``17 1.38``.
+    """
 
     TAKES_KEYS_AHEAD = False
 
     def __init__(self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry]) -> None:
         super().__init__(
             f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
-            "-: erased. Up: take the last one back. Enter on the empty line: the list ends. Esc: later.",
+            "-: erased. Up: take the last one back. Enter on the empty line: the list ends. Esc: later.\n"
+            "Where the list begins with another number, key it before the first value: 17 1.38",
         )
         self._run = run
         self._first = first
@@ -59,12 +65,16 @@ class BlindDialog(Dialog[bool]):
             else:
                 self.say("nothing is keyed yet")
             return
-        is_erased = text == "-"
+        first = self._first
         try:
+            if not self._keyed and (numbered := _NUMBERED.fullmatch(text)):
+                first, text = parse_memory_number(numbered[1]), numbered[2]
+            is_erased = text == "-"
             reading = None if is_erased else weigh_value(text, self._unit)
         except BadInputError as error:
             self.say(error.what)
             return
+        self._first = first
         self._keyed.append(MemoryEntry(self._run, self._next, reading, is_erased))
         self._line.text = ""
         self._ask()

@@ -36,6 +36,7 @@ class Dialog(ModalScreen[T | None]):
         super().__init__()
         self._heading = heading if isinstance(heading, Content) else shown(heading, "bold")
         self._hint = hint
+        self.above: Callable[[], Widget] | None = None  # makes what stays in sight over the dialog
         self._early: list[Key] = []  # keys from before the dialog was there
         self._pass_on: Callable[[Key], None] = lambda _: None
         self._is_ready = False
@@ -66,6 +67,11 @@ class Dialog(ModalScreen[T | None]):
         """A key, in its turn; Escape never comes here."""
         raise NotImplementedError
 
+    @property
+    def minus_leaves(self) -> bool:
+        """Whether ``-`` leaves as Escape does: the numeric keypad has no Escape."""
+        return False
+
     def answer(self, answer: T | None) -> None:
         """Close the dialog with its answer."""
         self._is_answered = True
@@ -80,6 +86,9 @@ class Dialog(ModalScreen[T | None]):
     # --- keys -----------------------------------------------------------------------------
 
     def on_mount(self) -> None:
+        if self.above is not None:
+            self.mount(self.above())
+            self.add_class("-under")  # there are fewer rows for what is asked
         self._is_ready = True
         early, self._early = self._early, []
         for event in early:
@@ -109,7 +118,7 @@ class Dialog(ModalScreen[T | None]):
     def _take(self, event: Key) -> None:
         if self._is_answered:
             self._pass_on(event)
-        elif event.key == "escape":
+        elif event.key == "escape" or (event.key == "minus" and self.minus_leaves):
             self.answer(None)
         else:
             self.key_pressed(event)

@@ -32,9 +32,10 @@ class FormDialog(Dialog[list[str]]):
         self,
         heading: str | Content,
         questions: Sequence[Question],
-        hint: str = "Enter: go on. Esc: leave it.",
+        hint: str = "",
     ) -> None:
-        super().__init__(heading, hint)
+        leaves = "Esc or -" if all(each.is_number for each in questions) else "Esc"
+        super().__init__(heading, hint or f"Enter: go on. {leaves}: leave it.")
         self._questions = list(questions)
         self._lines = [WordLine(each.answer, is_number=each.is_number) for each in self._questions]
         self._at = 0
@@ -44,6 +45,10 @@ class FormDialog(Dialog[list[str]]):
         for question, line in zip(self._questions, self._lines, strict=True):
             yield Static(shown(question.label), classes="dialog-label")
             yield line
+
+    @property
+    def minus_leaves(self) -> bool:
+        return self._questions[self._at].is_number
 
     def key_pressed(self, event: Key) -> None:
         if event.key == "enter":

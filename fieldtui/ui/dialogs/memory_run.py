@@ -7,10 +7,12 @@ from enum import Enum
 from textual.content import Content
 
 from fieldtui.core.memory import MemoryRun
+from fieldtui.core.meters import meter_words
 from fieldtui.core.tables import Instrument
-from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
+from fieldtui.ui.dialogs.form import FormDialog, Question
 from fieldtui.ui.dialogs.number import number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog
+from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
 
 
@@ -18,14 +20,16 @@ class MemoryStep(Enum):
     """What the crew does with a memory run that has readings."""
 
     RECONCILE = "reconcile"
+    FROM_FILE = "from file"
     CLEARED = "cleared"
     OTHER_METER = "other meter"
 
 
 _STEPS = (
-    (MemoryStep.RECONCILE, "read out: hold the record against the list now"),
+    (MemoryStep.RECONCILE, "read out: key the list now, the record out of sight"),
     (MemoryStep.CLEARED, "read out and cleared: start the next run"),
     (MemoryStep.OTHER_METER, "another meter is taken: start a run on it"),
+    (MemoryStep.FROM_FILE, "read out into a file: hold the record against it now"),
 )
 
 
@@ -33,13 +37,13 @@ class MemoryStepDialog(PickDialog[MemoryStep]):
     """The way from a full memory to the next run. What comes next is said in words."""
 
     def __init__(self, run: MemoryRun, *, is_reconciled: bool) -> None:
-        state = "reconciled" if is_reconciled else "NOT RECONCILED YET: step 1 before it is cleared"
+        state = "reconciled" if is_reconciled else "NOT RECONCILED YET: step 1 or 4 before it is cleared"
         fill = "FULL" if run.is_full else f"last number {run.filed_last}"
         heading = Content.styled(f"Memory run {run.run}, {fill}", "bold") + Content(f"\n{state}")
         super().__init__(
             heading,
             [(Row(number, Content(words)), step) for number, (step, words) in enumerate(_STEPS, start=1)],
-            hint="A digit picks. Esc: back.",
+            hint="A digit picks. Esc or -: back.",
             enter_picks=False,
         )
 
@@ -63,16 +67,13 @@ class UnreconciledDialog(PickDialog[bool]):
                 (Row(1, Content("reconcile it first")), False),
                 (Row(9, Content("go on all the same, with a reason")), True),
             ],
-            hint="A digit picks. Esc: back.",
+            hint="A digit picks. Esc or -: back.",
             enter_picks=False,
         )
 
 
 class MemoryRunDialog(FormDialog):
-    """Asks for the number the next reading will get; an empty memory's first number is offered.
-
-    For another meter its name is asked first: the session's table knows one meter only.
-    """
+    """Asks for the number the next reading will get; an empty memory's first number is offered."""
 
     def __init__(self, instrument: Instrument, *, is_other_meter: bool = False) -> None:
         number = Question(
@@ -81,10 +82,9 @@ class MemoryRunDialog(FormDialog):
             str(instrument.first_number),
             is_number=True,
         )
-        meter = Question("which meter: its name and serial number", wanted("the meter's name"))
-        super().__init__(
-            "A run on another meter"
+        heading = (
+            shown(f"A run on another meter: {meter_words(instrument)}", "bold")
             if is_other_meter
-            else "Start the next memory run: only once the memory is read out and cleared",
-            [meter, number] if is_other_meter else [number],
+            else "Start the next memory run: only once the memory is read out and cleared"
         )
+        super().__init__(heading, [number])

@@ -11,4 +11,5 @@ class NoteDialog(ReasonDialog):
     """The usual remarks by digit; 0 for own words."""
 
     def __init__(self, point: str, remarks: Sequence[str]) -> None:
-        super().__init__(f"Remark on {point}", remarks, hint="A digit picks. 0: own words. Esc: no remark.")
+        hint = "A digit picks. 0: own words. Esc or -: no remark."
+        super().__init__(f"Remark on {point}", remarks, hint=hint)

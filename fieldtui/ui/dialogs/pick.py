@@ -32,6 +32,10 @@ class PickDialog(Dialog[T]):
     def compose_body(self) -> Iterable[Widget]:
         yield self._choices
 
+    @property
+    def minus_leaves(self) -> bool:
+        return True
+
     def key_pressed(self, event: Key) -> None:
         index = self._choices.press(event)
         if index is not None:

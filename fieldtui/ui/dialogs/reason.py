@@ -35,7 +35,7 @@ class ReasonDialog(Dialog[Reason]):
         *,
         switch: str = "",
         enter_picks: bool = True,
-        hint: str = "A digit picks. 0: own words. Esc: leave it.",
+        hint: str = "A digit picks. 0: own words. Esc or -: leave it.",
     ) -> None:
         super().__init__(heading, hint)
         self._reasons = list(reasons)[:9]
@@ -53,6 +53,10 @@ class ReasonDialog(Dialog[Reason]):
 
     def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
         self._say_switch()
+
+    @property
+    def minus_leaves(self) -> bool:
+        return not self._words.is_active
 
     def key_pressed(self, event: Key) -> None:
         if self._words.is_active:

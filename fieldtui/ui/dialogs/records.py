@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fieldtui.core.standing import Record
+from fieldtui.core.survey import Survey
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.phrases import reading_row
 from fieldtui.ui.widgets.choices import Row
@@ -15,12 +16,12 @@ _NUMBER_WIDTH = 6  # the list draws the record number itself
 class RecordDialog(PickDialog[int]):
     """Newest first and marked; Enter takes it. The answer is a record number."""
 
-    def __init__(self, heading: str, records: Sequence[Record]) -> None:
+    def __init__(self, heading: str, records: Sequence[Record], survey: Survey | None = None) -> None:
         super().__init__(
             heading,
             [
-                (Row(record.record, reading_row(record)[_NUMBER_WIDTH:]), record.record)
+                (Row(record.record, reading_row(record, survey)[_NUMBER_WIDTH:]), record.record)
                 for record in reversed(records)
             ],
-            hint="Enter: the marked one. Digits: its record number. Esc: leave it.",
+            hint="Enter: the marked one. Digits: its record number. Esc or -: leave it.",
         )

@@ -29,5 +29,5 @@ class StoppedDialog(ReasonDialog):
             heading,
             reasons,
             enter_picks=False,
-            hint="A digit says why, and records it. 0: own words. Esc: key it again.",
+            hint="A digit says why, and records it. 0: own words. Esc or -: key it again.",
         )

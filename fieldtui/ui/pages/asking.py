@@ -43,6 +43,7 @@ class AskingScreen(Dialog[T]):
         """Show a dialog over the screen and wait for its answer, None where it was left."""
         held, self._held = self._held, []
         dialog.take_over(held, self._take)
+        dialog.above = self.above
         return await self.app.push_screen_wait(dialog)
 
     async def _until_done(self, work: Coroutine[Any, Any, None]) -> None:

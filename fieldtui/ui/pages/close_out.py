@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
+from fieldtui.core.bracket import readings_in_doubt
 from fieldtui.core.chain import seal_groups
 from fieldtui.core.closing import (
     STATEMENTS,
@@ -24,11 +25,13 @@ from fieldtui.core.closing import (
 from fieldtui.core.events import Answer, Role
 from fieldtui.desk import closing
 from fieldtui.desk.session_desk import Desk
+from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
+from fieldtui.ui.dialogs.standard import StandardDialog
 from fieldtui.ui.pages.asking import AskingScreen, KeyHints
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
@@ -164,9 +167,11 @@ class CloseOutScreen(AskingScreen[Leaving]):
     async def _settle(self, way: Way, item: Item) -> None:
         try:
             await way.follow(item)
-        finally:
-            if not self._is_answered:
-                self._draw()
+        except FieldtuiError:  # part of it may have been written
+            self._draw()
+            raise
+        if not self._is_answered:
+            self._draw()
 
     async def _help(self) -> None:
         await self.ask(HelpDialog("close_out"))
@@ -232,27 +237,28 @@ class CloseOutScreen(AskingScreen[Leaving]):
     # --- meter and memory -----------------------------------------------------------------
 
     async def _check_standard(self, item: Item) -> None:
-        standard = self._desk.session.instrument.check_standard
+        standard = self._desk.survey.instrument.check_standard
         if standard is None:
             return
-        label = f"{standard.title or 'check standard'}, {standard.value} within {standard.tolerance}: read as"
-        answers = await self.ask(FormDialog("Check the meter out", [Question(label, wanted("a value"))]))
+        answers = await self.ask(StandardDialog(standard, "Check the meter out"))
         if answers is None:
             return
         found = await self._writer.do(self._desk.check_standard, answers[0], is_last=True)
-        if found is Answer.GOOD:
-            self.say("METER GOOD: every reading stands between two good checks.", _GOOD)
+        if found is Answer.GOOD and readings_in_doubt(self._desk.survey):
+            self.say("METER GOOD now; readings before an earlier failed check are still in doubt.")
+        elif found is Answer.GOOD:
+            self.say("METER GOOD: no reading is in doubt.", _GOOD)
         else:
             self.say("METER NOT GOOD: every reading back to the last good check is in doubt.")
 
     async def _release(self, item: Item) -> None:
-        reason = await self._ask_reason(f"Let record {item.record} stand: why?", "confirm")
+        reason = await self._ask_reason(f"Let record {item.record} stand: why?", "release")
         if reason is not None:
             await self._writer.do(self._desk.release, item.record, reason)
             self.say(f"STANDS: record {item.record}", _GOOD)
 
     async def _release_all(self, item: Item) -> None:
-        reason = await self._ask_reason("Let every reading in doubt stand: why?", "confirm")
+        reason = await self._ask_reason("Let every reading in doubt stand: why?", "release")
         if reason is not None:
             count = await self._writer.do(closing.release_all, self._desk, reason)
             self.say(f"STAND: {count} readings", _GOOD)

@@ -11,15 +11,14 @@ from textual.widgets import Static
 
 from fieldtui.core.memory import MemoryRun
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
+from fieldtui.core.tables import Instrument
 from fieldtui.desk import reconciling
-from fieldtui.desk.entry import parse_memory_number
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.blind import BlindDialog
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
-from fieldtui.ui.dialogs.number import number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.problems import ProblemsDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
@@ -44,9 +43,14 @@ _CHECKED = "checked against the meter's list"
 class ReconcileScreen(AskingScreen[str]):
     """The record is out of sight until the list is there. The answer says what was settled."""
 
-    def __init__(self, desk: Desk, writer: Writer) -> None:
+    def __init__(
+        self, desk: Desk, writer: Writer, *, run: int | None = None, is_blind: bool | None = None
+    ) -> None:
+        """With ``run`` the way to the next memory run leads here: once all is settled it leads on."""
         super().__init__()
         self._desk = desk
+        self._only_run = run
+        self._first_source = is_blind  # None: asked for
         self._writer = writer
         self._list_name = ""
         self._memory: list[MemoryEntry] = []
@@ -81,21 +85,24 @@ class ReconcileScreen(AskingScreen[str]):
         await self._compare()
 
     async def _which_run(self) -> int | None:
+        if self._only_run is not None:
+            return self._only_run
         survey = self._desk.survey
         filled = [run for run in survey.runs if any(r.run == run.run for r in survey.records.values())]
         runs = filled or list(survey.runs)
         if len(runs) == 1:
             return runs[0].run
-        rows = [(Row(run.run, Content(self._run_words(run))), run.run) for run in reversed(runs)]
+        rows = [(Row(run.run, shown(self._run_words(run))), run.run) for run in reversed(runs)]
         return await self.ask(
-            PickDialog("Which memory run?", rows, hint="Enter: the marked one. Digits pick. Esc: back.")
+            PickDialog("Which memory run?", rows, hint="Enter: the marked one. Digits pick. Esc or -: back.")
         )
 
     def _run_words(self, run: MemoryRun) -> str:
         survey = self._desk.survey
         count = sum(record.run == run.run for record in survey.records.values())
         state = "reconciled" if run.run in survey.reconciled else "not reconciled"
-        return f"memory run {run.run}: {count} readings, {state}"
+        meter = f", {self._meter_of(run.run).title}" if len(survey.meters) > 1 else ""
+        return f"memory run {run.run}: {count} readings, {state}{meter}"
 
     async def _get_list(self, run: int) -> bool:
         """Load or key the list; False where it was left."""
@@ -106,9 +113,11 @@ class ReconcileScreen(AskingScreen[str]):
                 (Row(1, Content("from a file: run,number,value,unit,state")), False),
                 (Row(2, Content(f"keyed from the meter, the record out of sight{so_far}")), True),
             ]
-            is_blind = await self.ask(
-                PickDialog(f"The memory list of run {run}", rows, hint="A digit picks. Esc: back.")
-            )
+            is_blind, self._first_source = self._first_source, None
+            if is_blind is None:
+                is_blind = await self.ask(
+                    PickDialog(f"The memory list of run {run}", rows, hint="A digit picks. Esc or -: back.")
+                )
             if is_blind is None:
                 return False
             if is_blind and await self._key_blind(run):
@@ -122,7 +131,7 @@ class ReconcileScreen(AskingScreen[str]):
                     return True
 
     async def _load(self, run: int, path: str) -> bool:
-        unit = self._desk.session.instrument.unit
+        unit = self._meter_of(run).unit
         try:
             memory = await self._writer.do(reconciling.load_list, path, unit)
         except FieldtuiError as error:
@@ -136,22 +145,20 @@ class ReconcileScreen(AskingScreen[str]):
         numbers = [
             r.number for r in self._desk.survey.records.values() if r.run == run and r.number is not None
         ]
-        first = min(numbers, default=self._desk.session.instrument.first_number)
-        if not self._keyed:
-            asked = Question(
-                "number of the first entry in the list", number_trouble, str(first), is_number=True
-            )
-            answers = await self.ask(FormDialog("The list from its first entry on", [asked]))
-            if answers is None:
-                return False
-            first = parse_memory_number(answers[0])
-        else:
+        first = min(numbers, default=self._meter_of(run).first_number)
+        if self._keyed:
             first = self._keyed[0].number or first
-        unit = self._desk.session.instrument.unit
+        unit = self._meter_of(run).unit
         if not await self.ask(BlindDialog(run, first, unit, self._keyed)):
             return False
         self._memory, self._list_name = list(self._keyed), BLIND
         return True
+
+    def _meter_of(self, run: int) -> Instrument:
+        """The meter whose memory the run is."""
+        survey = self._desk.survey
+        meter = next((each.meter for each in survey.runs if each.run == run), 0)
+        return survey.meters[meter].instrument
 
     # --- the comparison -------------------------------------------------------------------
 
@@ -241,6 +248,9 @@ class ReconcileScreen(AskingScreen[str]):
         )
         self._outcome = f"run {', '.join(map(str, sorted(self._runs)))}: {done} taken over"
         await self._compare()
+        if self._only_run is not None and not self._pairing.undecided:
+            self.answer(self._outcome)
+            return
         self.say(f"TAKEN OVER: {done}. The run is reconciled; every first form stays.", "bold $text-success")
 
     async def _decide(self, row: ReconcileRow) -> None:
@@ -304,9 +314,8 @@ class ReconcileScreen(AskingScreen[str]):
             (Row(number, shown(option_in_words(option, self._desk.survey, self._memory))), option)
             for number, option in enumerate(undecided.options, start=1)
         ]
-        return await self.ask(
-            PickDialog("Undecided: which is it?", rows, hint="A digit picks. Esc: back.", enter_picks=False)
-        )
+        hint = "A digit picks. Esc or -: back."
+        return await self.ask(PickDialog("Undecided: which is it?", rows, hint=hint, enter_picks=False))
 
     async def _ask_reason(self, heading: str) -> str | None:
         reasons = [_CHECKED, *self._desk.session.reasons.of("amend")]

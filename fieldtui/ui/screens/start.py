@@ -52,6 +52,9 @@ class StartScreen(Screen[None]):
             self.mode = mode
             super().__init__()
 
+    class Listed(Message):
+        """The workspace is on the screen."""
+
     class Left(Message):
         """The program is to be left."""
 
@@ -66,9 +69,17 @@ class StartScreen(Screen[None]):
         yield Static(id="start-note", markup=False)
         yield KeyBar("start")
 
-    async def on_screen_resume(self) -> None:
+    def on_screen_resume(self) -> None:
+        self.run_worker(self._list())
+
+    async def _list(self) -> None:
+        # What reads the files is imported once the screen is painted, and that is not before the app has started.
+        painted = asyncio.Event()
+        self.app.call_later(self.call_after_refresh, painted.set)
+        await painted.wait()
         # Off the screen's own thread: a workspace on a slow medium must not freeze the terminal.
         self.show(await asyncio.to_thread(list_workspace, self._workspace))
+        self.post_message(self.Listed())
 
     def show(self, listing: Listing) -> None:
         """Put a listing on the screen."""

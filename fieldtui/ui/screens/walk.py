@@ -9,11 +9,13 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
+from fieldtui.core.paths import describe_path, judge_paths
 from fieldtui.core.standing import Record
 from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, understand
 from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
+from fieldtui.report.told import rests_on
 from fieldtui.ui.actions import actions_of
-from fieldtui.ui.dialogs.menu import MenuDialog
+from fieldtui.ui.dialogs.menu import NEXT_PAGE, menu_pages
 from fieldtui.ui.dialogs.stopped import StoppedDialog
 from fieldtui.ui.pages.close_out import CloseOutScreen, Leaving
 from fieldtui.ui.phrases import VERDICTS
@@ -42,9 +44,9 @@ class WalkScreen(WalkActions):
             self.folder = folder
 
     def on_mount(self) -> None:  # the toolkit calls the one of the stage as well
-        if self.desk.survey.paused:
+        if self.desk.survey.records or self.desk.survey.paused:
             self.entry.hold()
-            self.run_worker(self._go_on_after_pause())
+            self.run_worker(self._go_on_again())
 
     # --- values ---------------------------------------------------------------------------
 
@@ -109,16 +111,30 @@ class WalkScreen(WalkActions):
             shown(record.reading, "bold"),
             Content.styled(f"{mark.shape} {mark.word.upper()}", "bold"),
             Content(number),
+            shown(", ".join(rests_on(self.desk.survey, record)), "bold"),
+            *(paths := self._failed_paths(record)),
         ]
-        failed = record.verdict.is_failed
-        self.say(Content("  ").join(parts), "bad" if failed else "good")
+        failed = record.verdict.is_failed or bool(paths)
+        said = [part for part in parts if part.plain]
+        self.say(Content("  ").join(said), "bad" if failed else "good")
         self.ring(RINGS_FAIL if failed else RINGS_PASS)
+
+    def _failed_paths(self, record: Record) -> list[Content]:
+        """The paths through the record's point whose sum fails now, each of its points good or not."""
+        results = judge_paths(self.desk.survey) if self.desk.session.route.paths else []
+        return [
+            shown(f"PATH {result.path.id} FAILS: {describe_path(result)}", "bold")
+            for result in results
+            if record.point in result.path.points and result.verdict is not None and result.verdict.is_failed
+        ]
 
     @on(EntryLine.TextChanged)
     def _text_changed(self, event: EntryLine.TextChanged) -> None:
         """Read the value back in words while it is keyed."""
         event.stop()
-        self.query_one("#read-back", Static).update(Content(" ") + self._read_back(event.text))
+        self.query_one("#read-back", Static).update(
+            Content(" ") + self._read_back(event.text), layout=False
+        )
 
     def _read_back(self, text: str) -> Content:
         """The words alone: what is doubtful is looked for when the line is keyed, not at every key."""
@@ -172,17 +188,30 @@ class WalkScreen(WalkActions):
                 remedy="q leaves; go on in a new session on another disk. What is recorded stays recorded.",
             )
 
-    async def _go_on_after_pause(self) -> None:
+    async def _go_on_again(self) -> None:
+        """What a resumed session was left with: its pause, and drift that nobody answered."""
         try:
-            await self.wait_for_crew("The session was left while it was paused.")
+            if self.desk.survey.paused:
+                await self.wait_for_crew("The session was left while it was paused.")
+            await self.watch_drift(resumed=True)
         except FieldtuiError as error:
             self.say_trouble(error)
         self.entry.accept()
 
     async def do_menu(self) -> None:
-        name = await self.ask(MenuDialog("walk"))
-        if name is not None:
-            await self._do(name)
+        run = self.desk.survey.run
+        reasons = self.desk.session.reasons.of("attempt")
+        at = 0
+        while True:
+            pages = menu_pages(reasons, is_full=run is not None and run.is_full)
+            picked = await self.ask(pages[at])
+            if picked is None:
+                return
+            if picked.name != NEXT_PAGE:
+                self.entry.put_first(picked.keys)
+                await self._do(picked.name)
+                return
+            at = (at + 1) % len(pages)
 
     async def do_done(self) -> None:
         """The close-out; what it leaves for is done here, and it comes back afterwards."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from fieldtui.core.position import State
 from fieldtui.core.standing import Record
 from fieldtui.errors import WrongUseError
+from fieldtui.report.told import rests_on
 from fieldtui.ui.dialogs.amend import AmendDialog
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.insert import InsertDialog
@@ -16,11 +17,11 @@ from fieldtui.ui.dialogs.paused import PausedDialog
 from fieldtui.ui.dialogs.points import PointsDialog
 from fieldtui.ui.dialogs.records import RecordDialog
 from fieldtui.ui.phrases import VERDICTS, limit_in_words
-from fieldtui.ui.screens.walk_memory import WalkMemory
+from fieldtui.ui.screens.walk_crew import WalkCrew
 from fieldtui.ui.themes import light_after
 
 
-class WalkActions(WalkMemory):
+class WalkActions(WalkCrew):
     """The actions of the table, each as ``do_<name>``; called from a worker."""
 
     # --- this point -----------------------------------------------------------------------
@@ -35,7 +36,7 @@ class WalkActions(WalkMemory):
     async def do_attempt(self) -> None:
         point = self._here_id()
         number = self.desk.survey.next_number
-        may_file = number is not None and self.desk.session.instrument.spoiled_number_stays_used
+        may_file = number is not None and self.desk.survey.instrument.spoiled_number_stays_used
         switch = f"the meter filed it all the same, under {number}" if may_file else ""
         reason = await self.ask_reason(f"No value at {point}: why?", "attempt", switch=switch)
         if reason is not None:
@@ -62,7 +63,7 @@ class WalkActions(WalkMemory):
         if reason is None:
             return
         if reason.switched:
-            chosen = await self.ask(RecordDialog("Take which one again?", self._records()))
+            chosen = await self.ask(RecordDialog("Take which one again?", self._records(), self.desk.survey))
             if chosen is None:
                 return
             record = self.desk.survey.records[chosen]
@@ -74,7 +75,7 @@ class WalkActions(WalkMemory):
         valid = [record for record in self._records() if record.is_valid]
         if not valid:
             raise WrongUseError("Every reading is void already")
-        chosen = await self.ask(RecordDialog("Strike out which reading?", valid))
+        chosen = await self.ask(RecordDialog("Strike out which reading?", valid, self.desk.survey))
         if chosen is None:
             return
         record = self.desk.survey.records[chosen]
@@ -89,7 +90,7 @@ class WalkActions(WalkMemory):
 
     async def do_amend(self) -> None:
         self._last_record()
-        chosen = await self.ask(RecordDialog("Correct which reading?", self._records()))
+        chosen = await self.ask(RecordDialog("Correct which reading?", self._records(), self.desk.survey))
         if chosen is None:
             return
         record = self.desk.survey.records[chosen]
@@ -99,8 +100,10 @@ class WalkActions(WalkMemory):
         reason = await self.ask_reason(f"Correct record {chosen} to {answers[0]}: why?", "amend")
         if reason is not None:
             verdict = await self.write(self.desk.amend_value, chosen, answers[0], reason.text)
-            now = self.desk.survey.records[chosen].reading
-            self._say("CORRECTED", f"record {chosen}  {now}  {VERDICTS[verdict].word.upper()}", reason.text)
+            now = self.desk.survey.records[chosen]
+            said = [f"record {chosen}", str(now.reading), VERDICTS[verdict].word.upper()]
+            said += rests_on(self.desk.survey, now)
+            self._say("CORRECTED", "  ".join(said), reason.text)
 
     # --- the way --------------------------------------------------------------------------
 

@@ -8,16 +8,20 @@ from fieldtui.core.drift.explanations import Kind
 from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.events import Agreement
 from fieldtui.core.memory import MemoryRun
+from fieldtui.core.meters import calibration_trouble, meter_words, unlisted_meter
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, MemoryStep, MemoryStepDialog, UnreconciledDialog
 from fieldtui.ui.dialogs.number import NumberDialog
+from fieldtui.ui.dialogs.other_meter import OtherMeterDialog, UnlistedMeterDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
 from fieldtui.ui.pages.drift import NumberChoice, NumberDriftScreen
 from fieldtui.ui.pages.drift_points import PointDriftScreen, Remedy
 from fieldtui.ui.pages.reconcile import ReconcileScreen
 from fieldtui.ui.screens.walk_stage import RINGS_STOP, WalkStage
 from fieldtui.ui.shown import shown
+
+_FULL = "memory full, read out and reconciled"
 
 
 class WalkMemory(WalkStage):
@@ -58,9 +62,12 @@ class WalkMemory(WalkStage):
 
     # --- the drift watch ------------------------------------------------------------------
 
-    async def watch_drift(self) -> None:
-        """Ask the drift watch what it makes of the last reading; where it speaks up, ask the crew."""
-        alarms = await self.writer.do(self._alarms)
+    async def watch_drift(self, *, resumed: bool = False) -> None:
+        """Ask the drift watch what it makes of the last reading; where it speaks up, ask the crew.
+
+        ``resumed``: what it spoke up about before and nobody answered is asked again.
+        """
+        alarms = await self.writer.do(self._standing_alarms if resumed else self._alarms)
         if not alarms:
             return
         alarm = alarms[-1]
@@ -86,6 +93,9 @@ class WalkMemory(WalkStage):
         watch = self.desk.lookout.watch
         return watch.alarms if watch.alarm is not None else ()
 
+    def _standing_alarms(self) -> tuple[Alarm, ...]:
+        return self.desk.lookout.standing
+
     # --- memory runs ----------------------------------------------------------------------
 
     async def do_fresh_run(self) -> None:
@@ -95,10 +105,12 @@ class WalkMemory(WalkStage):
             await self._start_run()
             return
         while (step := await self.ask(self._steps(run))) is not None:
-            if step is MemoryStep.RECONCILE:
-                await self.do_reconcile()
+            if step in (MemoryStep.RECONCILE, MemoryStep.FROM_FILE):
+                await self._reconcile(run=run.run, is_blind=step is MemoryStep.RECONCILE)
+                if run.run in self.desk.survey.reconciled and await self._start_run():
+                    return
             elif step is MemoryStep.OTHER_METER:
-                await self._start_other_meter()
+                await self.do_other_meter()
                 return
             elif await self._clear(run):
                 return
@@ -117,19 +129,55 @@ class WalkMemory(WalkStage):
         return await self._start_run()
 
     async def _start_run(self) -> bool:
-        answers = await self.ask(MemoryRunDialog(self.desk.session.instrument))
+        run = self.desk.survey.run
+        answers = await self.ask(MemoryRunDialog(self.desk.survey.instrument))
         if answers is None:
             return False
-        reason = await self.ask_reason("Next memory run: why?", "run")
-        if reason is None:
-            return False
-        await self._begin_run(answers[0], reason.text)
+        why = _FULL  # a full memory that was reconciled has said why by itself
+        if run is None or not run.is_full or run.run not in self.desk.survey.reconciled:
+            reason = await self.ask_reason("Next memory run: why?", "run")
+            if reason is None:
+                return False
+            why = reason.text
+        await self._begin_run(answers[0], why)
         return True
 
-    async def _start_other_meter(self) -> None:
-        answers = await self.ask(MemoryRunDialog(self.desk.session.instrument, is_other_meter=True))
-        if answers is not None:
-            await self._begin_run(answers[1], f"other meter: {answers[0]}")
+    async def do_other_meter(self) -> None:
+        """Another meter takes over: which one, its next number, and why; a lapsed calibration is overridden."""
+        now, today = self.desk.survey.instrument, self.desk.day
+        meters = await self.writer.do(self.desk.known_meters)
+        chosen = unlisted = unlisted_meter("", now)
+        if meters:
+            answer = await self.ask(OtherMeterDialog(meters, unlisted, today))
+            if answer is None:
+                return
+            chosen = answer
+        number: str | None = None
+        if chosen is unlisted:
+            answers = await self.ask(UnlistedMeterDialog(now.first_number))
+            if answers is None:
+                return
+            chosen, number = unlisted_meter(answers[0], now), answers[1]
+        elif chosen.memory_size:
+            answers = await self.ask(MemoryRunDialog(chosen, is_other_meter=True))
+            if answers is None:
+                return
+            number = answers[0]
+        trouble = calibration_trouble(chosen, today)
+        if trouble and meters:
+            reason = await self.ask_reason(f"{trouble[0].upper()}{trouble[1:]}. Go on with it: why?", "override")
+        else:
+            reason = await self.ask_reason(f"{meter_words(chosen)} takes over: why?", "meter")
+        if reason is not None:
+            first = None if number is None else parse_memory_number(number)
+            await self.write(self.desk.take_meter, chosen, first, reason.text)
+            self._say("ANOTHER METER", meter_words(chosen), self._after_other_meter(), tone="warning")
+
+    def _after_other_meter(self) -> str:
+        survey = self.desk.survey
+        number = "" if survey.next_number is None else f"next is {survey.next_number}"
+        due = "g: check standard first" if survey.instrument.check_standard is not None else ""
+        return "  ".join(part for part in (number, due) if part)
 
     async def _begin_run(self, number: str, reason: str) -> None:
         run = await self.write(self.desk.start_run, parse_memory_number(number), reason)
@@ -138,7 +186,10 @@ class WalkMemory(WalkStage):
     async def do_reconcile(self) -> None:
         if not self.desk.survey.runs:
             raise WrongUseError("No memory run has begun", remedy="there is nothing to reconcile")
-        outcome = await self.ask(ReconcileScreen(self.desk, self.writer))
+        await self._reconcile()
+
+    async def _reconcile(self, *, run: int | None = None, is_blind: bool | None = None) -> None:
+        outcome = await self.ask(ReconcileScreen(self.desk, self.writer, run=run, is_blind=is_blind))
         self.redraw()
         if outcome:
             self._say("RECONCILED", outcome, "", tone="good")

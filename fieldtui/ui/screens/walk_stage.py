@@ -7,7 +7,8 @@ parts, and they draw it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar, ParamSpec, Protocol, TypeVar
+from functools import partial
+from typing import ClassVar, ParamSpec, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -17,14 +18,16 @@ from textual.reactive import reactive
 from textual.screen import Screen
 from textual.widgets import Static
 
-from fieldtui.core.survey import Survey
+from fieldtui.desk.copying import CopyState
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError, NotSavedError
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.dialogs.dialog import Dialog
-from fieldtui.ui.phrases import sleep_in_words
+from fieldtui.ui.phrases import copy_in_words, sleep_in_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.alerts import Alerts
+from fieldtui.ui.widgets.coach import Coaching, CoachStrip, Prober
+from fieldtui.ui.widgets.coming_list import ComingList
 from fieldtui.ui.widgets.counters import Counters
 from fieldtui.ui.widgets.entry_line import EntryLine
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
@@ -38,15 +41,8 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 RING_GAP_S = 0.25  # between the rings of one signal, so that they are heard apart
+COPY_LOOK_S = 0.5  # between two looks at the second copy
 RINGS_PASS, RINGS_FAIL, RINGS_STOP = 1, 2, 3
-
-
-class Prober(Protocol):
-    """Somebody, or a script, that probes and calls out."""
-
-    def calls(self, survey: Survey) -> str:
-        """What the prober says now."""
-        ...
 
 
 class WalkStage(Screen[None]):
@@ -55,16 +51,17 @@ class WalkStage(Screen[None]):
     CSS_PATH = "../styles/walk.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("walk", "act('{name}')")]
     # The toolkit declares these without ClassVar.
-    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (60, "-narrow"), (110, "-wide")]  # noqa: RUF012
+    HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (60, "-narrow"), (110, "-wide"), (150, "-broad")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-tiny"), (22, "-low"), (32, "-high")]  # noqa: RUF012
     AUTO_FOCUS = "EntryLine"
 
-    saving: reactive[bool] = reactive(False)
+    saving: reactive[bool] = reactive(False, repaint=False)  # it draws the title, not the whole screen
 
     def __init__(self, desk: Desk, *, prober: Prober | None = None) -> None:
         super().__init__()
         self.desk = desk
         self._prober = prober
+        self._copy_state: CopyState | None = None
         self.writer = Writer()
 
     def compose(self) -> ComposeResult:
@@ -76,10 +73,11 @@ class WalkStage(Screen[None]):
         yield Progress()
         with Horizontal(id="walk-middle"):
             yield LastReadings()
+            yield ComingList()
             yield SectionList()
         yield Alerts()
         if self._prober is not None:
-            yield Static(id="prober", markup=False)
+            yield CoachStrip(id="prober")
         yield Static(id="result", markup=False)
         yield EntryLine([key for action in actions_of("walk") for key in action.keys])
         yield Static(id="read-back", markup=False)
@@ -89,6 +87,9 @@ class WalkStage(Screen[None]):
         self.redraw()
         if self.desk.session.instrument.auto_off_s:
             self.set_interval(1, self.look_at_clock)
+        if self.desk.copying is not None:
+            self.look_at_copy()
+            self.set_interval(COPY_LOOK_S, self.look_at_copy)
         if self.desk.recovered:
             self.say(shown(self.desk.recovered), "warning")
 
@@ -110,16 +111,22 @@ class WalkStage(Screen[None]):
         self.query_one(Counters).survey = survey
         self.entry.unit = survey.here.unit.symbol if survey.here is not None else ""
         if self._prober is not None:
-            self.query_one("#prober", Static).update(
-                Content.styled(" Prober: ", "bold") + shown(self._prober.calls(survey))
-            )
+            self.query_one("#prober", CoachStrip).say(self._prober.calls(survey))
         self._draw_title()
 
     def look_at_clock(self) -> None:
         """Count down quietly to the meter switching itself off, while nothing is being keyed."""
         if not self.entry.text:
             words = sleep_in_words(self.desk.seconds_to_sleep)
-            self.query_one("#read-back", Static).update(Content(f" {words}"))
+            self.query_one("#read-back", Static).update(Content(f" {words}"), layout=False)
+
+    def look_at_copy(self) -> None:
+        """Say how the second copy stands, wherever that has changed."""
+        state = self.desk.copying.state if self.desk.copying is not None else None
+        if state != self._copy_state:
+            self._copy_state = state
+            self.query_one(Alerts).beside = (state.trouble,) if state is not None and state.trouble else ()
+            self._draw_title()
 
     def watch_saving(self) -> None:
         if self.is_mounted:
@@ -132,6 +139,8 @@ class WalkStage(Screen[None]):
             said.append("SAVING")
         if self.desk.is_failed:
             said.append("CANNOT SAVE")
+        if self._copy_state is not None:
+            said.append(copy_in_words(self._copy_state))
         if survey.paused:
             said.append("PAUSED")
         if survey.position.second_pass and survey.here is not None:
@@ -144,7 +153,8 @@ class WalkStage(Screen[None]):
         left = (shown(route.title) + Content("  ") + shown(route.asset)).truncate(
             room, ellipsis=True, pad=True
         )
-        self.query_one("#walk-title", Static).update(Content(" ") + left + Content("  ") + right)
+        title = Content(" ") + left + Content("  ") + right
+        self.query_one("#walk-title", Static).update(title, layout=False)
 
     def on_resize(self) -> None:
         self._draw_title()
@@ -153,7 +163,8 @@ class WalkStage(Screen[None]):
         """Put the outcome of the last action on the result line. ``tone``: good, bad, warning or none."""
         line = self.query_one("#result", Static)
         line.set_classes([tone] if tone else [])
-        line.update(Content(" ") + words)
+        is_one = words.cell_length < line.size.width and line.size.height == 1
+        line.update(Content(" ") + words, layout=not is_one)
 
     def say_trouble(self, error: FieldtuiError) -> None:
         """Say what went wrong and what to do; an event that did not reach the disk in capitals."""
@@ -175,7 +186,15 @@ class WalkStage(Screen[None]):
     async def ask(self, dialog: Dialog[T]) -> T | None:
         """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
         dialog.take_over(self.entry.take_held(), self.entry.press)
-        return await self.app.push_screen_wait(dialog)
+        if not isinstance(self._prober, Coaching):
+            return await self.app.push_screen_wait(dialog)
+        asked = type(dialog).__name__
+        if said := self._prober.calls_over(self.desk.survey, asked):
+            dialog.above = partial(CoachStrip.over, said)
+        answer = await self.app.push_screen_wait(dialog)
+        if answer is not None:
+            self._prober.answered(asked)
+        return answer
 
     async def write(self, deed: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Do something that ends on the disk, and draw what it led to.

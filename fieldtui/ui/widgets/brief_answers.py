@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from fieldtui.core.brief import BATTERY, CAUTIONS, STANDARD, TIPS, Brief, blocks
+from fieldtui.core.brief import BATTERY, CAUTIONS, CELSIUS_FORM, STANDARD, TIPS, Brief, blocks, parse_celsius
 from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_resistance
 from fieldtui.core.route import Route
 from fieldtui.core.session import Crew
@@ -22,9 +21,7 @@ PROBER = "prober"
 RECORDER = "recorder"
 NUMBER = "next memory number"
 AMBIENT = "ambient temperature"
-
-_AMBIENT_FORM = re.compile(r"-?[0-9]{1,3}(\.[0-9]{1,2})?", re.ASCII)
-_COLDEST, _HOTTEST = Decimal(-60), Decimal(80)  # °C; beyond it is a slip, not weather
+CONDUCTOR = "conductor temperature"  # of what is measured, where it is not the air's
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +68,8 @@ def understand(keyed: Keyed) -> Understood:
         crew=Crew(prober=texts.get(PROBER, ""), recorder=texts.get(RECORDER, "")),
         instrument=keyed.instrument,
         next_number=_number(texts.get(NUMBER, ""), keyed.instrument, mistakes),
-        ambient_c=_ambient(texts.get(AMBIENT, ""), mistakes),
+        ambient_c=_celsius(AMBIENT, texts, mistakes),
+        conductor_c=_celsius(CONDUCTOR, texts, mistakes),
         standard=_standard(texts.get(STANDARD, ""), keyed.instrument, mistakes),
         battery_good=keyed.battery_good is not False,
         tips_good=keyed.tips_good is not False,
@@ -108,13 +106,14 @@ def _number(text: str, instrument: Instrument, mistakes: dict[str, str]) -> int 
     return number
 
 
-def _ambient(text: str, mistakes: dict[str, str]) -> Decimal | None:
+def _celsius(name: str, texts: Mapping[str, str], mistakes: dict[str, str]) -> Decimal | None:
+    text = texts.get(name, "")
     if not text:
         return None
-    if _AMBIENT_FORM.fullmatch(text) is None or not _COLDEST <= Decimal(text) <= _HOTTEST:
-        mistakes[AMBIENT] = f"{text}: degrees Celsius from {_COLDEST} to {_HOTTEST}, such as 18.5"
-        return None
-    return Decimal(text)
+    celsius = parse_celsius(text)
+    if celsius is None:
+        mistakes[name] = f"{text}: {CELSIUS_FORM}"
+    return celsius
 
 
 def _standard(text: str, instrument: Instrument, mistakes: dict[str, str]) -> Resistance | None:

@@ -72,6 +72,10 @@ class BriefForm(VerticalScroll, can_focus=False):
         yield Field(TEMPERATURE, "Temperature", _fact("correction to 20 °C asked for"), can_override=True)
         ambient = was.ambient_c if was else None
         yield Field(ask.AMBIENT, "Ambient, °C", TextLine("" if ambient is None else str(ambient)))
+        if self._route.wants_temperature:
+            warm = was.conductor_c if was else None
+            line = TextLine("" if warm is None else str(warm))
+            yield Field(ask.CONDUCTOR, "Conductor, °C", line)
 
     def _meter_answer(self) -> ChoiceLine | Static:
         if not self._meters:

@@ -29,4 +29,4 @@ class Counters(Vertical):
         number = survey.next_number
         self.query_one("#record-number", Digits).update(str(survey.next_record))
         self.query_one("#memory-number", Digits).update("--" if number is None else str(number))
-        self.query_one("#memory-room", Static).update(room_in_words(survey.run))
+        self.query_one("#memory-room", Static).update(room_in_words(survey.run), layout=False)

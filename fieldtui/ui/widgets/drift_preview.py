@@ -33,7 +33,7 @@ class DriftPreview(Widget):
         rows = [self._row(record) for record in records[shown_from:]]
         if len(rows) > room:
             rows = [*rows[: room - 1], Content(f"        … and {len(rows) - room + 1} more")]
-        lines = [*rows, Content.styled(" " + self.summary(), "bold")]
+        lines = [*rows, shown(f" {self.summary()}", "bold")]
         return Content("\n").join(line.truncate(width, ellipsis=True) for line in lines)
 
     def summary(self) -> str:

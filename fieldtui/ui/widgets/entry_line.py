@@ -8,7 +8,7 @@ that a slow disk can neither double a value nor swallow a digit of the next one.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import ClassVar
 
 from textual import events
@@ -98,6 +98,11 @@ class EntryLine(Widget, can_focus=True):
         keys = list(self._held)
         self._held.clear()
         return keys
+
+    def put_first(self, names: Sequence[str]) -> None:
+        """Keys that count as pressed before those that wait."""
+        keys = [events.Key(name, name if len(name) == 1 else None) for name in names]
+        self._held.extendleft(reversed(keys))
 
     # --- keys -----------------------------------------------------------------------------
 

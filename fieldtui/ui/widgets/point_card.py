@@ -9,8 +9,10 @@ from textual.content import Content
 from textual.geometry import Size
 
 from fieldtui.core.position import State
+from fieldtui.core.route import Limit
 from fieldtui.core.standing import Result, limit_for
 from fieldtui.core.survey import Survey
+from fieldtui.core.temperature import is_corrected, lacks_temperature
 from fieldtui.ui.phrases import STATES, VERDICTS, limit_with_source
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
@@ -33,8 +35,18 @@ class PointCard(SurveyView):
     def __init__(self, previous: Mapping[str, Result]) -> None:
         super().__init__()
         self._previous = previous
+        self._laid_out = (0, 0)  # lines wanted, and the width they were counted for
+
+    def watch_survey(self) -> None:
+        lines, width = self._laid_out
+        if self._lines(width) != lines:
+            self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        self._laid_out = self._lines(width), width
+        return self._laid_out[0]
+
+    def _lines(self, width: int) -> int:
         if self.survey is None:
             return 0
         return sum(len(_wrapped(field, width)) for field in self._fields(self.survey))
@@ -108,13 +120,24 @@ def _fields(survey: Survey, previous: Mapping[str, Result]) -> list[Field]:
         Field("where", shown(point.where), 5),
         Field("A", shown(point.a), 7),
         Field("B", shown(point.b), 7),
-        Field("limit", limit_with_source(limit_for(point, retest=standing.retest)), 8),
+        Field("limit", _limit(survey, limit_for(point, retest=standing.retest)), 8),
         Field("before", _earlier(previous.get(point.id)), 3),
         Field("needs", shown(point.condition), 4),
         Field("prepare", shown(point.prepare), 4),
         Field("CAUTION", shown(point.caution, "bold $text-warning"), 10),
     ]
     return [field for field in fields if field.content.plain]
+
+
+def _limit(survey: Survey, limit: Limit) -> Content:
+    """The limit, and which value is held against it where that is a question."""
+    point, celsius = survey.here, survey.route.celsius
+    said = limit_with_source(limit)
+    if point is None or not limit.judges:
+        return said
+    if lacks_temperature(point, celsius):
+        return said + Content.styled("  as measured: no temperature", "bold $text-warning")
+    return said + Content(f"  at 20 °C, from {celsius} °C") if is_corrected(point, celsius) else said
 
 
 def _headline(survey: Survey) -> Content:

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from textual.content import Content
 
+from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
 from fieldtui.ui.phrases import reading_row
+from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
+
+TITLE_ROOM = 24  # cells left in the row before a title is worth its beginning
 
 
 class LastReadings(SurveyView):
@@ -15,5 +19,12 @@ class LastReadings(SurveyView):
     def draw(self, survey: Survey) -> Content:
         width = max(1, self.size.width - 1)
         records = survey.last_records(max(1, self.size.height))
-        rows = [reading_row(record) for record in records] or [Content("   no reading yet")]
+        rows = [self._row(survey, record, width) for record in records] or [Content("   no reading yet")]
         return Content("\n").join(row.truncate(width, ellipsis=True) for row in rows)
+
+    def _row(self, survey: Survey, record: Record, width: int) -> Content:
+        """The reading; and what its point is called, where nothing has to give way for it."""
+        row = reading_row(record, survey)
+        if width - row.cell_length < TITLE_ROOM:
+            return row
+        return row + Content("  ") + shown(survey.points[record.point].title)

@@ -1,4 +1,4 @@
-"""The exceptions, each with where, why and what to do."""
+"""The exceptions, each with where, why and what to do, under how far the sections are done."""
 
 from __future__ import annotations
 
@@ -9,33 +9,93 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from fieldtui.report.finding import Finding
+from fieldtui.report.sections import SectionCount, state_words
 from fieldtui.ui.shown import shown
-from fieldtui.ui.widgets.review_sheets import finding_text, has_words
+from fieldtui.ui.widgets.review_sheet import has_words
 
 _NONE = "✓ No exceptions: every point is settled, nothing was changed, struck out or overridden."
+_SEARCHING = "… going through the trail"
+_AT_ONCE = 400  # findings listed at first: laying out tens of thousands would hold the screen up
 
 
 class FindingList(OptionList):
-    """First things first; the list is only read, Enter does nothing."""
+    """First things first; Enter tells the whole story of the point that the marked one is about."""
 
-    def __init__(self, findings: Sequence[Finding]) -> None:
+    def __init__(self, sections: Sequence[SectionCount]) -> None:
         super().__init__(id="review-exceptions", markup=False)
+        self._sections = sections
+        self._findings: Sequence[Finding] | None = None  # None until the trail was gone through
+        self._words = ""
+        self._room = _AT_ONCE
+        self._found: Sequence[Finding] = ()
+        self._first = 0  # options before the first finding
+
+    @property
+    def marked(self) -> Finding | None:
+        """The finding under the cursor."""
+        at = (self.highlighted or 0) - self._first
+        return self._found[at] if 0 <= at < min(len(self._found), self._room) else None
+
+    def put(self, findings: Sequence[Finding]) -> None:
+        """Put the findings in place."""
         self._findings = findings
-        self._words: str | None = None
-        self._count = 0
+        self._fill()
 
     def show(self, words: str) -> tuple[int, int]:
         """Show the findings with ``words``; returns how many there are, of how many."""
         if words != self._words:
             self._words = words
-            found = [finding for finding in self._findings if has_words(finding_text(finding), words)]
-            self._count = len(found)
-            self.set_options(Option(_entry(finding)) for finding in found)
-            if not found:
-                what = "no exception has these words" if self._findings else _NONE
-                self.set_options([Option(Content(what), disabled=True)])
-            self.highlighted = 0 if found else None
-        return self._count, len(self._findings)
+            self._room = _AT_ONCE
+            self._fill()
+        return len(self._found), len(self._findings or ())
+
+    def watch_highlighted(self, highlighted: int | None) -> None:
+        super().watch_highlighted(highlighted)
+        at = (highlighted or 0) - self._first
+        if at >= self._room - 1 and len(self._found) > self._room:
+            more = self._found[self._room : self._room + _AT_ONCE]
+            self._room += _AT_ONCE
+            self.add_options(Option(_entry(finding)) for finding in more)
+
+    def _fill(self) -> None:
+        findings = self._findings or ()
+        self._found = [finding for finding in findings if has_words(finding_text(finding), self._words)]
+        options = [] if self._words else [Option(_completeness(self._sections), disabled=True)]
+        self._first = len(options)
+        options += [Option(_entry(finding)) for finding in self._found[: self._room]]
+        if not self._found:
+            options.append(Option(Content(self._nothing()), disabled=True))
+        self.set_options(options)
+        self.highlighted = self._first if self._found else None
+        self.scroll_home(animate=False)
+
+    def _nothing(self) -> str:
+        if self._findings is None:
+            return _SEARCHING
+        return "no exception has these words" if self._findings else _NONE
+
+
+def finding_text(finding: Finding) -> str:
+    """What a search looks at in a finding."""
+    parts = (finding.kind.value, finding.what, finding.where, finding.reason, finding.remedy)
+    return "\n".join(parts).casefold()
+
+
+def _completeness(sections: Sequence[SectionCount]) -> Content:
+    """One line where every section is done; else a line for each that is not."""
+    lacking = [section for section in sections if not section.is_complete]
+    if not lacking:
+        return Content(f"✓ COMPLETE  every point of {len(sections)} sections is settled")
+    head = f"SECTIONS  {len(sections) - len(lacking)} of {len(sections)} complete"
+    lines = [Content.styled(head, "bold")]
+    for section in lacking:
+        name = f"{section.id} {section.title}".strip() or "no section"
+        lines.append(
+            shown(f"    ○ {name}: ", "bold")
+            + Content(f"{section.settled} of {section.points} settled   ")
+            + Content(state_words(section))
+        )
+    return Content("\n").join(lines)
 
 
 def _entry(finding: Finding) -> Content:

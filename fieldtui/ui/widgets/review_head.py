@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from textual.content import Content
+from textual.reactive import reactive
+from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.desk.reading import ReadSession
@@ -13,14 +15,12 @@ from fieldtui.ui.shown import shown
 
 
 def head_of(session: ReadSession) -> Content:
-    """Four lines; whatever does not fit a line stands in full on the page of facts."""
+    """Three lines; whatever does not fit a line stands in full on the page of facts."""
     facts, survey = session.facts, session.survey
     state = describe_state(survey).upper()
     chain = Content.styled("✓ chain INTACT", "bold") if session.is_intact else _broken()
-    meter = facts.instrument
     lines = [
         shown(f"{facts.route.title}   {facts.route.asset}   job {facts.job or 'not given'}", "bold"),
-        shown(f"prober {facts.crew.prober}   recorder {facts.crew.recorder}   {meter.title} {meter.serial}"),
         shown(f"{state}   {survey.settled} of {len(survey.points)} points settled   ", "bold")
         + shown(f"{len(survey.records)} readings   {facts.id}"),
         chain + shown(f"   {session.rows} rows   seal {session.seal}"),
@@ -28,30 +28,60 @@ def head_of(session: ReadSession) -> Content:
     return Content("\n").join(lines)
 
 
+def crew_of(session: ReadSession) -> Content:
+    """Who, and with which meter: one line, where there is room for it."""
+    facts = session.facts
+    meter = facts.instrument
+    return shown(
+        f"prober {facts.crew.prober}   recorder {facts.crew.recorder}   {meter.title} {meter.serial}"
+    )
+
+
 def _broken() -> Content:
     return Content.styled("✗ CHAIN BROKEN", "bold reverse")
 
 
-class ReviewTabs(Static):
-    """The pages, each with its key, and what is being looked for."""
+class ReviewTabs(Widget):
+    """The pages, each with its key; in as many lines as they need, no key parted from its page."""
+
+    page: reactive[str] = reactive("")
 
     def __init__(self, pages: Sequence[str]) -> None:
-        super().__init__(id="review-tabs", markup=False)
+        super().__init__(id="review-tabs")
         self._pages = list(pages)
 
-    def show(self, page: str, words: str, counts: tuple[int, int] | None) -> None:
-        """``page`` is the one in front; ``counts`` its rows on show, of how many."""
-        parts = [
-            Content.styled(f" {key} {name} ", "bold reverse" if name == page else "")
-            for key, name in enumerate(self._pages, 1)
-        ]
-        line = Content("").join(parts)
+    def get_content_height(self, container: object, viewport: object, width: int) -> int:
+        return len(self._lines(width))
+
+    def render(self) -> Content:
+        return Content("\n").join(self._lines(self.content_size.width))
+
+    def _lines(self, width: int) -> list[Content]:
+        lines = [Content("")]
+        for key, name in enumerate(self._pages, 1):
+            tab = Content.styled(f" {key} {name} ", "bold reverse" if name == self.page else "")
+            if lines[-1].cell_length + tab.cell_length > width and lines[-1].cell_length:
+                lines.append(Content(""))
+            lines[-1] += tab
+        return lines
+
+
+class ReviewStatus(Static):
+    """How many rows are on show, which, in what order, and what is looked for."""
+
+    def __init__(self) -> None:
+        super().__init__(id="review-status", markup=False)
+
+    def show(self, counts: tuple[int, int] | None, state: str, words: str) -> None:
+        """``counts`` are the rows on show, of how many; ``state`` says which and in what order."""
+        parts = []
         if counts is not None:
             some, every = counts
-            line += Content(f"   {every} in all" if not words else f"   {some} of {every}")
-        if words:
-            line += shown(f" with: {words}", "bold")
-        self.update(line)
+            count = Content(f"{every} in all" if some == every and not words else f"{some} of {every}")
+            parts.append(count + shown(f" with: {words}", "bold") if words else count)
+        if state:
+            parts.append(shown(state))
+        self.update(Content("   ").join(parts))
 
 
 def facts_page(parts: Sequence[tuple[str, Sequence[Line]]]) -> Content:

@@ -2,68 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, fields
+from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from datetime import UTC, datetime
+from decimal import Decimal
 
+from fieldtui.core.basis import basis_of, share_of
 from fieldtui.core.events import Event
+from fieldtui.core.route import Point
 from fieldtui.core.standing import Record, Result
 from fieldtui.core.survey import Survey
+from fieldtui.core.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.finding import Finding
+from fieldtui.report.basis_words import basis_lines
+from fieldtui.report.identity import Line
 from fieldtui.report.results_csv import describe_limit
-from fieldtui.report.told import cell_text, remarks_on
+from fieldtui.report.rhythm import Beat, find_beats
+from fieldtui.report.told import cell_text, meter_named, prober_of, remarks_on, rests_on
 from fieldtui.ui.phrases import STATES, VERDICTS, VOID, Mark
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column's label and its width in characters; what is longer is cut on the table, not below it."""
-
-    label: str
-    width: int
-
-
-@dataclass(frozen=True, slots=True)
-class SheetRow:
-    """Cells as text, one a column. ``is_loud`` rows are set in bold: they failed or were struck out."""
-
-    cells: tuple[str, ...]
-    is_loud: bool = False
-    searched: str = field(init=False, repr=False, compare=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "searched", "\n".join(self.cells).casefold())
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """One table, its rows made when it is first looked at."""
-
-    name: str
-    columns: tuple[Column, ...]
-    rows: Callable[[ReadSession], Sequence[SheetRow]]
-
-
-def has_words(searched: str, words: str) -> bool:
-    """Whether every word of ``words`` stands somewhere in the casefolded text."""
-    return all(word in searched for word in words.casefold().split())
-
-
-def finding_text(finding: Finding) -> str:
-    """What a search looks at in a finding."""
-    parts = (finding.kind.value, finding.what, finding.where, finding.reason, finding.remedy)
-    return "\n".join(parts).casefold()
-
+from fieldtui.ui.widgets.review_orders import (
+    CHECK_ORDERS,
+    CHECK_WHICH,
+    POINT_ORDERS,
+    POINT_WHICH,
+    READING_ORDERS,
+    READING_WHICH,
+    TRAIL_ORDERS,
+    TRAIL_WHICH,
+    record_share,
+)
+from fieldtui.ui.widgets.review_sheet import Sheet, SheetRow, columns_of
 
 # --- readings ------------------------------------------------------------------------------
 
 
 def _readings(session: ReadSession) -> list[SheetRow]:
-    return [_reading(record) for record in session.survey.records.values()]
+    return [_reading(session, record) for record in session.survey.records.values()]
 
 
-def _reading(record: Record) -> SheetRow:
+def _reading(session: ReadSession, record: Record) -> SheetRow:
+    survey = session.survey
     mark = VERDICTS[record.verdict] if record.is_valid else VOID
     return SheetRow(
         (
@@ -71,14 +49,26 @@ def _reading(record: Record) -> SheetRow:
             record.point,
             str(record.reading),
             _word(mark),
+            share_words(record_share(survey, record)),
             _memory(record),
-            "; ".join(remarks_on(record)),
+            "; ".join((*rests_on(survey, record), *remarks_on(record))),
             _time(record.time),
             record.by,
+            prober_of(session, record),
+            meter_named(session, record),
             str(record.row),
         ),
         is_loud=not record.is_valid or mark.word.isupper(),
+        point=record.point,
+        at=record.record,
     )
+
+
+def share_words(share: Decimal | None) -> str:
+    """``97 %``: how much of its limit a value uses; empty where nothing is judged."""
+    if share is None:
+        return ""
+    return f"{share * 100:.0f} %" if share < 100 else "far above"
 
 
 def _memory(record: Record) -> str:
@@ -99,8 +89,9 @@ def _point(survey: Survey, point_id: str) -> SheetRow:
         (
             point.id,
             _word(mark),
-            _value(standing.as_found),
-            _value(standing.as_left),
+            _value(survey, point, standing.as_found),
+            _value(survey, point, standing.as_left),
+            share_words(_share(survey, point, standing.as_left)),
             describe_limit(point.limit),
             point.title,
             point.section,
@@ -112,31 +103,89 @@ def _point(survey: Survey, point_id: str) -> SheetRow:
             "unplanned" if point.unplanned else "",
         ),
         is_loud=mark.word.isupper(),
+        point=point.id,
     )
 
 
-def _value(result: Result | None) -> str:
-    return "" if result is None else str(result.value)
+def _share(survey: Survey, point: Point, left: Result | None) -> Decimal | None:
+    return share_of(point, left, survey.route.celsius) if left is not None else None
+
+
+def _rests_on(session: ReadSession, row: SheetRow) -> Sequence[Line]:
+    """What the verdict of the marked point rests on; for thousands of points at once it would take long."""
+    survey = session.survey
+    left = survey.standings[row.point].as_left
+    if left is None:
+        return ()
+    point = survey.points[row.point]
+    found = dict(basis_lines(point, basis_of(point, left, survey.conditions)))
+    in_paths = [path.id for path in survey.route.paths if point.id in path.points]
+    if in_paths:
+        found["paths"] = ", ".join(in_paths)
+    # The likeliest to be asked for first: a low screen shows only some lines of this.
+    return [(label, found[label]) for label in ("conforms", "judged", "paths", "U", "rule") if label in found]
+
+
+def _value(survey: Survey, point: Point, result: Result | None) -> str:
+    if result is None:
+        return ""
+    judged = judged_value(point, result.value, survey.route.celsius)
+    return f"{result.value}, at 20 °C {judged.value}" if judged.is_corrected else str(result.value)
 
 
 # --- trail ---------------------------------------------------------------------------------
 
 
 def _trail(session: ReadSession) -> list[SheetRow]:
-    return [_event(row, event) for row, event in enumerate(session.events, 1)]
+    records = session.survey.records
+    return [_event(row, event, _point_of(event, records)) for row, event in enumerate(session.events, 1)]
+
+
+def _point_of(event: Event, records: Mapping[int, Record]) -> str:
+    """The point that a row names, or where the record it names stands now."""
+    point, ref = getattr(event, "point", None), getattr(event, "ref", None)
+    record = records.get(ref) if isinstance(ref, int) and not point else None
+    return point or (record.point if record is not None and event.kind != "number" else "")
 
 
 _IN_ORDER = ("point", "record", "reading", "verdict", "run", "number", "ref", "reason", "note", "by")
 
 
-def _event(row: int, event: Event) -> SheetRow:
+def _event(row: int, event: Event, point: str) -> SheetRow:
     names = {each.name for each in fields(event)}
     note = "definition" if "definition" in names else "note"
     cells = [
         cell_text(getattr(event, note if name == "note" else name)) if name in names else ""
         for name in _IN_ORDER
     ]
-    return SheetRow((str(row), _time(event.time), event.kind, *cells))
+    return SheetRow((str(row), _time(event.time), event.kind, *cells), point=point, at=row)
+
+
+# --- checks --------------------------------------------------------------------------------
+
+
+def _checks(session: ReadSession) -> list[SheetRow]:
+    return [_check(beat) for beat in find_beats(session.facts, session.events)]
+
+
+def _check(beat: Beat) -> SheetRow:
+    event = beat.event
+    return SheetRow(
+        (
+            str(beat.row),
+            _time(event.time),
+            beat.what,
+            str(beat.record) if beat.record else "none yet",
+            beat.told,
+            beat.expected,
+            beat.answer,
+            getattr(event, "reason", ""),
+            event.note,
+            event.by,
+        ),
+        is_loud=beat.is_loud,
+        at=beat.row,
+    )
 
 
 def _time(time: datetime) -> str:
@@ -147,37 +196,47 @@ def _word(mark: Mark) -> str:
     return f"{mark.shape} {mark.word}"
 
 
-def _columns(*labels_and_widths: tuple[str, int]) -> tuple[Column, ...]:
-    return tuple(Column(label, width) for label, width in labels_and_widths)
-
-
 READINGS = Sheet(
     "readings",
-    _columns(
-        ("rec", 5), ("point", 10), ("value", 13), ("verdict", 10), ("memory", 8), ("remarks", 26),
-        ("time UTC", 19), ("by", 12), ("row", 6),
+    columns_of(
+        ("rec", 5), ("point", 10), ("value", 13), ("verdict", 10), ("of limit", 8), ("memory", 8),
+        ("remarks", 26), ("time UTC", 19), ("by", 12), ("prober", 12), ("meter", 14), ("row", 6),
     ),
     _readings,
+    READING_ORDERS,
+    READING_WHICH,
 )  # fmt: skip
 POINTS = Sheet(
     "points",
-    _columns(
-        ("point", 10), ("state", 14), ("as found", 11), ("as left", 11), ("limit", 24), ("title", 30),
-        ("section", 10), ("where", 20), ("A", 20), ("B", 20), ("reason", 26), ("records", 12), ("", 9),
+    columns_of(
+        ("point", 10), ("state", 14), ("as found", 11), ("as left", 11), ("of limit", 8), ("limit", 24),
+        ("title", 30), ("section", 10), ("where", 20), ("A", 20), ("B", 20), ("reason", 26), ("records", 12),
+        ("", 9),
     ),
     _points,
+    POINT_ORDERS,
+    POINT_WHICH,
+    _rests_on,
+    further_at=6,
 )  # fmt: skip
 TRAIL = Sheet(
     "trail",
-    _columns(
+    columns_of(
         ("row", 5), ("time UTC", 19), ("kind", 9), ("point", 9), ("rec", 4), ("value", 12), ("verdict", 8),
         ("run", 3), ("number", 6), ("ref", 12), ("reason", 26), ("note", 40), ("by", 12),
     ),
     _trail,
+    TRAIL_ORDERS,
+    TRAIL_WHICH,
 )  # fmt: skip
-SHEETS: Sequence[Sheet] = (READINGS, POINTS, TRAIL)
-
-
-def matching(rows: Iterable[SheetRow], words: str) -> list[SheetRow]:
-    """The rows with all of ``words``."""
-    return [row for row in rows if has_words(row.searched, words)]
+CHECKS = Sheet(
+    "checks",
+    columns_of(
+        ("row", 5), ("time UTC", 19), ("what", 15), ("after rec", 9), ("read out", 14), ("expected", 8),
+        ("answer", 8), ("reason", 26), ("note", 30), ("by", 12),
+    ),
+    _checks,
+    CHECK_ORDERS,
+    CHECK_WHICH,
+)  # fmt: skip
+SHEETS: Sequence[Sheet] = (READINGS, POINTS, TRAIL, CHECKS)

@@ -6,8 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
+from fieldtui.errors import BadInputError
+
+if TYPE_CHECKING:
+    from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
 
 _NAMED = 3  # unfinished folders named before "and N more"
 
@@ -51,7 +55,8 @@ def list_workspace(workspace: Workspace) -> Listing:
     """The workspace as the start screen shows it; groups without a choice are left out."""
     try:
         sessions, routes = workspace.sessions(), workspace.routes()
-        note = _unfinished_note(workspace.unfinished())
+        notes = (_unfinished_note(workspace.unfinished()), *_warnings(workspace))
+        note = "   ! ".join(filter(None, notes))
     except OSError as error:
         why = error.strerror or "the system does not say why"
         return Listing((), f"{workspace.root} cannot be read: {why}")
@@ -62,6 +67,14 @@ def list_workspace(workspace: Workspace) -> Listing:
         Group("Sessions that cannot be read", tuple(_session(e) for e in sessions if _is_unreadable(e))),
     )
     return Listing(tuple(group for group in groups if group.choices), note)
+
+
+def _warnings(workspace: Workspace) -> Sequence[str]:
+    """What there is to know before a walk; a table that cannot be read is told by the routes that need it."""
+    try:
+        return workspace.warnings()
+    except BadInputError:
+        return ()
 
 
 def _is_open(entry: SessionEntry) -> bool:
@@ -76,12 +89,7 @@ def _session(entry: SessionEntry) -> Choice:
     if _is_unreadable(entry):
         return Choice(entry.folder, Leads.REVIEW, entry.id, "session", entry.trouble)
     parts = [
-        "closed"
-        if entry.is_closed
-        else f"open at {entry.here}"
-        if entry.here
-        else "open, nothing left to take",
-        f"{entry.settled} of {entry.points} points settled",
+        *_state(entry),
         _counted(entry.readings, "reading"),
         f"last row {entry.last_time:%Y-%m-%d %H:%M} UTC" if entry.last_time is not None else "",
         "keyed from paper" if entry.is_from_paper else "",
@@ -90,6 +98,18 @@ def _session(entry: SessionEntry) -> Choice:
     words = ", ".join(part for part in parts if part)
     leads = Leads.REVIEW if entry.is_closed else Leads.RESUME
     return Choice(entry.folder, leads, entry.title, f"{words}   {entry.id}", entry.trouble)
+
+
+def _state(entry: SessionEntry) -> list[str]:
+    """How far it is; of a session that was only looked at, what its last rows say."""
+    if entry.settled is None:
+        read = f"last read {entry.here}" if entry.here else ""
+        state = "closed" if entry.is_closed else "open"
+        return [state, _counted(entry.points, "point"), read, "not verified"]
+    settled = f"{entry.settled} of {entry.points} points settled"
+    if entry.is_closed:
+        return ["closed", settled]
+    return [f"open at {entry.here}" if entry.here else "open, nothing left to take", settled]
 
 
 def _route(entry: RouteEntry) -> Choice:

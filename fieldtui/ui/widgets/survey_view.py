@@ -10,9 +10,13 @@ from fieldtui.core.survey import Survey
 
 
 class SurveyView(Widget):
-    """Draws one survey; the screen hands it the next one after every event."""
+    """Draws one survey; the screen hands it the next one after every event.
 
-    survey: reactive[Survey | None] = reactive(None, always_update=True, layout=True)
+    A part whose height hangs on what it says asks for a new layout itself, where that changes: laying the
+    screen out costs more than all that is drawn on it.
+    """
+
+    survey: reactive[Survey | None] = reactive(None, always_update=True)
 
     def render(self) -> Content:
         return Content("") if self.survey is None else self.draw(self.survey)

@@ -137,7 +137,7 @@ def test_a_point_that_wandered_gets_a_wider_spread_than_one_that_did_not() -> No
 
 # --- the recursions, against every path there is --------------------------------------------
 
-TINY = Rates(slip=0.2, wider=0.3, reverse=0.15, stray=0.05, reach=1)
+TINY = Rates(slip=0.2, wider=0.3, reverse=0.15, stray=0.015, reach=1)
 AHEAD, REVERSED = 2, 3  # states with a reach of one: behind, in step, ahead, reversed
 
 
@@ -154,8 +154,10 @@ def transition(a: int, b: int, *, enters: bool) -> float:
     return (1 - turned) * (slipped[b] if b != start else 1 - sum(slipped.values()))
 
 
-def density(plan: Sequence[Expectation], state: int, factor: float, reading: WatchedReading) -> float:
-    model = build_model(plan, TINY)
+def density(
+    plan: Sequence[Expectation], state: int, today: tuple[float, float], reading: WatchedReading
+) -> float:
+    model, (factor, stray) = build_model(plan, TINY), today
     x = math.log(reading.ohms)
     section = [i for i, e in enumerate(plan) if e.section == plan[reading.place].section]
     there = section[0] + section[-1] - reading.place if state == REVERSED else reading.place + state - 1
@@ -165,7 +167,7 @@ def density(plan: Sequence[Expectation], state: int, factor: float, reading: Wat
         mean, spread = model.middle, max(0.5, _population_spread(plan)) * factor
     near = math.exp(-(((x - mean) / spread) ** 2) / 2) / (spread * math.sqrt(2 * math.pi))
     far = 1 / (math.pi * model.width * (1 + ((x - model.middle) / model.width) ** 2))
-    return (1 - TINY.stray) * near + TINY.stray * far
+    return (1 - stray) * near + stray * far
 
 
 def _population_spread(plan: Sequence[Expectation]) -> float:
@@ -176,10 +178,10 @@ def _population_spread(plan: Sequence[Expectation]) -> float:
 def all_paths(
     plan: Sequence[Expectation], readings: Sequence[WatchedReading]
 ) -> dict[tuple[int, ...], float]:
-    """The joint probability of every path of states and the readings, over the spread factors."""
+    """The joint probability of every path of states and the readings, over the hypotheses about today."""
     model = build_model(plan, TINY)
     weights = [sum(row) for row in model.begin()]
-    seen = [[[density(plan, s, f, r) for s in range(4)] for r in readings] for f in model.factors]
+    seen = [[[density(plan, s, f, r) for s in range(4)] for r in readings] for f in model.hypotheses]
     found: dict[tuple[int, ...], float] = {}
     for path in itertools.product(range(4), repeat=len(readings)):
         moves, before, section = 1.0, 1, ""
@@ -351,8 +353,8 @@ def test_spreads_twice_too_small_are_found_out_on_the_walk() -> None:
     plan = uneven_plan(300)
     readings = [WatchedReading(i + 1, i, ohms(chance.gauss(e.mean, 0.2))) for i, e in enumerate(plan)]
     watch = fold_watch(plan, readings)
-    likeliest = max(zip(watch.belief, watch.model.factors, strict=True), key=lambda pair: sum(pair[0]))[1]
-    assert likeliest == 2.0
+    likeliest = max(zip(watch.belief, watch.model.hypotheses, strict=True), key=lambda pair: sum(pair[0]))[1]
+    assert likeliest[0] == 2.0
 
 
 def test_settling_forgets_the_shift_but_not_the_spread() -> None:

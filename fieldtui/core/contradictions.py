@@ -1,0 +1,44 @@
+"""What was said at the time and what the record gives: a row in which they differ is noted.
+
+Such a row keeps what it said; the survey goes by what the record gives.
+"""
+
+from __future__ import annotations
+
+from fieldtui.core import events as ev
+from fieldtui.core.brief import standard_finding
+from fieldtui.core.judging import Verdict
+from fieldtui.core.survey_draft import Draft
+
+
+def hold_verdict(what: str, said: Verdict, gives: Verdict, draft: Draft) -> None:
+    """The verdict said of a reading; ``what`` names the record."""
+    if gives is not said:
+        told = f"{what}: the verdict said is {said.value}, the limit gives {gives.value}"
+        draft.find(told, "judge this point again by hand")
+
+
+def hold_standard(event: ev.Briefed | ev.StandardRead, draft: Draft) -> bool:
+    """The answer to a check of the meter on its standard; whether it says that the meter is good."""
+    said_good = event.verdict is ev.Answer.GOOD
+    standard = draft.instrument.check_standard
+    if standard is None or event.reading is None:
+        return said_good
+    is_good = not standard_finding(standard, event.reading)
+    if is_good is not said_good:
+        gives = ev.Answer.GOOD if is_good else ev.Answer.BAD
+        said = f"check standard {event.reading}: the verdict said is {event.verdict.value}"
+        draft.find(
+            f"{said}, its tolerance gives {gives.value}",
+            "judge the readings since the last good check by hand",
+        )
+    return said_good
+
+
+def hold_number(event: ev.NumberChecked, draft: Draft) -> None:
+    """A memory number that is said to agree."""
+    run = draft.runs[-1] if draft.runs else None
+    if event.verdict is ev.Agreement.AGREE and (run is None or event.number != run.next_number - 1):
+        expected = "none" if run is None else str(run.next_number - 1)
+        what = f"memory number {event.number} is said to agree, the record expects {expected}"
+        draft.find(what, "hold the meter's memory list against the record")

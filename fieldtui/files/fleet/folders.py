@@ -1,0 +1,76 @@
+"""Session folders below a folder, however deep, without following links."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from fieldtui.core.text import is_clean
+from fieldtui.errors import BadInputError
+from fieldtui.files.disk import Disk, reason
+from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME
+
+RESULTS_NAME = "results.csv"
+RESULTS_COLUMNS = ("point", "limit", "as_left", "as_left_record", "unit", "verdict", "time")
+MAX_RESULTS = 16_777_216  # bytes of a results.csv
+MAX_DEPTH = 32  # folders in folders; more is a loop or a mischief
+
+
+@dataclass(slots=True)
+class Found:
+    """What lies below a folder."""
+
+    sessions: list[Path] = field(default_factory=list)  # with a session.toml or a trail.csv
+    results: list[Path] = field(default_factory=list)  # with a results.csv alone
+    left_out: list[str] = field(default_factory=list)  # what could not be looked at, and why
+
+
+def find_session_folders(disk: Disk, root: Path) -> Found:
+    """Every session folder at or below ``root``, in the order of their paths."""
+    found = Found()
+    waiting = [(root, 0)]
+    while waiting:
+        folder, depth = waiting.pop()
+        try:
+            names = disk.list_folder(folder)
+        except OSError as error:
+            found.left_out.append(f"{folder}: {reason(error)}")
+            continue
+        if SESSION_NAME in names or TRAIL_NAME in names:
+            found.sessions.append(folder)
+            continue
+        if RESULTS_NAME in names:
+            found.results.append(folder)
+        if depth == MAX_DEPTH:
+            found.left_out.append(f"{folder}: more than {MAX_DEPTH} folders in folders")
+            continue
+        inside = [folder / name for name in reversed(names) if not name.startswith(".")]
+        waiting += [(each, depth + 1) for each in inside if _is_real_folder(disk, each)]
+    return found
+
+
+def _is_real_folder(disk: Disk, path: Path) -> bool:
+    try:
+        identity = disk.path_identity(path)
+    except OSError:
+        return False
+    return identity is not None and identity.is_folder
+
+
+def is_plain_path(path: str) -> bool:
+    """Whether a path can be given to an engine that reads ``*``, ``?``, ``[`` and ``{`` as patterns."""
+    return is_clean(path) and not set(path) & set("*?[]{}\\")
+
+
+def why_no_results(disk: Disk, path: Path) -> str:
+    """Why a results.csv cannot be handed to the engine; empty where it can."""
+    if not is_plain_path(path.as_posix()):
+        return "its path holds signs that have a meaning for the engine"
+    try:
+        first = disk.read_file(path, MAX_RESULTS).decode().partition("\n")[0]
+    except BadInputError as error:
+        return error.what
+    except UnicodeDecodeError:
+        return "its results.csv is not UTF-8 text"
+    missing = [name for name in RESULTS_COLUMNS if name not in first.strip().split(",")]
+    return f"its results.csv has no column {missing[0]}" if missing else ""

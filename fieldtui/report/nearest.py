@@ -1,0 +1,37 @@
+"""The points that come nearest to their limits, and what their verdicts rest on: for a glance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from heapq import nlargest
+
+from fieldtui.core.basis import basis_of, share_of
+from fieldtui.core.survey import Survey
+from fieldtui.report.basis_words import probability_words, two_figures
+
+NEAREST = 5  # points that are told
+
+
+def nearest_lines(survey: Survey) -> Iterator[str]:
+    """The points that use most of their limits, the worst first, a sentence each."""
+    shares = [
+        (share, point_id)
+        for point_id in survey.order.ids
+        if (left := survey.standings[point_id].as_left) is not None
+        and (share := share_of(survey.points[point_id], left, survey.route.celsius)) is not None
+    ]
+    for share, point_id in nlargest(NEAREST, shares, key=lambda each: each[0]):
+        left = survey.standings[point_id].as_left
+        assert left is not None  # only such have a share
+        basis = basis_of(survey.points[point_id], left, survey.conditions)
+        parts = [f"{point_id}  {left.value}"]
+        if basis.judged.is_corrected:
+            parts.append(f"judged at 20 °C as {basis.judged.value}")
+        parts.append(f"{left.verdict.value} against {basis.limit}")
+        if share.is_finite():
+            parts.append(f"{share * 100:.0f} % of it")
+        if basis.expanded is not None:
+            parts.append(f"U {two_figures(basis.expanded, left.value.unit)}")
+        if basis.probability is not None:
+            parts.append(f"conforms with {probability_words(basis.probability)}")
+        yield ", ".join(parts)

@@ -1,0 +1,48 @@
+"""How far each section of the route is done."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fieldtui.core.position import State
+from fieldtui.core.survey import Survey
+
+_UNSETTLED = (State.OPEN, State.SKIPPED)
+
+
+@dataclass(frozen=True, slots=True)
+class SectionCount:
+    """A section, and its points by state. The id is empty for points that name no section."""
+
+    id: str
+    title: str
+    counts: Mapping[State, int]
+
+    @property
+    def points(self) -> int:
+        return sum(self.counts.values())
+
+    @property
+    def settled(self) -> int:
+        return self.points - sum(self.counts.get(state, 0) for state in _UNSETTLED)
+
+    @property
+    def is_complete(self) -> bool:
+        return self.settled == self.points
+
+
+def count_sections(survey: Survey) -> list[SectionCount]:
+    """The sections that have points: the route's in their order, then any that only points name."""
+    found: dict[str, Counter[State]] = {section.id: Counter() for section in survey.route.sections}
+    for point_id in survey.order.ids:
+        section = survey.points[point_id].section
+        found.setdefault(section, Counter())[survey.standings[point_id].state] += 1
+    titles = {section.id: section.title for section in survey.route.sections}
+    return [SectionCount(each, titles.get(each, ""), counts) for each, counts in found.items() if counts]
+
+
+def state_words(section: SectionCount) -> str:
+    """``16 passed, 1 failed, 1 open``."""
+    return ", ".join(f"{section.counts[state]} {state.value}" for state in State if section.counts.get(state))

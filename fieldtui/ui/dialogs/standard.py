@@ -1,0 +1,45 @@
+"""The meter on its check standard: what it reads, and whether its memory took that in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from fieldtui.core.tables import CheckStandard
+from fieldtui.desk.entry import weigh_value
+from fieldtui.errors import BadInputError
+from fieldtui.ui.dialogs.form import FormDialog, Question
+
+
+class StandardDialog(FormDialog):
+    """Asks for the reading and, where ``next_number`` is given, for the number it was filed under.
+
+    The answer is the value and the number, empty where the meter filed nothing.
+    """
+
+    def __init__(self, standard: CheckStandard, heading: str, *, next_number: int | None = None) -> None:
+        name = standard.title or "check standard"
+        asked = [Question(f"{name}, {standard.value} within {standard.tolerance}: read as", _value(standard))]
+        if next_number is not None:
+            label = f"memory number, where the meter filed it ({next_number} is next); empty: not filed"
+            asked.append(Question(label, _number(next_number), is_number=True))
+        super().__init__(heading, asked)
+
+
+def _value(standard: CheckStandard) -> Callable[[str], str | None]:
+    def trouble(text: str) -> str | None:
+        try:
+            weigh_value(text, standard.value.unit)
+        except BadInputError as error:
+            return error.what
+        return None
+
+    return trouble
+
+
+def _number(expected: int) -> Callable[[str], str | None]:
+    def trouble(text: str) -> str | None:
+        if text in ("", str(expected)):
+            return None
+        return f"the record expects {expected}: leave it with Esc, c settles the numbers first"
+
+    return trouble

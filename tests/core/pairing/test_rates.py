@@ -1,0 +1,222 @@
+"""Rates learned from the lists, what is made of entries shown as erased, and lists of strangers."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from fieldtui.core.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.pairing import alignment
+from fieldtui.core.pairing.alignment import CERTAIN, Finding, MemoryEntry, RecordEntry, Whole, pair_lists
+from fieldtui.core.pairing.band import are_strangers
+from fieldtui.core.pairing.model import Rates
+from fieldtui.core.pairing.rates import UNEXPLAINED, learn_rates, weights_of_shares
+from fieldtui.core.slips import Slip, ticks
+from tests.bench.crew import Crew, FaultRates, Walked, walk
+
+VALUES = "1.38 0.712 2.45 1.91 0.533 3.07 1.16 0.894 1.72 2.08 0.645 1.27"
+
+
+def r(text: str) -> Resistance:
+    return parse_resistance(text, Unit.MOHM)
+
+
+def record_of(values: str) -> list[RecordEntry]:
+    return [RecordEntry(at + 1, r(value), 1 + at, 1) for at, value in enumerate(values.split())]
+
+
+def memory_of(values: str) -> list[MemoryEntry]:
+    return [MemoryEntry(1, 1 + at, r(value)) for at, value in enumerate(values.split())]
+
+
+# --- rates --------------------------------------------------------------------------------
+
+
+def taught(walked: Walked) -> Rates:
+    """The rates learned with every pair known: the counts must then be those that were planted."""
+    chances = [
+        {} if (place := walked.truth[entry.record]) is None else {place: 1.0} for entry in walked.record
+    ]
+    listed = [None if entry.reading is None else ticks(entry.reading) for entry in walked.memory]
+    alone = [(0.0, 0.0)] * len(listed)
+    return learn_rates(Rates(), walked.record, walked.memory, listed, chances, alone)[0]
+
+
+def test_with_every_pair_known_the_rates_are_the_planted_ones() -> None:
+    faults = FaultRates(replaced=0.03, swapped=0.01, not_stored=0.02, spoiled=0.015, unannounced=0.015)
+    learned = taught(walk(Crew(faults), 6000, Random(5)))
+    assert learned.keyed_wrong == pytest.approx(0.04, rel=0.2)
+    assert learned.shares[Slip.REPLACED] == pytest.approx(0.75, abs=0.1)
+    assert learned.not_stored == pytest.approx(0.02, rel=0.25)
+    assert learned.stored_more == pytest.approx(0.03, rel=0.2)
+    assert learned.erased_alone == pytest.approx(0.5, abs=0.12)
+    assert learned.erased_kept < 0.001
+
+
+def test_a_short_list_leaves_the_rates_where_they_were() -> None:
+    learned = taught(walk(Crew(FaultRates()), 5, Random(1)))
+    published = Rates()
+    assert learned.keyed_wrong == pytest.approx(published.keyed_wrong, rel=0.15)
+    assert learned.not_stored == pytest.approx(published.not_stored, rel=0.15)
+    assert learned.shares == pytest.approx(published.shares)
+
+
+def learned_by_pairing(walked: Walked, monkeypatch: pytest.MonkeyPatch) -> Rates:
+    seen: list[Rates] = []
+
+    def listening(*given: object) -> tuple[Rates, float]:
+        learned = learn_rates(*given)  # type: ignore[arg-type]
+        seen.append(learned[0])
+        return learned
+
+    monkeypatch.setattr(alignment, "learn_rates", listening)
+    pair_lists(walked.record, walked.memory)
+    return seen[-1]
+
+
+def test_the_expected_counts_of_each_class_are_the_planted_ones(monkeypatch: pytest.MonkeyPatch) -> None:
+    faults = FaultRates.each(0.01)
+    learned = learned_by_pairing(walk(Crew(faults), 2000, Random(4)), monkeypatch)
+    assert learned.keyed_wrong == pytest.approx(0.07, rel=0.25)
+    assert learned.not_stored == pytest.approx(0.01, rel=0.35)
+    assert learned.stored_more == pytest.approx(0.03, rel=0.25)
+    assert learned.copied == pytest.approx(1 / 3, abs=0.12)
+    assert learned.erased_alone == pytest.approx(1 / 3, abs=0.12)
+
+
+def test_shares_of_unexplained_slips_are_weighed_by_bayes_rule() -> None:
+    assert sum(UNEXPLAINED.values()) == pytest.approx(1.0)
+    assert weights_of_shares([-900.0] * 3) == pytest.approx(list(UNEXPLAINED.values()))
+    few, middle, many = UNEXPLAINED.values()
+    weights = weights_of_shares([-1000.0, -999.0, -997.0])
+    assert weights[2] / weights[0] == pytest.approx(many / few * 20.0855, rel=1e-4)  # e cubed
+    assert weights[1] / weights[0] == pytest.approx(middle / few * 2.71828, rel=1e-4)
+
+
+ODD = "1.38 0.712 2.45 6.84 0.533 3.07 1.16 0.894 1.72 2.08 0.645 1.27"  # the fourth is no slip of 1.91
+
+
+def test_a_pair_that_no_slip_explains_is_not_certain() -> None:
+    found = pair_lists(record_of(ODD), memory_of(VALUES))
+    (open_one,) = [one for one in found.undecided if one.record is not None]
+    assert open_one.record == 4
+    assert {option.finding for option in open_one.options} == {Finding.KEYED_DIFFERENTLY, Finding.RECORD_ONLY}
+
+
+def test_many_pairs_that_no_slip_explains_speak_for_one_another() -> None:
+    """Where odd values come one after another they are odd slips, not readings and entries both lost."""
+    walked = walk(Crew(FaultRates()), 300, Random(6))
+    odd = list(walked.record)
+    for at in range(20, 300, 20):
+        odd[at] = replace(odd[at], reading=Resistance(walked.record[at].reading.value * 7 + 1, Unit.MOHM))
+    one = list(walked.record)
+    one[20] = odd[20]
+
+    def probability(record: list[RecordEntry]) -> float:
+        found = pair_lists(record, walked.memory)
+        likely = {pair.record: pair.probability for pair in found.pairs}
+        for each in found.undecided:
+            if each.record is not None:
+                likely[each.record] = sum(o.probability for o in each.options if o.entry is not None)
+        return likely.get(21, 0.0)
+
+    assert probability(odd) > probability(one) + 0.05
+
+
+# --- entries shown as erased --------------------------------------------------------------
+
+
+def spoiled(value: str, **said: bool) -> tuple[list[RecordEntry], list[MemoryEntry]]:
+    """An entry shown as erased just before the fifth reading, and perhaps a record of its own."""
+    memory = memory_of(VALUES.replace("0.533", f"{value} 0.533"))
+    memory[4] = replace(memory[4], erased=True)
+    record = record_of(VALUES.replace("0.533", f"{value} 0.533") if said else VALUES)
+    if said:
+        record[4] = replace(record[4], **said)
+    return record, memory
+
+
+@pytest.mark.parametrize("value", ["0.561", "0.533"])
+def test_an_erased_entry_that_nobody_called_out_is_certain(value: str) -> None:
+    found = pair_lists(*spoiled(value))
+    assert [(one.entry, one.copy_of) for one in found.memory_only] == [(4, None)]
+    assert found.memory_only[0].probability > 0.9995
+    assert not found.undecided
+
+
+@pytest.mark.parametrize("said", [{"erased": True, "void": True}, {"void": True}, {"erased": True}])
+def test_an_erased_entry_of_a_reading_struck_out_is_its_pair(said: dict[str, bool]) -> None:
+    found = pair_lists(*spoiled("0.561", **said))
+    pair = next(pair for pair in found.pairs if pair.record == 5)
+    assert pair.entry == 4
+    assert pair.probability > 0.9999
+    assert len(found.pairs) == 13
+
+
+@pytest.mark.parametrize("said", [{"erased": True, "void": True}, {"void": True}])
+def test_what_the_record_calls_erased_tells_two_equal_values_apart(said: dict[str, bool]) -> None:
+    """The same value twice, the first deleted on the meter: states alone say which reading is which."""
+    record, memory = spoiled("0.533", **said)
+    record = [replace(entry, number=None) for entry in record]
+    found = pair_lists(record, memory)
+    assert {pair.record: pair.entry for pair in found.pairs}.items() >= {5: 4, 6: 5}.items()
+
+
+def test_an_entry_deleted_on_the_meter_may_be_gone_from_a_list_without_states() -> None:
+    record, memory = spoiled("0.561", erased=True, void=True)
+    del memory[4]
+    plain = [replace(entry, erased=False, void=False) for entry in record]
+    (said,) = pair_lists(record, memory).record_only
+    assert said.record == 5
+    (unsaid,) = pair_lists(plain, memory).record_only
+    assert said.probability > unsaid.probability >= CERTAIN
+
+
+def test_a_reading_that_stands_against_an_erased_entry_is_not_lost_sight_of() -> None:
+    """The crew deleted an entry on the meter and said nothing: its reading and it still belong together."""
+    memory = memory_of(VALUES)
+    memory[4] = replace(memory[4], erased=True)
+    found = pair_lists(record_of(VALUES), memory)
+    paired = {pair.record: pair.entry for pair in found.pairs}
+    shown = {one.record: one.options[0].entry for one in found.undecided if one.record is not None}
+    assert (paired | shown)[5] == 4
+
+
+# --- strangers ----------------------------------------------------------------------------
+
+
+def never(*given: object) -> None:
+    raise AssertionError("aligned all the same")
+
+
+def test_the_list_of_another_session_is_refused_without_aligning(monkeypatch: pytest.MonkeyPatch) -> None:
+    ours, theirs = (walk(Crew(FaultRates.each(0.01)), 1000, Random(seed)) for seed in (21, 22))
+    monkeypatch.setattr(alignment, "posteriors", never)
+    found = pair_lists(ours.record, theirs.memory)
+    assert found.mismatch_of_whole is not None
+    assert found.mismatch_of_whole.finding is Whole.OTHER_SESSION
+    assert (len(found.record_only), len(found.memory_only)) == (len(ours.record), len(theirs.memory))
+    assert not found.pairs
+    assert not found.undecided
+
+
+@pytest.mark.parametrize("kept", [60, 200])
+def test_a_list_of_which_a_part_belongs_is_looked_at(kept: int) -> None:
+    ours, theirs = (walk(Crew(FaultRates.each(0.01)), 1000, Random(seed)) for seed in (23, 24))
+    found = pair_lists(ours.record, theirs.memory[:500] + ours.memory[400 : 400 + kept] + theirs.memory[500:])
+    belong = {record for record, place in ours.truth.items() if place in range(400, 400 + kept)}
+    likely = {pair.record for pair in found.pairs} | {one.record for one in found.undecided}
+    assert len(belong & likely) > 0.9 * len(belong)
+
+
+def test_who_strangers_are() -> None:
+    ours = [str(at * 7919 % 2003) for at in range(1000)]
+    theirs = [str(at * 104729 % 1999) for at in range(1000)]
+    assert are_strangers(ours, theirs, [])
+    assert not are_strangers(ours, theirs, [(at, at) for at in range(51)])  # numbers go with values
+    assert not are_strangers(ours, theirs[:500] + ours[300:330] + theirs[500:], [])
+    assert not are_strangers(ours[:150], theirs[:150], [])  # short lists are looked at
+    assert not are_strangers(["0.00"] * 1000, ["0.01"] * 1000, [])  # values that tell nothing apart
+    assert not are_strangers([], [], [])

@@ -1,0 +1,73 @@
+"""Which limits a meter is fine enough for."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.resolving import finest, resolve
+from fieldtui.core.route import Limit
+from fieldtui.core.tables import Instrument
+from fieldtui.core.uncertainty import Accuracy
+
+
+def mohm(text: str) -> Resistance:
+    return Resistance(Decimal(text), Unit.MOHM)
+
+
+def meter(percent: str, floor: str, step: str = "", name: str = "m") -> Instrument:
+    resolution = mohm(step) if step else None
+    return Instrument(name, "", accuracy=Accuracy(Decimal(percent), mohm(floor), resolution=resolution))
+
+
+@pytest.mark.parametrize(
+    ("step", "maximum", "is_fine"),
+    [("0.25", "2.5", True), ("0.26", "2.5", False), ("0.01", "0.1", True), ("0.01", "0.09", False)],
+)
+def test_a_step_is_at_most_a_tenth_of_the_limit(step: str, maximum: str, is_fine: bool) -> None:
+    """Rule of ten of measurement systems analysis; from memory."""
+    found = resolve(Limit(maximum=mohm(maximum)), meter("0", "0.0001", step))
+    assert found is not None and found.is_fine is is_fine
+
+
+@pytest.mark.parametrize(
+    ("percent", "floor", "maximum", "is_fine"),
+    [("0", "0.5", "2", True), ("0", "0.501", "2", False), ("24", "0.01", "1", True), ("24", "0.011", "1", False)],
+)
+def test_u_is_at_most_a_quarter_of_the_limit(percent: str, floor: str, maximum: str, is_fine: bool) -> None:
+    """4:1, ANSI/NCSL Z540.3-2006; from memory. U = percent of the limit and the floor, no step stated."""
+    found = resolve(Limit(maximum=mohm(maximum)), meter(percent, floor))
+    assert found is not None and found.is_fine is is_fine
+    assert found.expanded == (Decimal(percent) / 100 * Decimal(maximum) + Decimal(floor)) / 1000
+
+
+def test_a_window_is_told_by_its_width_at_the_worse_end() -> None:
+    """1 to 1.2 mohm leave 0.2: a step of 0.02 just does, U of 0.06 does not, though it would for 1 mohm."""
+    window = Limit(minimum=mohm("1"), maximum=mohm("1.2"))
+    found = resolve(window, meter("5", "0", "0.02"))
+    assert found is not None
+    assert (found.room, found.at) == (Decimal("0.0002"), mohm("1.2"))
+    assert not found.is_fine
+    small = resolve(window, meter("1", "0", "0.02"))
+    assert small is not None and small.is_fine
+
+
+def test_a_least_value_is_told_at_that_value() -> None:
+    found = resolve(Limit(minimum=mohm("1000")), meter("1", "1", "1"))
+    assert found is not None and found.is_fine and found.at == mohm("1000")
+
+
+def test_nothing_is_said_without_a_bound_or_a_stated_accuracy() -> None:
+    assert resolve(Limit(maximum=mohm("1")), Instrument("m", "")) is None
+    assert resolve(Limit(), meter("1", "0.1", "0.1")) is None
+    assert resolve(Limit(minimum=mohm("0")), meter("1", "0.1", "0.1")) is None
+    assert finest(Limit(maximum=mohm("1")), [Instrument("m", "")]) is None
+
+
+def test_the_finest_is_one_that_does_where_any_does() -> None:
+    """``coarse`` has the smaller U and too large a step; ``fine`` does both."""
+    coarse, fine = meter("0", "0.0001", "0.2", "coarse"), meter("0", "0.2", "0.01", "fine")
+    found = finest(Limit(maximum=mohm("1")), [coarse, Instrument("untold", ""), fine])
+    assert found is not None and found.is_fine and found.instrument is fine
