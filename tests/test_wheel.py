@@ -71,3 +71,9 @@ def test_the_starter_routes_can_be_used_anywhere(installed: Path, tmp_path: Path
     done = run(installed, tmp_path, "transcribe", "airframe-bonds", str(sheet))
     assert done.returncode == 0, done.stderr
     assert list((tmp_path / "sessions").iterdir())
+
+
+def test_the_queries_of_the_fleet_travel_with_it(installed: Path, tmp_path: Path) -> None:
+    done = run(installed, tmp_path, "trend", "--queries")
+    assert done.returncode == 0, done.stderr
+    assert "-- settled.sql" in done.stdout

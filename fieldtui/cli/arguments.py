@@ -32,7 +32,7 @@ class Parser(argparse.ArgumentParser):
             close = get_close_matches(str(value), list(action.choices), n=1, cutoff=0.5)
             meant = f"did you mean: {self.prog} {close[0]} ? " if close else ""
             remedy = f"{meant}{self.prog} --help lists the commands"
-            print_error(WrongUseError(f"{self.prog} has no command {value}", remedy=remedy))
+            print_error(WrongUseError(f"There is no command: {self.prog} {value}", remedy=remedy))
             self.exit(WrongUseError.exit_code)
         super()._check_value(action, value)
 

@@ -177,7 +177,7 @@ def _add_walking(commands: Any) -> None:
         examples="""
             fieldtui resume                         the one left open last
             fieldtui resume sessions/NAME           this one
-            fieldtui resume --recorder "Tam Orrick" somebody else records from here on
+            fieldtui resume --recorder "Tam Orrick"     somebody else records from here on
         """,
     )
     add_session(parser, nargs="?", help=f"{SESSION_HELP}; the last open one if left out")

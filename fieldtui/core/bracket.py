@@ -14,6 +14,8 @@ from fieldtui.core.meter_checks import doubted_runs
 from fieldtui.core.meters import MeterInUse, is_same_meter, meter_at
 from fieldtui.core.survey import Survey
 
+LAST_FAILED = "the last check of the meter failed"  # why a check is due
+
 
 @dataclass(frozen=True, slots=True)
 class InDoubt:
@@ -65,7 +67,7 @@ def standard_due(survey: Survey) -> str:
     if last is None and taken:
         return "another meter was taken"
     if last is not None and not last.is_good:
-        return "the last check of the meter failed"
+        return LAST_FAILED
     if survey.lead_changed > (last.row if last is not None else 0):
         return "lead or tips were changed"
     since = survey.next_record - 1 - (last.after if last is not None else 0)

@@ -141,7 +141,8 @@ def _earlier_meters(survey: Survey) -> Iterator[Item]:
             if is_same_meter(survey.meters[meter_at(survey.meters, check.row)].instrument, instrument)
         ]
         if instrument.check_standard is not None and taken and max(own, default=0) < taken[-1]:
-            what = f"{meter_words(instrument)}: its check standard was not read after record {taken[-1]}"
+            missing = f"its check standard was not read after record {taken[-1]}; y takes it again"
+            what = f"{meter_words(instrument)}: {missing}"
             yield Item(Group.METER, what, record=taken[-1])
 
 

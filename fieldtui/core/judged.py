@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from fieldtui.core.judging import Verdict
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.route import Limit, Point
@@ -14,24 +12,26 @@ from fieldtui.core.standing import Conditions, judge_take
 _Judged = dict[int, tuple[Resistance, Verdict]]
 
 
-@dataclass(slots=True)
 class JudgedReadings:
     """What was said of single readings under the same conditions, by limits that live as long as this."""
 
-    conditions: Conditions
-    _by_limit: dict[Limit, _Judged] = field(default_factory=dict)
-    _by_identity: dict[int, _Judged] = field(default_factory=dict)  # of the limit; equal ones share theirs
+    __slots__ = ("_by_identity", "_by_limit", "_conditions")
+
+    def __init__(self, conditions: Conditions) -> None:
+        self._conditions = conditions
+        self._by_limit: dict[Limit, _Judged] = {}
+        self._by_identity: dict[int, _Judged] = {}  # of the limit; equal ones share theirs
 
     def verdict(self, point: Point, reading: Resistance, *, retest: bool) -> Verdict:
         """The verdict on a take of ``reading`` alone; the point wants no more than one."""
         if point.correct_to_20:  # the limit alone does not say
-            return judge_take(point, [reading], retest=retest, conditions=self.conditions)
+            return judge_take(point, [reading], retest=retest, conditions=self._conditions)
         limit = point.retest if retest and point.retest is not None else point.limit
         judged = self._by_identity.get(id(limit))
         if judged is None:
             judged = self._by_identity[id(limit)] = self._by_limit.setdefault(limit, {})
         known = judged.get(id(reading))
         if known is None:
-            verdict = judge_take(point, [reading], retest=retest, conditions=self.conditions)
+            verdict = judge_take(point, [reading], retest=retest, conditions=self._conditions)
             known = judged[id(reading)] = (reading, verdict)
         return known[1]

@@ -23,7 +23,7 @@ from fieldtui.core.uncertainty import Accuracy
 
 UNLISTED = "unlisted"  # id of a meter that no table knows: nothing but its name is known
 _FLAGS = ("erased_number_stays_used", "spoiled_number_stays_used")
-_WHOLES = ("memory_size", "first_number", "auto_off_s", "standard_every")
+_WHOLES = ("memory_size", "first_number", "auto_off_s", "settle_s", "standard_every")
 _FIELDS = frozenset(
     {
         *("title", "serial", "unit", "calibration_due", "standard", "tolerance", "standard_unit"),

@@ -131,7 +131,7 @@ def _digit_slips(digits: str, places: int) -> Iterator[tuple[Slip, str, int]]:
 
 
 def kinds_of_wrong(true: Ticks, unit: Unit) -> dict[int, tuple[tuple[Slip, float], ...]]:
-    """Every wrong value that one slip makes of ``true``, by its ticks: the slips, and how likely each makes it.
+    """Every wrong value that one slip makes of ``true``, by its ticks: which slips, and how likely by each.
 
     Args:
         true: the meter's value.

@@ -73,8 +73,7 @@ def _(event: ev.Reopened, draft: Draft) -> None:
 
 @step.register
 def _(event: ev.Signed, draft: Draft) -> None:
-    signatures = (*draft.ending.signatures, Signature(draft.rows, event))
-    draft.ending = replace(draft.ending, signatures=signatures)
+    draft.ending = replace(draft.ending, signatures=(*draft.ending.signatures, Signature(draft.rows, event)))
 
 
 @step.register
@@ -306,8 +305,7 @@ def _(event: ev.NumberChecked, draft: Draft) -> None:
 
 @step.register
 def _(event: ev.Reconciled, draft: Draft) -> None:
-    draft.reconciled = draft.reconciled | {event.run}
-    draft.read_on = draft.read_on - {event.run}
+    draft.reconciled, draft.read_on = draft.reconciled | {event.run}, draft.read_on - {event.run}
 
 
 @step.register

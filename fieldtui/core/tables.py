@@ -49,6 +49,7 @@ class Instrument:
     accuracy: Accuracy | None = None  # as its maker or its certificate states it
     erased_number_stays_used: bool = True  # the number of an erased entry is not given out again
     spoiled_number_stays_used: bool = True  # a try that was filed without a value uses up a number
+    settle_s: int = 0  # seconds from the probes' touch to a value that stands still; 0 where not known
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,6 +83,8 @@ WORDS: Mapping[str, str] = {
     "memory_size": "Readings that one filling of the meter's memory holds; 0 for none.",
     "first_number": "The number of the first reading in an empty memory.",
     "auto_off_s": "Idle seconds until the meter switches itself off; 0 for never.",
+    "settle_s": "Seconds from the probes' touch to a value that stands still; 0 where not known. "
+    "A review tells readings that follow each other more quickly.",
     "calibration_due": "The last day its calibration holds.",
     "check_standard": "The reference resistor read before and after the walk.",
     "status": "How sure we are: quoted, second-hand, unverified or own.",

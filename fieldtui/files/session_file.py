@@ -210,6 +210,8 @@ def _instrument(instrument: Instrument) -> dict[str, Any]:
             "unit": standard.value.unit.value,
             "title": standard.title,
         }
+    if instrument.settle_s:
+        table["settle_s"] = instrument.settle_s
     if instrument.standard_every:
         table["standard_every"] = instrument.standard_every
     if instrument.accuracy is not None:

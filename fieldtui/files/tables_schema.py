@@ -79,6 +79,7 @@ class InstrumentModel(Strict):
     memory_size: Annotated[int, whole_number(0, 99_999)] = 0  # readings; 0 keeps none
     first_number: Annotated[int, whole_number(0, 99_999)] = 1
     auto_off_s: Annotated[int, whole_number(0, 86_400)] = 0  # seconds; 0 for never
+    settle_s: Annotated[int, whole_number(0, 600)] = 0  # seconds; 0 where not known
     erased_number_stays_used: Flag = True
     spoiled_number_stays_used: Flag = True
     calibration_due: Day | None = None
@@ -195,6 +196,7 @@ def instrument_of(model: InstrumentModel, name: str) -> Instrument:
         first_number=model.first_number,
         calibration_due=model.calibration_due,
         auto_off_s=model.auto_off_s,
+        settle_s=model.settle_s,
         erased_number_stays_used=model.erased_number_stays_used,
         spoiled_number_stays_used=model.spoiled_number_stays_used,
         check_standard=None

@@ -14,7 +14,11 @@ from typing import NoReturn
 from fieldtui.errors import BadInputError, Problem
 
 MAX_DEPTH = 16  # keys and list places from the top of the file to a value
-MAX_VALUES = 200_000
+# What the standard parser takes longer for than for a value; a route of 10,000 points has 110,000 of them.
+MAX_VALUES = 130_000
+HEADER_VALUES = 2  # what a table's header counts
+ESCAPED_VALUES = 3  # what a key with a backslash counts
+MAX_STEPS = 400_000  # keys and list places from the top of the file, over all values
 MAX_TOKEN = 64  # characters of a number or date
 
 Path = tuple[str | int, ...]
@@ -24,7 +28,10 @@ _SPACE = re.compile(r"[ \t]*+")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]++")
 _BASIC = re.compile(r'"[^"\\\n]*+(?:\\[^\n][^"\\\n]*+)*+"')
 _LITERAL = re.compile(r"'[^'\n]*+'")
-_LONG_END = {'"""': re.compile(r'\\.|"""', re.DOTALL), "'''": re.compile("'''")}
+_LONG = {
+    '"""': re.compile(r'(?:[^\\"]++|\\.|"(?!""))*+"""', re.DOTALL),
+    "'''": re.compile(r"(?:[^']++|'(?!''))*+'''"),
+}
 _SCALAR = re.compile(r"""[0-9]{4}-[0-9]{2}-[0-9]{2}[ ][0-9][^\s,\]}\#]*+|[^\s,\[\]{}\#"'=]++""")
 QUOTES = "text needs quotes, a number a digit on both sides of the point, true and false small letters"
 
@@ -44,6 +51,7 @@ class Scanner:
         self._file = file
         self._pos = 0
         self._values = 0
+        self._steps = 0
         self._breaks = [found.start() for found in re.finditer("\n", text)]
         self._lines: dict[Path, int] = {}
         self._counts: dict[Path, int] = {}  # tables so far in each list of tables
@@ -83,7 +91,7 @@ class Scanner:
             index = self._counts.get(path, 0)
             self._counts[path] = index + 1
             path = (*path, index)
-        self._count_value()
+        self._count_value(HEADER_VALUES)
         self._note(path, start)
         return path
 
@@ -110,13 +118,15 @@ class Scanner:
         for pattern in (_BARE_KEY, _BASIC, _LITERAL):
             if found := pattern.match(self._text, self._pos):
                 self._pos = found.end()
+                if "\\" in found.group():
+                    self._count_value(ESCAPED_VALUES)
                 return _unquoted(found.group())
         return self._fail("a key was expected here", "write key = value")
 
     def _value(self, path: Path) -> None:
         self._count_value()
         self._skip(_SPACE)
-        for quotes in _LONG_END:
+        for quotes in _LONG:
             if self._at(quotes):
                 return self._long_string(quotes)
         if self._at('"'):
@@ -161,27 +171,25 @@ class Scanner:
             self._fail(what, f"put a comma between values and {closing} at the end")
 
     def _long_string(self, quotes: str) -> None:
-        end = _LONG_END[quotes]
-        start = self._pos
-        self._pos += 3
-        while found := end.search(self._text, self._pos):
-            self._pos = found.end()
-            if found.group() == quotes:
-                while self._at(quotes[0]) and self._pos < found.end() + 2:
-                    self._pos += 1  # up to two quotes may stand just before the closing three
-                return
-        self._pos = start
-        self._fail("text without its closing quotes", f"close it with {quotes}")
+        found = _LONG[quotes].match(self._text, self._pos + 3)
+        if found is None:
+            self._fail("text without its closing quotes", f"close it with {quotes}")
+        self._pos = found.end()
+        while self._at(quotes[0]) and self._pos < found.end() + 2:
+            self._pos += 1  # up to two quotes may stand just before the closing three
 
     def _note(self, path: Path, position: int) -> None:
         if len(path) > MAX_DEPTH:
             self._fail_depth()
+        self._steps += len(path)
+        if self._steps > MAX_STEPS:
+            self._fail("too many values deep in nested tables", "split the file")
         line = bisect_right(self._breaks, position) + 1
         for length in range(1, len(path) + 1):
             self._lines.setdefault(path[:length], line)
 
-    def _count_value(self) -> None:
-        self._values += 1
+    def _count_value(self, count: int = 1) -> None:
+        self._values += count
         if self._values > MAX_VALUES:
             self._fail(f"more than {MAX_VALUES} values", "split the file")
 

@@ -22,7 +22,7 @@ from fieldtui.core.text import visible
 from fieldtui.errors import BadInputError, Problem
 from fieldtui.files.toml_scan import MAX_TOKEN, QUOTES, Path, Scanner, refusal
 
-MAX_BYTES = 4 * 1024 * 1024
+MAX_BYTES = 3 * 1024 * 1024  # a route of 10,000 points has half of it
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _BOM = b"\xef\xbb\xbf"
 _AT_LINE = re.compile(r"\(at line ([0-9]+), column [0-9]+\)")

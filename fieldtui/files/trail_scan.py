@@ -21,15 +21,7 @@ from fieldtui.core.events import Event, Started
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.errors import Problem, Severity
 from fieldtui.files.trail_blocks import blocks, read_block
-from fieldtui.files.trail_rows import (
-    COLUMNS,
-    HEADER,
-    MAX_LINE,
-    RowError,
-    format_line,
-    parse_row,
-    split_line,
-)
+from fieldtui.files.trail_rows import COLUMNS, HEADER, MAX_LINE, RowError, format_line, parse_row, split_line
 
 TRAIL_NAME = "trail.csv"
 MAX_PROBLEMS = 100  # more findings than this say nothing new

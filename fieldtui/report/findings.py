@@ -27,7 +27,7 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
         *find_in_points(session.survey),
         *find_in_papers(session.facts, session.survey),
         *find_in_rows(session.facts, session.events, LONG_GAP),
-        *find_pace(session.facts, session.events),
+        *find_pace(session),
         *_find_at_end(session),
         *find_in_doubt(session.survey),
         *find_left_undone(session.facts, session.survey),

@@ -8,14 +8,16 @@ from datetime import timedelta
 from statistics import median
 
 from fieldtui.core import events as ev
+from fieldtui.core.meters import meter_at
 from fieldtui.core.session import Session
+from fieldtui.desk.reading import ReadSession
 from fieldtui.report.finding import Finding, Kind, counted, place
 from fieldtui.report.told import cell_text
 
 LONG_GAP = timedelta(minutes=15)  # between two rows without a pause; common practice, no source
 
-# Between two readings. A meter wants a second or two of steady contact, and the value has then to be
-# called out and keyed (common practice, no source).
+# Between two readings with a meter of which no time to settle is known: a second or two of steady contact,
+# and the value has then to be called out and keyed (common practice, no source).
 CLOSEST = timedelta(seconds=3)
 
 
@@ -48,13 +50,20 @@ def has_times(facts: Session) -> bool:
     return not facts.practice and not facts.transcribed_from
 
 
-def find_pace(facts: Session, events: Sequence[ev.Event]) -> Iterator[Finding]:
-    """Readings closer together than a meter can settle and a person can key."""
-    if not has_times(facts):
+def least_apart(session: ReadSession, row: int) -> timedelta:
+    """The least time between two readings with the meter in use in a row."""
+    meters = session.survey.meters
+    settles = meters[meter_at(meters, row)].instrument.settle_s
+    return timedelta(seconds=settles) if settles else CLOSEST
+
+
+def find_pace(session: ReadSession) -> Iterator[Finding]:
+    """Readings closer together than the meter can settle and a person can key."""
+    if not has_times(session.facts):
         return
-    for row, first, second in _readings(events):
+    for row, first, second in _readings(session.events):
         apart = second.time - first.time
-        if apart < CLOSEST:
+        if apart < least_apart(session, row):
             yield Finding(
                 Kind.PACE,
                 f"{seconds_words(apart)} after record {first.record}: no time to settle, call out and key",
@@ -84,20 +93,20 @@ def _readings(events: Sequence[ev.Event]) -> Iterator[tuple[int, ev.ReadingTaken
             before = None
 
 
-def find_beats(facts: Session, events: Sequence[ev.Event]) -> Iterator[Beat]:
+def find_beats(session: ReadSession) -> Iterator[Beat]:
     """Every check, memory run, gap and hurried reading, in row order."""
-    record, paused = 0, False
+    record, paused, is_timed = 0, False, has_times(session.facts)
     before: ev.Event | None = None
     last: ev.ReadingTaken | None = None
-    for row, event in enumerate(events, 1):
+    for row, event in enumerate(session.events, 1):
         gap = event.time - before.time if before is not None else timedelta(0)
         if gap > LONG_GAP and not paused:
             yield Beat(row, event, "gap in time", record, lasting_words(gap), is_loud=True)
         match event:
             case ev.ReadingTaken():
-                if last is not None and has_times(facts) and event.time - last.time < CLOSEST:
-                    apart = seconds_words(event.time - last.time)
-                    told = f"record {event.record} after {apart}"
+                apart = event.time - last.time if last is not None else None
+                if apart is not None and is_timed and apart < least_apart(session, row):
+                    told = f"record {event.record} after {seconds_words(apart)}"
                     yield Beat(row, event, "too close", record, told, is_loud=True)
                 record, last = event.record, event
             case ev.Paused():
@@ -135,7 +144,11 @@ def _check(event: ev.Event, row: int, record: int) -> Iterator[Beat]:
         case ev.Reconciled():
             yield Beat(row, event, "reconciled", record, f"run {event.run}, {event.ref}")
         case ev.LeadChanged():
-            yield Beat(row, event, "lead changed", record, event.reason)
+            yield Beat(row, event, "lead changed", record, "")
+        case ev.MeterTaken():
+            yield Beat(row, event, "another meter", record, event.ref)
+        case ev.HandedOver():
+            yield Beat(row, event, "handover", record, f"{event.ref} probes")
 
 
 def pace_words(pace: Pace) -> str:

@@ -36,7 +36,6 @@ def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta
         yield from _find_changed_verdicts(before, draft, row)
 
 
-
 def _may_change(event: ev.Event, draft: Draft) -> Mapping[int, Record]:
     """The records whose verdict the row may change, as they stand before it.
 

@@ -304,12 +304,16 @@ def run_start(workspace: Workspace, clock: Clock, hints: Callable[[], HintBook] 
     return _run(FieldApp(workspace, clock, hints=hints))
 
 
-def run_walk(workspace: Workspace, route: RouteFile, clock: Clock, hints: Callable[[], HintBook] | None = None) -> int:
+def run_walk(
+    workspace: Workspace, route: RouteFile, clock: Clock, hints: Callable[[], HintBook] | None = None
+) -> int:
     """The brief for a route, then its walk."""
     return _run(FieldApp(workspace, clock, route=route, hints=hints))
 
 
-def run_resumed(workspace: Workspace, desk: Desk, clock: Clock, hints: Callable[[], HintBook] | None = None) -> int:
+def run_resumed(
+    workspace: Workspace, desk: Desk, clock: Clock, hints: Callable[[], HintBook] | None = None
+) -> int:
     """The walk of a session that is open for writing."""
     return _run(FieldApp(workspace, clock, desk=desk, hints=hints))
 

@@ -95,6 +95,7 @@ def reading_row(record: Record, survey: Survey | None = None) -> Content:
     number = "" if record.number is None else f"memory {record.number}"
     mark = VERDICTS[record.verdict] if record.is_valid else VOID
     text_style = "" if record.is_valid else "strike"
+    said = ", ".join(rests_on(survey, record)) if survey is not None else ""
     parts = [
         Content(f"{record.record:>4}  "),
         shown(record.point).truncate(12, ellipsis=True, pad=True),
@@ -102,15 +103,13 @@ def reading_row(record: Record, survey: Survey | None = None) -> Content:
         shown(f"{record.reading!s:>12}", text_style),
         Content("  "),
         mark.as_content().truncate(12, pad=True),
-        Content(f"{number:<13}"),
+        Content(f"{number:<13}" if not said else f"{number}  "),
+        shown(said, "bold"),
     ]
     if record.void is not None:
         parts.append(shown(record.void))
     elif record.original is not None:
         parts.append(shown(_was(record, record.original)))
-    if survey is not None:
-        said = ", ".join(rests_on(survey, record))
-        parts.append(shown(f"  {said}" if said else "", "bold"))
     return Content("").join(parts)
 
 

@@ -43,9 +43,7 @@ async def main() -> None:
             mark = "" if keys <= task.most else "  MISSED"
             out(f"{task.name:38}{way:8}{task.goal:14}{task.most:7}{keys:6}{len(units):4}")
             out("".join(f"{klm_seconds(units, key_s):10.2f} s" for key_s in KEY_S.values()) + f"{mark}\n")
-    out(
-        "resume after a crash: the words fieldtui and resume, Enter: 3 of 3 (tests/ui/test_real_terminal.py)\n"
-    )
+    out("resume after a crash: fieldtui, resume, Enter: 3 of 3 (tests/ui/test_real_terminal.py)\n")
 
 
 if __name__ == "__main__":

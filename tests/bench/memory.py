@@ -1,6 +1,7 @@
 """Memory of the program against a bare Textual app: ``python -m tests.bench.memory [--rounds 5]``.
 
-Resident memory once the screen is there and at rest: the start screen, a walk, and a walk after many readings.
+Resident memory once the screen is there and at rest: the start screen, a walk, a walk after many
+readings.
 """
 
 from __future__ import annotations
@@ -55,7 +56,7 @@ def main() -> None:
             if number:  # compiling takes memory: the first round does not count
                 for values, value in zip(found.values(), measured, strict=True):
                     values.append(value)
-    show(found, "MiB", goals={name: (1.3, NO_GOAL) for name in names[2:]})
+    show(found, "MiB", goals=dict.fromkeys(names[2:], (1.3, NO_GOAL)))
 
 
 if __name__ == "__main__":

@@ -44,7 +44,7 @@ SCENES = {
     "points alike (0.2)": Crew(KEYING_1, between_points=0.2, within_point=0.1),
     "list shows 2 figures": Crew(KEYING_1, listed_figures=2),
 }
-DEVELOPED_ON = (1, 7, 101, 102, 201, 202, 203, 204, 205, 206, 301, 302, 303, 304)
+DEVELOPED_ON = (1, 7, 101, 102, *range(201, 207), *range(301, 305), *range(401, 405), 9001, 9002)
 PART = 10_000  # readings simulated in one go
 ROUTE = (50, 200, 500, 1000, 128)  # readings of the runs simulated in turn
 
@@ -235,7 +235,7 @@ def print_scene(name: str, both: Both, say: Callable[[str], object]) -> None:
     ratio, low, high = both.ratio()
     say(
         f"{'':25} errors {both.plain.wrong}/{both.told.wrong} = {ratio:.2f} ({low:.2f} to {high:.2f}); "
-        f"wrong in one only: shipped {both.only_plain}, told {both.only_told}, McNemar p {both.mcnemar():.2f}\n"
+        f"wrong in one: shipped {both.only_plain}, told {both.only_told}, McNemar p {both.mcnemar():.2f}\n"
     )
 
 
@@ -261,9 +261,7 @@ def main() -> None:
         out("\nreadings " + " ".join(f"{size:7}" for size in sizes) + "\n")
         out("seconds  " + " ".join(f"{taken:7.3f}" for taken in times) + f"\nlog-log slope {steep:.3f}\n")
         strange = _strangers_seconds(1000)
-        out(
-            f"1,000 readings, another session's list: {strange:.3f} s, {strange / times[1]:.2f} of their own\n"
-        )
+        out(f"1,000 readings, another session's list: {strange:.3f} s, {strange / times[1]:.2f} of its own\n")
 
 
 if __name__ == "__main__":

@@ -13,7 +13,9 @@ import argparse
 import asyncio
 import sys
 import tempfile
+import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from random import Random
 
@@ -61,9 +63,9 @@ async def on_the_thread(workspace: Workspace, folder: Path, rounds: int) -> None
         line = b"%-150d\n" % number
         cells = [f"{number:10}"] * len(COLUMNS)  # as many bytes as the row has
         ways: list[tuple[list[float], Callable[[], object]]] = [
-            (ours_ms, lambda entry=entry: desk.record(entry)),
-            (bare_ms, lambda line=line: bare.append(line)),
-            (sqlite_ms, lambda cells=cells: database.append(cells)),
+            (ours_ms, partial(desk.record, entry)),
+            (bare_ms, partial(bare.append, line)),
+            (sqlite_ms, partial(database.append, cells)),
         ]
         turns.shuffle(ways)  # what the disk does for one must not always fall on the same next one
         for times, deed in ways:
@@ -113,13 +115,11 @@ def creations(root: Path) -> None:
         workspace = make_workspace(folder)
         route = workspace.load_route("wing")
         desks: list[Desk] = []
-        made.append(
-            milliseconds(
-                lambda ws=workspace, r=route, d=desks: d.append(begin_session(ws, r, BRIEF, SystemClock()))
-            )
-        )
+        began = time.perf_counter()
+        desks.append(begin_session(workspace, route, BRIEF, SystemClock()))
+        made.append((time.perf_counter() - began) * 1000)
         entry = desks[0].weigh(value_of(number))
-        appended.append(milliseconds(lambda desks=desks, entry=entry: desks[0].record(entry)))
+        appended.append(milliseconds(partial(desks[0].record, entry)))
         desks[0].leave()
     show({"one record": appended, "session begun": made})
 

@@ -238,7 +238,7 @@ def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Pat
     header, *rows = (here / "paper" / "results.csv").read_text(encoding="utf-8").splitlines()
     assert header == (
         "point,section,title,where,a,b,limit,as_found,as_found_record,as_left,as_left_record,unit,verdict,state,"
-        "reason,run,number,time,by,judged,celsius"
+        "reason,run,number,time,by,judged,celsius,probed_by,meter"
     )
     assert len(rows) == 5
     assert run("verify", "wing_01").code == 0
@@ -323,7 +323,7 @@ def test_nonsense_is_answered_in_words(command: list[str], run: Any, here: Path)
 def test_wrong_use_says_how_to_use_it(arguments: list[str], run: Any) -> None:
     answer = run(*arguments)
     assert answer.code == 2
-    assert "usage: fieldtui" in answer.err
+    assert "usage: fieldtui" in answer.err or "--help lists the commands" in answer.err
 
 
 def test_help_and_version(run: Any) -> None:

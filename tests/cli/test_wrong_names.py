@@ -14,10 +14,10 @@ from tests.desk.session_maker import SessionMaker
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["wlak"], ["fieldtui has no command wlak", "did you mean: fieldtui walk ?", "--help lists"]),
+        (["wlak"], ["There is no command: fieldtui wlak", "did you mean: fieldtui walk ?", "--help lists"]),
         (["verfy", "x"], ["did you mean: fieldtui verify ?"]),
-        (["route", "chekc", "x"], ["fieldtui route has no command chekc", "fieldtui route check ?"]),
-        (["\x1b[2Jq"], ["has no command \\u{1b}[2Jq", "fieldtui --help lists the commands"]),
+        (["route", "chekc", "x"], ["There is no command: fieldtui route chekc", "fieldtui route check ?"]),
+        (["\x1b[2Jq"], ["There is no command: fieldtui \\u{1b}[2Jq", "fieldtui --help lists the commands"]),
     ],
 )
 def test_a_wrong_command_names_the_nearest(ask: Ask, arguments: list[str], says: list[str]) -> None:

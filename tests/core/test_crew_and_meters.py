@@ -92,6 +92,7 @@ def meters(draw: st.DrawFn) -> Instrument:
         first_number=draw(st.integers(0, 99_999)),
         calibration_due=draw(st.none() | st.dates()),
         auto_off_s=draw(st.integers(0, 86_400)),
+        settle_s=draw(st.integers(0, 600)),
         check_standard=draw(st.none() | st.builds(CheckStandard, value, value, clean_texts)),
         standard_every=draw(st.integers(0, 1000)),
         accuracy=draw(st.none() | st.builds(Accuracy, percents, value, st.none() | value, percents)),

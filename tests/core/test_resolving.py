@@ -34,7 +34,12 @@ def test_a_step_is_at_most_a_tenth_of_the_limit(step: str, maximum: str, is_fine
 
 @pytest.mark.parametrize(
     ("percent", "floor", "maximum", "is_fine"),
-    [("0", "0.5", "2", True), ("0", "0.501", "2", False), ("24", "0.01", "1", True), ("24", "0.011", "1", False)],
+    [
+        ("0", "0.5", "2", True),
+        ("0", "0.501", "2", False),
+        ("24", "0.01", "1", True),
+        ("24", "0.011", "1", False),
+    ],
 )
 def test_u_is_at_most_a_quarter_of_the_limit(percent: str, floor: str, maximum: str, is_fine: bool) -> None:
     """4:1, ANSI/NCSL Z540.3-2006; from memory. U = percent of the limit and the floor, no step stated."""

@@ -110,16 +110,21 @@ def _spare(root: Path) -> Path:
     return folder
 
 
-def _surveyed(root: Path) -> Path:
-    """Two earlier surveys, and one in which the prober passed a point over one reading ago."""
+def _surveyed(root: Path, *more: str) -> Path:
+    """Two earlier surveys, and the beginning of a third."""
     workspace = _workspace(root)
     for _ in range(2):
         with _begin(workspace) as desk:
             record(desk, *VALUES)
             desk.close("done")
     with _begin(workspace) as desk:
-        record(desk, *VALUES[:6], VALUES[7])
+        record(desk, *VALUES[:6], *more)
     return desk.folder
+
+
+def _drifted(root: Path) -> Path:
+    """Left where the prober had passed a point over, and nobody had said so yet."""
+    return _surveyed(root, VALUES[7])
 
 
 def _unbegun(root: Path) -> None:
@@ -143,6 +148,7 @@ STAGES = {
     "doubtful": Stage(_doubtful, "resume", "NOW"),
     "spare": Stage(_spare, "resume", "NOW"),
     "surveyed": Stage(_surveyed, "resume", "NOW"),
+    "drifted": Stage(_drifted, "resume", "DRIFT"),
     "brief": Stage(_unbegun, "walk wing", "BLOCKED"),
     "start": Stage(_closed, "", "Closed sessions"),
     "review": Stage(_remarked, "review", "chain INTACT"),
@@ -185,7 +191,7 @@ DEEDS: dict[str, Deed] = {
     ),
     "from the menu": Deed("walk", "slash 5 1", "void", "VOID", "MenuDialog ReasonDialog"),
     "next run": Deed(
-        "walk", "f 2 9 enter 1", "run", "MEMORY RUN",
+        "walk", "f 2 9 enter 1", "run", "MEMORY RUN  2",
         "MemoryStepDialog UnreconciledDialog MemoryRunDialog ReasonDialog",
     ),
     "another meter": Deed(
@@ -196,7 +202,9 @@ DEEDS: dict[str, Deed] = {
         "spare", "y 1 enter 1", "meter run", "ANOTHER METER",
         "OtherMeterDialog MemoryRunDialog ReasonDialog",
     ),
-    "handover": Deed("walk", "a ‹Cleo› enter enter 1", "handover", "HANDED OVER", "HandoverDialog ReasonDialog"),
+    "handover": Deed(
+        "walk", "a ‹Cleo› enter enter 1", "handover", "HANDED OVER", "HandoverDialog ReasonDialog"
+    ),
     "reconcile, all that is certain": Deed(
         "walk", "h 1 ‹list.csv› enter 1 1", "amend unfiled renumber reconcile", "TAKEN OVER",
         "ReconcileScreen PickDialog FormDialog ReasonDialog",
@@ -210,14 +218,17 @@ DEEDS: dict[str, Deed] = {
         "ReconcileScreen PickDialog BlindDialog ReasonDialog",
     ),
     "readings move": Deed(
-        "surveyed", "‹1.7› enter 1 enter 1", "reading shift", "READINGS MOVED",
+        "surveyed", "‹0.64› enter 1 1 enter 1", "reading shift", "READINGS MOVED",
         "PointDriftScreen ReasonDialog",
     ),
     "section from its far end": Deed(
-        "surveyed", "‹1.7› enter 2 up up up up up up enter 1", "reading mirror", "FAR END FIRST",
+        "surveyed", "‹0.64› enter 1 2 up up up up up up enter 1", "reading mirror", "FAR END FIRST",
         "PointDriftScreen ReasonDialog",
     ),
-    "in step after all": Deed("surveyed", "‹1.7› enter 3", "reading note", "IN STEP", "PointDriftScreen"),
+    "readings move, asked again": Deed(
+        "drifted", "1 enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
+    ),
+    "in step after all": Deed("surveyed", "‹0.64› enter 1 3", "reading note", "IN STEP", "PointDriftScreen"),
     "close-out: go there": Deed("walk", "d @POINTS 1", "", "GONE TO", "CloseOutScreen"),
     "close-out: not accessible": Deed(
         "walk", "d @POINTS 2 ‹ladder› enter", "attempt", "NOT ACCESSIBLE", "CloseOutScreen FormDialog"
@@ -237,7 +248,7 @@ DEEDS: dict[str, Deed] = {
         "walk", "d @RESTORE 2", "restored " * 4, "RESTORED", "CloseOutScreen"
     ),
     "close-out: check standard": Deed(
-        "walk", "d @METER 1 ‹2.51› enter enter", "standard", "METER GOOD", "CloseOutScreen StandardDialog"
+        "walk", "d @METER 1 ‹2.51› enter", "standard", "METER GOOD", "CloseOutScreen StandardDialog"
     ),
     "close-out: let stand": Deed(
         "doubtful", "d @DOUBT 1 0 ‹ok› enter", "release", "STANDS", "CloseOutScreen ReasonDialog"
@@ -249,7 +260,7 @@ DEEDS: dict[str, Deed] = {
         "doubtful", "d @DOUBT 2 0 ‹ok› enter", "redo", "GONE TO", "CloseOutScreen ReasonDialog"
     ),
     "close-out: sign": Deed(
-        "walk", "d @SIGNATURES 1 ‹Ida› enter ‹T-1› enter", "sign", "SIGNED", "CloseOutScreen FormDialog"
+        "walk", "d @SIGNATURES 1 ‹Ida› enter ‹T-1› enter", "sign", "SIGNED as", "CloseOutScreen FormDialog"
     ),
     "close-out: close": Deed("walk", "d 9 ‹dark› enter", "close", "CLOSED", "CloseOutScreen FormDialog"),
     "reopen": Deed("start", "end o ‹retest› enter enter", "reopen", "NOW", "StartScreen ReopenDialog"),

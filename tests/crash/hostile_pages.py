@@ -22,7 +22,7 @@ from fieldtui.core.session import Crew
 from fieldtui.core.tables import CheckStandard
 from fieldtui.desk.entry import Doubt, DoubtKind, Entry
 from fieldtui.desk.session_desk import Desk
-from fieldtui.errors import BadInputError, Problem
+from fieldtui.errors import BadInputError, Problem, SessionInUseError
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.amend import AmendDialog
 from fieldtui.ui.dialogs.blind import BlindDialog
@@ -30,6 +30,7 @@ from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question
 from fieldtui.ui.dialogs.handover import HandoverDialog
 from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.in_use import InUseDialog
 from fieldtui.ui.dialogs.insert import InsertDialog
 from fieldtui.ui.dialogs.lesson_over import LessonOverDialog
 from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, MemoryStepDialog, UnreconciledDialog
@@ -119,6 +120,7 @@ PAGES: dict[str, Maker] = {
     "FormDialog": lambda desk, evil: FormDialog(f"{evil}heading", [Question(f"{evil}q", answer=f"{evil}a")]),
     "HandoverDialog": lambda desk, evil: HandoverDialog(Crew(f"{evil}Ben", f"{evil}Ana")),
     "HelpDialog": lambda desk, evil: HelpDialog("walk"),
+    "InUseDialog": lambda desk, evil: InUseDialog(SessionInUseError(f"{evil}what", where=f"{evil}where")),
     "InsertDialog": lambda desk, evil: InsertDialog(desk.survey.points[desk.survey.order.ids[0]], Unit.MOHM),
     "LessonOverDialog": lambda desk, evil: LessonOverDialog([f"{evil}this"], [f"{evil}that"]),
     "MemoryRunDialog": lambda desk, evil: MemoryRunDialog(poisoned(METER, evil), is_other_meter=True),

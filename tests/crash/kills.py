@@ -39,6 +39,7 @@ _BYTES = {
 _RECORDED = re.compile(r"RECORDED (\d+)")
 _QUIET_S = 0.02  # without output: the program waits for the next key
 _PATIENCE_S = 20.0
+KILLED_AGAIN = 0.5  # of the sessions: once more while they are gone on with
 
 
 @dataclass
@@ -172,7 +173,8 @@ class Killer:
             self._check_remarks(name, found, is_said=is_said)
         tally.acknowledged += len(wanted) + (name in REMARKS) if is_said else 0
         tally.unsaid += 0 if is_said else len(rows)
-        self._go_on(workspace, folder, found)
+        if not found.survey.closed:
+            self._open_again(deed, workspace, folder, found)
 
     def _check_remarks(self, name: str, found: ReadSession, *, is_said: bool) -> None:
         remarks = find_remarks(Disk(), found)
@@ -182,14 +184,19 @@ class Killer:
         if count not in (REMARKS[name], REMARKS[name] - 1):
             self.tally.accepted.append(f"{name}: {count} remarks")
 
-    def _go_on(self, workspace: Path, folder: Path, found: ReadSession) -> None:
-        """The session opens again; where it takes readings one is keyed, and the program killed once more."""
-        if found.survey.closed:
-            return
+    def _open_again(self, deed: Deed, workspace: Path, folder: Path, found: ReadSession) -> None:
+        """The session opens again; of those that take readings many are killed while one is keyed."""
         survey = found.survey
-        if survey.paused or survey.here is None or (survey.run is not None and survey.run.is_full):
+        is_full = survey.run is not None and survey.run.is_full
+        asks_first = survey.paused or deed.stage in ("surveyed", "drifted")  # the crew, or about drift
+        if asks_first or is_full or survey.here is None or self._chance.random() > KILLED_AGAIN:
             resume_session(Workspace(workspace, QuickDisk()), folder, SystemClock()).leave()
-            return
+        else:
+            self._go_on(workspace, folder, found)
+
+    def _go_on(self, workspace: Path, folder: Path, found: ReadSession) -> None:
+        """One more reading is keyed, and the program killed once more."""
+        survey = found.survey
         stage = Stage(lambda _: None, "resume", "NOW")
         before, records = _trail_of(folder), len(survey.records)
         moment = self._chance.choice(("saving", "said"))

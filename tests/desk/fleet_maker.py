@@ -13,6 +13,7 @@ from typing import Any
 
 from fieldtui.core import events as ev
 from fieldtui.core.judging import Verdict
+from fieldtui.core.meters import format_meter
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.session import Crew, Session
 from fieldtui.core.survey import Survey, fold
@@ -173,6 +174,7 @@ def _disturb(walk: Walk, point: str, level: float, odds: Chances) -> None:
     if happens(odds.waive):
         walk.tell(ev.Waived, point=point, reason="chief engineer", ref="D-7")
     if happens(odds.jump):
+        walk.tell(ev.HandedOver, ref="Prober two", reason="shift change")
         walk.tell(ev.Jumped, point=chance.choice(list(walk.survey.points)))
         walk.tell(ev.Noted, note='said: "=1+1", twice')
     _move(walk, odds)
@@ -191,6 +193,8 @@ def _move(walk: Walk, odds: Chances) -> None:
         else:
             last = max(walk.survey.records)
             walk.tell(kind, ref=record, record=last, point=other, reason="out of step")
+    if chance.random() < odds.insert:
+        walk.tell(ev.MeterTaken, ref="fine", reason="flat battery", definition=format_meter(ACCURATE))
     if chance.random() < odds.insert:
         name = f"X{len(walk.survey.points):02d}"
         definition = '{"title": "Spare strap", "unit": "mohm", "limit": "<= 3 mohm"}'

@@ -202,9 +202,7 @@ def test_a_point_that_cannot_be_read_hides_nothing_else() -> None:
 
 
 METERS = {
-    "coarse": Instrument(
-        "coarse", "", accuracy=Accuracy(Decimal(1), mohm("0.1"), resolution=mohm("0.1"))
-    ),
+    "coarse": Instrument("coarse", "", accuracy=Accuracy(Decimal(1), mohm("0.1"), resolution=mohm("0.1"))),
     "untold": Instrument("untold", "nothing is stated of it"),
 }
 

@@ -325,3 +325,10 @@ def test_any_session_comes_back_with_its_digits(
     back = parse_session(format_session(session, loaded.raw, criteria), "session.toml")
     assert back == session
     assert digits(back) == digits(session)
+
+
+def test_how_long_the_meter_takes_to_settle_is_kept_with_the_session() -> None:
+    slow = replace(SESSION, instrument=replace(SESSION.instrument, settle_s=8))
+    data = format_session(slow, LOADED.raw, CRITERIA)
+    assert b"settle_s = 8" in data
+    assert parse_session(data, "session.toml").instrument.settle_s == 8

@@ -53,7 +53,18 @@ def test_every_action_with_no_more_than_it_needs(line: str) -> None:
 
 
 def test_the_actions_and_columns_are_those_of_the_paper_form() -> None:
-    assert ACTIONS == ("reading", "skip", "redo", "void", "attempt", "number", "run", "standard", "lead", "note")
+    assert ACTIONS == (
+        "reading",
+        "skip",
+        "redo",
+        "void",
+        "attempt",
+        "number",
+        "run",
+        "standard",
+        "lead",
+        "note",
+    )
     assert ",".join(COLUMNS) == HEADER
 
 

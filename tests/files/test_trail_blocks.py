@@ -238,3 +238,13 @@ def test_a_long_line_between_others_reads_the_same() -> None:
         assert_alike(data)
         pieces = [data[at : at + 97] for at in range(0, len(data), 97)]
         assert scan_trail(pieces, first_link=FIRST, digest=DIGEST) == scan(data)
+
+
+@pytest.mark.parametrize("row", range(2, 9))
+def test_time_that_goes_back_is_found_wherever_a_block_begins(row: int) -> None:
+    rows = rows_of([Paused(time=START, by="rec") for _ in range(8)])
+    rows[row][1] = "2026-05-04T08:30:00.500Z"  # after the start, before the row above
+    found = assert_alike(b"".join(sealed(rows)))
+    assert [problem.what for problem in found.problems] == [
+        f"Row {row + 1} is timed before the row above it."
+    ]

@@ -13,6 +13,7 @@ from zlib import crc32
 
 from fieldtui.core import chain
 from fieldtui.core.inserted import NotADefinitionError, format_limit, parse_definition, parse_limit
+from fieldtui.core.meters import NotAMeterError, format_meter, parse_meter
 from fieldtui.core.ohms import NotAResistanceError, Unit, parse_resistance, parse_unit, speak
 from fieldtui.core.session import Session
 from fieldtui.core.survey import fold
@@ -195,6 +196,16 @@ def _read_definition(text: str) -> None:
     parse_definition("X01", text)
 
 
+def read_meter(data: bytes) -> None:
+    text = data.decode(errors="surrogateescape")
+    try:
+        meter = parse_meter("m", text)
+    except NotAMeterError as error:
+        assert str(error)
+    else:
+        assert parse_meter("m", format_meter(meter)) == meter
+
+
 def read_text(data: bytes) -> None:
     text = data.decode(errors="surrogateescape")
     seen = visible(text)
@@ -237,6 +248,11 @@ seal = "0123456789abcdef0123456789abcdef"
 rows = 12
 """.encode()
 
+METER = b"""{"title": "Spare", "serial": "0041", "unit": "mohm", "memory_size": "40", "first_number": "0", \
+"calibration_due": "2029-03-31", "standard": "2.500", "tolerance": "0.050", "standard_unit": "mohm", \
+"percent": "0.5", "floor": "0.01", "resolution": "0.01", "coverage": "2", \
+"spoiled_number_stays_used": "no"}"""
+
 READERS: dict[str, tuple[Reader, tuple[bytes, ...]]] = {
     "route": (read_route, seeds("routes/*.toml") + seeds("demo/routes/*.toml")),
     "criteria": (_read_table(CRITERIA), seeds("shared/criteria.toml")),
@@ -252,5 +268,6 @@ READERS: dict[str, tuple[Reader, tuple[bytes, ...]]] = {
     "point table": (read_point_table, seeds("demo/sheets/*.csv")),
     "point list": (read_point_list, (POINTS, POINTS.replace(b",", b";"))),
     "number": (read_number, (b"1.38", b"950u", b"2R5", b"17 1.38", b"< 2.5 mohm", b"0.5 to 1.5", b"4K7")),
+    "meter": (read_meter, (METER,)),
     "text": (read_text, ('Flap, "x" µΩ'.encode(), b"=1+1", b"'=x", "e\u0301\u0301".encode())),
 }

@@ -28,6 +28,7 @@ INPUTS = {
     "point table": 300,
     "point list": 300,
     "number": 500,
+    "meter": 300,
     "text": 400,
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from fieldtui.core import events as ev
 from fieldtui.core.ohms import Unit
@@ -73,7 +74,7 @@ def test_a_kind_of_event_without_words_of_its_own_is_told_by_its_fields() -> Non
         fields = set(kind.__dataclass_fields__)
         if "point" not in fields or "ref" in fields or "reading" in fields or "definition" in fields:
             continue
-        values = {"point": "P0", "reason": "because"} if "reason" in fields else {"point": "P0"}
+        values: dict[str, Any] = {"point": "P0"} | ({"reason": "because"} if "reason" in fields else {})
         story.tell(kind, **values)
         assert rows_of(story, "P0")[-1][1], name
 

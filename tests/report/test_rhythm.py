@@ -8,12 +8,13 @@ from datetime import timedelta
 import pytest
 
 from fieldtui.core import events as ev
+from fieldtui.core.meters import format_meter
 from fieldtui.core.position import State
 from fieldtui.report.finding import Kind
 from fieldtui.report.findings import find_exceptions
 from fieldtui.report.rhythm import CLOSEST, find_beats, find_pace, pace_of, pace_words
 from fieldtui.report.sections import count_sections
-from tests.ui.review_fixtures import Story
+from tests.ui.review_fixtures import METER, Story
 
 SECOND = 1 / 60  # minutes
 
@@ -35,14 +36,32 @@ def test_readings_closer_than_the_meter_can_settle_are_an_exception(seconds: flo
 def test_a_practice_and_a_sheet_keyed_later_have_no_times_to_judge() -> None:
     read = story_with(1).session()
     for facts in (replace(read.facts, practice=True), replace(read.facts, transcribed_from="sheet.csv")):
-        assert list(find_pace(facts, read.events)) == []
-        assert [beat.what for beat in find_beats(facts, read.events)] == []
+        untimed = replace(read, facts=facts)
+        assert list(find_pace(untimed)) == []
+        assert list(find_beats(untimed)) == []
+
+
+def test_a_meter_that_settles_slowly_wants_its_own_time() -> None:
+    slow = Story(instrument=replace(METER, settle_s=8))
+    slow.read("SW-01", "1.38").read("SW-02", "2.10", after_min=7.9 * SECOND)
+    slow.read("HU-01", "1.0", after_min=8 * SECOND)
+    read = slow.session()
+    assert [each.where for each in find_pace(read)] == ["point SW-02, record 2, row 3"]
+    assert [(beat.what, beat.row) for beat in find_beats(read)] == [("too close", 3)]
+
+
+def test_after_a_change_of_meter_its_time_counts() -> None:
+    story = Story(instrument=replace(METER, settle_s=8)).read("SW-01", "1.38")
+    spare = format_meter(replace(METER, title="Spare", settle_s=2))
+    story.tell(ev.MeterTaken, ref="spare", reason="dropped", definition=spare)
+    story.read("SW-02", "2.10").read("HU-01", "1.0", after_min=5 * SECOND)
+    assert list(find_pace(story.session())) == []
 
 
 def test_a_pause_parts_readings_that_are_close_in_time() -> None:
     story = Story().read("SW-01", "1.38").tell(ev.Paused, after_min=0).tell(ev.Proceeded, after_min=0)
     read = story.read("SW-02", "2.10", after_min=SECOND).session()
-    assert list(find_pace(read.facts, read.events)) == []
+    assert list(find_pace(read)) == []
     assert pace_of(read.events) is None
 
 
@@ -60,7 +79,7 @@ def test_the_pace_is_the_median_and_the_closest_two() -> None:
 def test_a_long_pause_is_no_gap_and_a_long_silence_is_one() -> None:
     story = Story().read("SW-01", "1.38").tell(ev.Paused, reason="rain").tell(ev.Proceeded, after_min=40)
     read = story.read("SW-02", "2.10", after_min=16).session()
-    told = [(beat.what, beat.told) for beat in find_beats(read.facts, read.events)]
+    told = [(beat.what, beat.told) for beat in find_beats(read)]
     assert told == [("pause", ""), ("went on", "40 min"), ("gap in time", "16 min")]
 
 

@@ -36,7 +36,7 @@ FROM_WALK = {
     "stopped": ["‹40›", "enter"],
 }
 REVIEW_PAGES = {f"review-{key}": [key] for key in "123456789"}
-REVIEW_PAGES |= {f"review-7-{chart}": ["7"] * chart for chart in range(2, 6)}  # its charts, one after the other
+REVIEW_PAGES |= {f"review-7-{chart}": ["7"] * chart for chart in range(2, 6)}  # the further charts
 REVIEW_PAGES |= {"review-point": ["3", "enter"]}
 SCREENS = ["start", "brief", *FROM_WALK, *REVIEW_PAGES]
 

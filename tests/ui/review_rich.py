@@ -13,25 +13,18 @@ from fieldtui.core import events as ev
 from fieldtui.core.decision import DecisionRule, RuleKind
 from fieldtui.core.judging import Verdict
 from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Comparator, Conductor, CriterionStatus, Limit, PathLimit, Point
+from fieldtui.core.route import Conductor, Limit, PathLimit, Point
 from fieldtui.core.tables import Criterion
 from fieldtui.core.uncertainty import Accuracy
 from fieldtui.desk.earlier import Earlier, samples_of
 from fieldtui.desk.reading import ReadSession
-from tests.ui.review_fixtures import METER, Story, mohm, route_of
+from tests.ui.review_fixtures import FRAME as PLAIN_FRAME
+from tests.ui.review_fixtures import FROM_MEMORY, METER, Story, mohm, route_of
 
 STATED = replace(METER, accuracy=Accuracy(Decimal("1"), mohm("0.010"), mohm("0.010")))
 CELSIUS = Decimal("30.0")
 FOUR = DecisionRule(RuleKind.FOUR_STATES)
-FRAME = Limit(
-    maximum=mohm("2.5"),
-    upper=Comparator.LESS,
-    criterion="equipment-frame",
-    source="FAA AC 43.13-1B",
-    status=CriterionStatus.QUOTED,
-    rule=FOUR,
-)
-FROM_MEMORY = Limit(maximum=mohm("10"), criterion="enclosure", status=CriterionStatus.UNVERIFIED)
+FRAME = replace(PLAIN_FRAME, rule=FOUR)
 CRITERIA = {
     "equipment-frame": Criterion("equipment-frame", "Equipment frame to structure", FRAME, "11-188f"),
     "enclosure": Criterion("enclosure", "Enclosure", FROM_MEMORY),

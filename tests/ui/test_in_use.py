@@ -29,14 +29,19 @@ async def test_from_the_start_screen_one_key_looks_at_it(workspace: Workspace, k
                 await pilot.pause(0.01)
                 if isinstance(app.screen, InUseDialog):
                     break
+            await pilot.pause()
             assert "Another program has this session open for writing" in screen_text(app)
             assert "look at it here, read-only" in screen_text(app)
             await pilot.press(key)
             if key != "enter":  # Enter was meant to resume: it decides nothing
                 await app.workers.wait_for_complete()
             await pilot.pause()
-            expected = {"1": ReviewScreen, "minus": StartScreen, "enter": InUseDialog}[key]
-            assert isinstance(app.screen, expected)
+            expected: dict[str, type[object]] = {
+                "1": ReviewScreen,
+                "minus": StartScreen,
+                "enter": InUseDialog,
+            }
+            assert type(app.screen) is expected[key]
         assert (desk.folder / "trail.csv").read_bytes() == before
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 
 import pytest
@@ -12,11 +13,15 @@ from fieldtui.core.ohms import Unit
 from fieldtui.core.route import Limit, Point
 from fieldtui.core.session import Crew
 from fieldtui.core.tables import Caution
-from fieldtui.desk.reading import read_session
+from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
+from fieldtui.report.finding import Finding
+from fieldtui.report.findings import find_exceptions
+from fieldtui.ui.screens import review
 from fieldtui.ui.screens.review import PAGES, ReviewScreen
-from tests.ui.review_fixtures import POINTS, Story, heard_by, mohm, page_of, route_of, shown_screen
+from fieldtui.ui.widgets.review_findings import FindingList
+from tests.ui.review_fixtures import POINTS, Probe, Story, heard_by, mohm, page_of, route_of, shown_screen
 from tests.ui.test_start import take, workspace_in
 
 SIZES = [(80, 24), (120, 40)]
@@ -224,3 +229,50 @@ async def test_a_session_written_meanwhile_is_read_and_left_alone(tmp_path: Path
         assert "UNFINISHED ROW" in page
         await pilot.press(*"2345789", "3", "enter", "n", "escape", "slash", *"flap", "enter", "escape", "q")
     assert {path: (path.read_bytes(), path.stat().st_mtime_ns) for path in folder.iterdir()} == before
+
+
+def with_recoveries(count: int) -> Story:
+    """A trail with so many exceptions of one kind."""
+    story = Story()
+    for number in range(count):
+        story.tell(ev.Recovered, ref=f"torn-{number}.bin", note=f"tail {number} set aside")
+    return story
+
+
+async def test_thousands_of_exceptions_come_up_as_the_cursor_comes_to_them() -> None:
+    session = with_recoveries(1000).session()
+    async with shown_screen(ReviewScreen(session)) as pilot:
+        listed = pilot.app.screen.query_one(FindingList)
+        every = len(find_exceptions(session))
+        assert f"{every} in all" in page_of(pilot)
+        assert listed.option_count < every
+        for _ in range(3):
+            await pilot.press("end")
+            await pilot.pause()
+        assert listed.marked is not None
+        assert listed.marked == find_exceptions(session)[-1]
+        assert listed.option_count == every + 1  # the sections stand before them
+
+
+async def test_the_exceptions_of_a_long_trail_are_found_while_other_pages_can_be_read(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(review, "LONG", 10)
+    may_go_on = threading.Event()
+
+    def slowly(session: ReadSession) -> list[Finding]:
+        assert may_go_on.wait(30)
+        return find_exceptions(session)
+
+    monkeypatch.setattr(review, "find_exceptions", slowly)
+    app = Probe(ReviewScreen(eventful().session()))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "going through the trail" in page_of(pilot)
+        assert "No exceptions" not in page_of(pilot)
+        await pilot.press("2")
+        assert "/ VOID" in page_of(pilot)
+        may_go_on.set()
+        await pilot.app.workers.wait_for_complete()
+        await pilot.press("1")
+        assert "OVERRIDE  calibration" in page_of(pilot)

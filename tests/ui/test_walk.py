@@ -412,8 +412,8 @@ async def test_an_unverified_limit_says_so(desk: Desk, app_of: AppOf) -> None:
         assert "limit UNVERIFIED" in row
         await hand.press("v")
         assert "limit UNVERIFIED" in hand.dialog()
-        await hand.press("escape", "‹9.9›", "enter", "d")
-        assert "failed, limit UNVERIFIED; no discrepancy" in hand.screen()
+        await hand.press("escape", "t", "0", "‹again›", "enter", "‹2.9›", "enter", "d")
+        assert "failed, limit UNVERIFIED; no discr" in hand.screen()
 
 
 async def test_left_and_resumed_at_the_same_place(workspace: Workspace, app_of: AppOf) -> None:

@@ -74,7 +74,7 @@ class Rates:
     run_off: float = 0.01  # a record's run is wrong; no source
     # A list that shows states: share of entries shown as erased, by what the record says; no source.
     erased_alone: float = 0.2  # nobody called the entry out
-    erased_kept: float = 0.003  # its reading stands
+    erased_kept: float = 0.0005  # its reading stands: deleted without a word
     erased_void: float = 0.2  # its reading was struck out
     erased_said: float = 0.97  # the record says that it was deleted on the meter
     erased_gone: float = 0.5  # the same in a list without states: it is not in the list at all

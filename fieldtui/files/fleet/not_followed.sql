@@ -21,6 +21,10 @@ causes AS (
     FROM trail
     WHERE kind = 'insert'
     UNION ALL
+    SELECT session, "row", 'another meter was taken'
+    FROM trail
+    WHERE kind = 'meter'
+    UNION ALL
     SELECT session, "row", 'a corrected value has no verdict'
     FROM trail
     WHERE kind = 'amend' AND COALESCE("value", '') <> '' AND COALESCE(verdict, '') = ''
@@ -48,7 +52,7 @@ causes AS (
         'start', 'open', 'recovered', 'clock', 'close', 'brief', 'run', 'reading', 'attempt', 'skip', 'redo',
         'void', 'insert', 'jump', 'reverse', 'pause', 'proceed', 'note', 'number', 'reconcile', 'renumber',
         'unfiled', 'erase', 'amend', 'shift', 'mirror', 'discrepancy', 'rework', 'waive', 'standard', 'lead',
-        'release', 'sign', 'reopen', 'restored'
+        'release', 'sign', 'reopen', 'restored', 'handover', 'meter'
     )
 ),
 ordered AS (

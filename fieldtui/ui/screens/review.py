@@ -176,6 +176,8 @@ class ReviewScreen(RemarkActions):
             current.show()
         if isinstance(current, ReviewTable):
             state = current.state_words
+        elif isinstance(current, FindingList) and current.is_searching:
+            counts, state = None, "the trail is long; other pages can be read meanwhile"
         self.query_one(ReviewTabs).page = self._page
         self.query_one(ReviewStatus).show(counts, state, words)
 

@@ -73,7 +73,7 @@ class StartScreen(Screen[None]):
         self.run_worker(self._list())
 
     async def _list(self) -> None:
-        # What reads the files is imported once the screen is painted, and that is not before the app has started.
+        # What reads the files is imported once the screen is painted; not before the app has started.
         painted = asyncio.Event()
         self.app.call_later(self.call_after_refresh, painted.set)
         await painted.wait()

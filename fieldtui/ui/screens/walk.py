@@ -132,9 +132,7 @@ class WalkScreen(WalkActions):
     def _text_changed(self, event: EntryLine.TextChanged) -> None:
         """Read the value back in words while it is keyed."""
         event.stop()
-        self.query_one("#read-back", Static).update(
-            Content(" ") + self._read_back(event.text), layout=False
-        )
+        self.query_one("#read-back", Static).update(Content(" ") + self._read_back(event.text), layout=False)
 
     def _read_back(self, text: str) -> Content:
         """The words alone: what is doubtful is looked for when the line is keyed, not at every key."""

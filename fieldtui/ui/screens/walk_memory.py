@@ -143,7 +143,7 @@ class WalkMemory(WalkStage):
         return True
 
     async def do_other_meter(self) -> None:
-        """Another meter takes over: which one, its next number, and why; a lapsed calibration is overridden."""
+        """Another meter takes over: which one, its next number, why; a lapsed calibration is overridden."""
         now, today = self.desk.survey.instrument, self.desk.day
         meters = await self.writer.do(self.desk.known_meters)
         chosen = unlisted = unlisted_meter("", now)
@@ -165,12 +165,14 @@ class WalkMemory(WalkStage):
             number = answers[0]
         trouble = calibration_trouble(chosen, today)
         if trouble and meters:
-            reason = await self.ask_reason(f"{trouble[0].upper()}{trouble[1:]}. Go on with it: why?", "override")
+            heading = f"{trouble[0].upper()}{trouble[1:]}. Go on with it: why?"
+            reason = await self.ask_reason(heading, "override")
         else:
             reason = await self.ask_reason(f"{meter_words(chosen)} takes over: why?", "meter")
         if reason is not None:
             first = None if number is None else parse_memory_number(number)
             await self.write(self.desk.take_meter, chosen, first, reason.text)
+            self.count_down()
             self._say("ANOTHER METER", meter_words(chosen), self._after_other_meter(), tone="warning")
 
     def _after_other_meter(self) -> str:

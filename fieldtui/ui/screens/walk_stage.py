@@ -16,6 +16,7 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.reactive import reactive
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Static
 
 from fieldtui.desk.copying import CopyState
@@ -62,6 +63,7 @@ class WalkStage(Screen[None]):
         self.desk = desk
         self._prober = prober
         self._copy_state: CopyState | None = None
+        self._countdown: Timer | None = None
         self.writer = Writer()
 
     def compose(self) -> ComposeResult:
@@ -85,8 +87,7 @@ class WalkStage(Screen[None]):
 
     def on_mount(self) -> None:
         self.redraw()
-        if self.desk.session.instrument.auto_off_s:
-            self.set_interval(1, self.look_at_clock)
+        self.count_down()
         if self.desk.copying is not None:
             self.look_at_copy()
             self.set_interval(COPY_LOOK_S, self.look_at_copy)
@@ -113,6 +114,11 @@ class WalkStage(Screen[None]):
         if self._prober is not None:
             self.query_one("#prober", CoachStrip).say(self._prober.calls(survey))
         self._draw_title()
+
+    def count_down(self) -> None:
+        """Look at the clock every second from here on, if the meter in use switches itself off."""
+        if self.desk.survey.instrument.auto_off_s and self._countdown is None:
+            self._countdown = self.set_interval(1, self.look_at_clock)
 
     def look_at_clock(self) -> None:
         """Count down quietly to the meter switching itself off, while nothing is being keyed."""

@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.reactive import reactive
 
-from fieldtui.core.bracket import readings_in_doubt, standard_due
+from fieldtui.core.bracket import LAST_FAILED, readings_in_doubt, standard_due
 from fieldtui.core.survey import Survey
 from fieldtui.ui.widgets.survey_view import SurveyView
 
@@ -67,8 +67,7 @@ def alerts_of(survey: Survey) -> list[str]:
 def _of_meter(survey: Survey) -> list[str]:
     due, doubts = standard_due(survey), readings_in_doubt(survey)
     in_doubt = f"{len(doubts)} in doubt: d lists them" if doubts else ""
-    taken = survey.meters[-1].row  # a meter that was given up is none to read the standard with again
-    if survey.checks and survey.checks[-1].row >= taken and not survey.checks[-1].is_good:
+    if due == LAST_FAILED:
         return [f"METER NOT GOOD: g reads the check standard again. {in_doubt}".rstrip()]
     told = [f"Check standard due ({due}): g reads it."] if due else []
     return [*told, f"An earlier check of the meter failed. {in_doubt}."] if doubts else told

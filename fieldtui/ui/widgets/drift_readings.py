@@ -20,8 +20,9 @@ class NumberedReadings(Widget):
 
     def render(self) -> Content:
         records = self._survey.last_records(max(1, self.size.height))
+        unchecked = self._survey.first_unchecked
         rows = [
-            Content(" ? " if record.record >= self._survey.first_unchecked else "   ") + reading_row(record, self._survey)
+            Content(" ? " if record.record >= unchecked else "   ") + reading_row(record, self._survey)
             for record in records
         ] or [Content("   no reading yet")]
         width = max(1, self.size.width)

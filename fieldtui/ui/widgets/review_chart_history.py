@@ -41,7 +41,7 @@ def draw_history(samples: Sequence[Sample], width: int, height: int) -> list[Con
     _put_dates(canvas, samples, places, rows)
     shapes = {shape_of(sample.reading.verdict) for sample in samples}
     surveys = f"{len(samples)} surveys" if len(samples) > 1 else "no earlier survey of this point lies here"
-    return [legend(shapes, "▔─▁ limit", surveys, "the last is marked"), *canvas.lines()]
+    return [legend(shapes, "▔─▁ limit", "values as measured", surveys), *canvas.lines()]
 
 
 def _bounds(sample: Sample) -> tuple[Decimal, ...]:

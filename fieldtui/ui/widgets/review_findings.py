@@ -25,10 +25,15 @@ class FindingList(OptionList):
         super().__init__(id="review-exceptions", markup=False)
         self._sections = sections
         self._findings: Sequence[Finding] | None = None  # None until the trail was gone through
-        self._words = ""
+        self._words: str | None = None  # those looked for; None before anything was shown
         self._room = _AT_ONCE
         self._found: Sequence[Finding] = ()
         self._first = 0  # options before the first finding
+
+    @property
+    def is_searching(self) -> bool:
+        """Whether the trail is still being gone through."""
+        return self._findings is None
 
     @property
     def marked(self) -> Finding | None:
@@ -58,9 +63,9 @@ class FindingList(OptionList):
             self.add_options(Option(_entry(finding)) for finding in more)
 
     def _fill(self) -> None:
-        findings = self._findings or ()
-        self._found = [finding for finding in findings if has_words(finding_text(finding), self._words)]
-        options = [] if self._words else [Option(_completeness(self._sections), disabled=True)]
+        findings, words = self._findings or (), self._words or ""
+        self._found = [finding for finding in findings if has_words(finding_text(finding), words)]
+        options = [] if words else [Option(_completeness(self._sections), disabled=True)]
         self._first = len(options)
         options += [Option(_entry(finding)) for finding in self._found[: self._room]]
         if not self._found:

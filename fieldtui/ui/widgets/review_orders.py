@@ -28,7 +28,8 @@ _CHANGES = (
     ev.Reopened, ev.Recovered,
 )  # fmt: skip
 _CHECKS = (
-    ev.NumberChecked, ev.StandardRead, ev.RunStarted, ev.Reconciled, ev.LeadChanged, ev.ClockStepped,
+    ev.NumberChecked, ev.StandardRead, ev.RunStarted, ev.Reconciled, ev.LeadChanged, ev.MeterTaken,
+    ev.ClockStepped,
 )  # fmt: skip
 _NO_VALUE = (ev.AttemptFailed, ev.Skipped)
 

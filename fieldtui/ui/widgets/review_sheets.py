@@ -165,7 +165,7 @@ def _event(row: int, event: Event, point: str) -> SheetRow:
 
 
 def _checks(session: ReadSession) -> list[SheetRow]:
-    return [_check(beat) for beat in find_beats(session.facts, session.events)]
+    return [_check(beat) for beat in find_beats(session)]
 
 
 def _check(beat: Beat) -> SheetRow:

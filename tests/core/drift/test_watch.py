@@ -13,13 +13,16 @@ import pytest
 from fieldtui.core.drift.expectations import (
     CONDUCTOR_LIFT,
     DEFAULT_SPREAD,
+    DEFAULT_STRAYS,
+    FEWEST_STRAYS,
     SMALLEST_SPREAD,
     Expectation,
     Source,
     expectations,
     pooled_spread,
+    stray_share,
 )
-from fieldtui.core.drift.states import Rates, build_model
+from fieldtui.core.drift.states import STRAY_SHARES, Rates, build_model
 from fieldtui.core.drift.watch import (
     MARGIN,
     SILENT,
@@ -133,6 +136,33 @@ def test_a_point_that_wandered_gets_a_wider_spread_than_one_that_did_not() -> No
     }
     steady, wandering = expectations(route, history)
     assert wandering.spread > 1.3 * steady.spread
+
+
+@pytest.mark.parametrize(("every", "share"), [(None, FEWEST_STRAYS), (50, 0.018), (20, 0.042)])
+def test_the_share_of_strays_is_what_earlier_surveys_show(every: int | None, share: float) -> None:
+    chance = random.Random(2)
+    points = [make_point(f"P{i}") for i in range(400)]
+    history = {
+        point.id: [
+            Resistance(Decimal(f"{math.exp(chance.gauss(0, 0.1)):.3f}"), Unit.MOHM),
+            mohm("9.00" if every and i % every == 0 else f"{math.exp(chance.gauss(0, 0.1)):.3f}"),
+        ]
+        for i, point in enumerate(points)
+    }
+    assert stray_share(make_route(*points), history) == pytest.approx(share, rel=1e-6)  # (1 + n) / 500
+
+
+def test_without_earlier_differences_the_share_of_strays_is_the_default() -> None:
+    route = make_route(make_point("P"))
+    assert stray_share(route, {}) == stray_share(route, {"P": [mohm("1.00")]}) == DEFAULT_STRAYS
+
+
+def test_shares_of_strays_are_weighed_so_that_their_mean_is_the_expected_one() -> None:
+    model = build_model(make_plan([-6.0]), Rates(stray=0.007))
+    assert {stray for _, stray in model.hypotheses} == set(STRAY_SHARES)
+    mean = sum(w * stray for w, (_, stray) in zip(model.weights, model.hypotheses, strict=True))
+    assert (mean, sum(model.weights)) == (pytest.approx(0.007), pytest.approx(1.0))
+    assert {stray for _, stray in build_model(make_plan([-6.0]), Rates(stray=0.3)).hypotheses} == {0.3}
 
 
 # --- the recursions, against every path there is --------------------------------------------
@@ -355,6 +385,40 @@ def test_spreads_twice_too_small_are_found_out_on_the_walk() -> None:
     watch = fold_watch(plan, readings)
     likeliest = max(zip(watch.belief, watch.model.hypotheses, strict=True), key=lambda pair: sum(pair[0]))[1]
     assert likeliest[0] == 2.0
+
+
+def test_a_crew_with_many_strays_is_found_out_and_believed_less() -> None:
+    plan = uneven_plan(120)
+    probed = [None if i % 20 == 10 else i for i in range(110)]
+    clean, strayed = (fold_watch(plan, walked(plan, seen)) for seen in (range(110), probed))
+
+    def many(watch: Watch) -> float:
+        rows = zip(watch.belief, watch.model.hypotheses, strict=True)
+        return sum(sum(row) for row, (_, stray) in rows if stray == max(STRAY_SHARES))
+
+    assert many(clean) < 0.3 < 0.99 < many(strayed)
+    reading = walked(plan, [*probed, 111])[-1]  # the first one that is a point ahead
+    assert (
+        strayed.after(reading.place, reading.ohms, 111).probabilities[1]
+        < clean.after(reading.place, reading.ohms, 111).probabilities[1]
+    )
+
+
+def test_a_hypothesis_ruled_out_is_not_followed_any_more() -> None:
+    plan = uneven_plan(300)
+    watch = fold_watch(plan, walked(plan, range(300)))
+    assert sum(any(row) for row in watch.belief) < len(watch.belief)
+    assert math.fsum(map(math.fsum, watch.belief)) == pytest.approx(1.0)
+    assert len(watch.settled().belief) == len(watch.belief)
+
+
+def test_settling_at_a_record_that_is_void_by_now_still_counts() -> None:
+    plan = uneven_plan(90)
+    readings = walked(plan, [i if i < 30 or i >= 45 else i + 1 for i in range(90)])
+    without = [reading for reading in readings if reading.record != 45]
+    assert shifts_of(fold_watch(plan, without, settled_at={45})) == [1]
+    at_the_end = fold_watch(plan, readings[:44], settled_at={45})
+    assert at_the_end.probabilities[0] == pytest.approx(1.0)
 
 
 def test_settling_forgets_the_shift_but_not_the_spread() -> None:

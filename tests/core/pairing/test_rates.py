@@ -138,12 +138,20 @@ def spoiled(value: str, **said: bool) -> tuple[list[RecordEntry], list[MemoryEnt
     return record, memory
 
 
-@pytest.mark.parametrize("value", ["0.561", "0.533"])
+@pytest.mark.parametrize("value", ["0.561", "0.912"])
 def test_an_erased_entry_that_nobody_called_out_is_certain(value: str) -> None:
     found = pair_lists(*spoiled(value))
     assert [(one.entry, one.copy_of) for one in found.memory_only] == [(4, None)]
-    assert found.memory_only[0].probability > 0.9995
+    assert found.memory_only[0].probability > 0.9999
     assert not found.undecided
+
+
+def test_an_erased_entry_that_reads_like_the_kept_one_is_the_one_alone_though_its_number_fits() -> None:
+    record, memory = spoiled("0.533")
+    assert memory[4].number == record[4].number
+    options = next(one.options for one in pair_lists(record, memory).undecided if one.entry == 4)
+    assert options[0].finding is Finding.MEMORY_ONLY
+    assert options[0].probability > 0.99
 
 
 @pytest.mark.parametrize("said", [{"erased": True, "void": True}, {"void": True}, {"erased": True}])

@@ -1,0 +1,76 @@
+"""What reconcile and drift watch are told: readings struck out, entries deleted, drift settled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from fieldtui.core.ohms import Unit, parse_resistance
+from fieldtui.core.pairing.alignment import MemoryEntry
+from fieldtui.desk.reconciling import corrections, reconcile
+from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.watching import IN_STEP_SAID, settled_records
+from tests.desk.scenes import BRIEF, METER, Scene, record
+
+FREED = replace(BRIEF, instrument=replace(METER, erased_number_stays_used=False))
+
+
+@pytest.fixture
+def scene(tmp_path: Path) -> Scene:
+    return Scene(tmp_path)
+
+
+def entry(number: int, value: str, *, erased: bool = False) -> MemoryEntry:
+    return MemoryEntry(1, number, parse_resistance(value, Unit.MOHM), erased)
+
+
+def with_a_deleted_entry(desk: Desk) -> Desk:
+    """The second of four readings struck out, and its entry deleted on the meter."""
+    record(desk, "1.38", "1.02")
+    desk.void(2, "spoiled")
+    desk.erase(2, "spoiled")
+    record(desk, "1.02", "0.871")
+    return desk
+
+
+def test_the_record_knows_of_a_deleted_entry(scene: Scene) -> None:
+    with with_a_deleted_entry(scene.begin()) as desk:
+        assert [each.is_erased for each in desk.survey.records.values()] == [False, True, False, False]
+    with scene.resume(desk.folder) as again:
+        assert again.survey.records[2].is_erased
+
+
+def test_a_deleted_entry_that_reads_like_the_kept_one_is_told_from_it(scene: Scene) -> None:
+    """The same value twice: what the record says of the first settles which entry is which."""
+    memory = [entry(1, "1.38"), entry(2, "1.02", erased=True), entry(3, "1.02"), entry(4, "0.871")]
+    with with_a_deleted_entry(scene.begin()) as desk:
+        found = reconcile(desk.survey, memory)
+        assert {pair.record: pair.number for pair in found.pairs} == {1: 1, 2: 2, 3: 3, 4: 4}
+        assert not found.undecided
+        assert corrections(desk.survey, found) == []
+
+
+def test_a_list_without_the_deleted_entry_lacks_that_reading_alone(scene: Scene) -> None:
+    memory = [entry(1, "1.38"), entry(2, "1.02"), entry(3, "0.871")]
+    with with_a_deleted_entry(scene.begin(FREED)) as desk:
+        assert [each.number for each in desk.survey.records.values()] == [1, None, 2, 3]
+        found = reconcile(desk.survey, memory)
+        likely = {pair.record: pair.number for pair in found.pairs}
+        likely |= {one.record: one.options[0].number for one in found.undecided if one.record is not None}
+        assert (likely[1], likely[3], likely[4]) == (1, 2, 3)
+
+
+def test_the_records_at_which_drift_was_found_to_be_none_are_read_from_the_trail(scene: Scene) -> None:
+    with scene.begin() as desk:
+        record(desk, "1.38", "1.02")
+        desk.in_step()
+        desk.note("drift watch said nothing")  # another remark about it is no answer to it
+        record(desk, "0.871")
+        desk.in_step()
+        assert [row.note for row in scene.events(desk)].count(IN_STEP_SAID) == 2
+        assert settled_records(scene.events(desk)) == (2, 3)
+    with scene.resume(desk.folder) as again:
+        assert again.settled_at == (2, 3)
+        assert again.lookout.settled_at == (2, 3)

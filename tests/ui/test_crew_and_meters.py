@@ -1,0 +1,106 @@
+"""Another meter on the walk: what is offered, what is asked, what is left alone; a handover left."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.workspace import Workspace
+from fieldtui.files.disk import Disk
+from fieldtui.ui.app import FieldApp
+from tests.ui.walking import Hand, Ticking, begin_desk, route_text, walking
+
+METERS = """\
+format = 1
+[instruments.m1]
+title = "four-wire meter 1"
+unit = "mohm"
+[instruments.quick]
+title = "Meter that sleeps"
+serial = "7"
+unit = "mohm"
+memory_size = 20
+auto_off_s = 30
+calibration_due = 2099-01-01
+[instruments.plain]
+title = "Meter without a memory"
+unit = "mohm"
+calibration_due = 2099-01-01
+"""
+
+
+@pytest.fixture
+def workspace(tmp_path: Path) -> Workspace:
+    for name in ("routes", "shared"):
+        (tmp_path / name).mkdir()
+    (tmp_path / "routes" / "wing.toml").write_text(route_text(), encoding="utf-8")
+    (tmp_path / "shared" / "instruments.toml").write_text(METERS, encoding="utf-8")
+    return Workspace(tmp_path, Disk())
+
+
+@pytest.fixture
+def desk(workspace: Workspace) -> Desk:
+    return begin_desk(workspace)
+
+
+async def sees(hand: Hand, words: str) -> None:
+    for _ in range(300):
+        if words in hand.screen():
+            return
+        await hand.pilot.pause(0.01)
+    raise AssertionError(f"{words!r} is not on the screen:\n{hand.screen()}")
+
+
+async def other_meter(hand: Hand) -> None:
+    await hand.press("y")
+    await sees(hand, "Which meter takes over?")
+
+
+async def test_the_countdown_begins_with_a_meter_that_switches_itself_off(
+    desk: Desk, workspace: Workspace
+) -> None:
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("‹1.1›", "enter")
+        await other_meter(hand)
+        await hand.press("1", "enter", "0", "‹cold›", "enter")
+        await sees(hand, "ANOTHER METER  Meter that sleeps, serial 7")
+        await hand.press("‹1.2›", "enter")
+        await sees(hand, "RECORDED 2")
+        await sees(hand, "The meter switches itself off")  # counted down below the entry line
+
+
+async def test_a_meter_without_a_memory_is_asked_for_no_number(desk: Desk, workspace: Workspace) -> None:
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("‹1.1›", "enter")
+        await other_meter(hand)
+        await hand.press("2")
+        await sees(hand, "Meter without a memory takes over: why?")
+        await hand.press("0", "‹cold›", "enter")
+        await sees(hand, "ANOTHER METER")
+        assert "no memory" in hand.screen()
+        await hand.press("‹1.2›", "enter")
+        await sees(hand, "RECORDED 2")
+        assert [row["number"] for row in hand.rows("reading")] == ["5", ""]
+        assert hand.rows("run")[1:] == []
+
+
+@pytest.mark.parametrize("keys", [("escape",), ("1", "escape"), ("1", "enter", "escape"), ("3", "escape")])
+async def test_left_on_the_way_nothing_is_written(
+    keys: tuple[str, ...], desk: Desk, workspace: Workspace
+) -> None:
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        before = len(hand.trail())
+        await other_meter(hand)
+        await hand.press(*keys, "a", "escape")
+        assert len(hand.trail()) == before
+        await hand.press("‹1.1›", "enter")
+        await sees(hand, "RECORDED 1")
+
+
+async def test_a_handover_to_those_at_work_is_refused_in_words(desk: Desk, workspace: Workspace) -> None:
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("a", "enter", "enter", "0", "‹shift›", "enter")
+        await sees(hand, "Ada probes and Bo records already: name who takes over")
+        assert hand.rows("handover") == []
