@@ -18,16 +18,19 @@ from typing import Any
 
 from textual.pilot import Pilot
 
+from fieldtui.desk.opening import resume_session
 from fieldtui.desk.practice import Script, load_script, make_practice
+from fieldtui.desk.transcription import paper_brief, transcribe_sheet
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
 from fieldtui.ui.app import FieldApp
-from fieldtui.ui.practice import Player, practice_app
+from fieldtui.ui.practice import KEY_CODES, Player, practice_app
 
 HERE = Path(__file__).resolve().parent
 DAY = datetime(2026, 9, 14, 8, 30, tzinfo=UTC)
 SIZE = (80, 24)
-PAGES = {"NumberDriftScreen": "drift", "ReconcileScreen": "reconcile", "CloseOutScreen": "close-out"}
+PAGES = {"NumberDriftScreen": "drift", "CloseOutScreen": "close-out"}
+PATIENCE = 1000  # looks at a screen that is awaited
 WALK_STEP = 9  # steps of the script before the walk is pictured
 
 
@@ -94,17 +97,69 @@ async def take_pictures(folder: Path) -> list[Path]:
                     await pilot.press("escape")
                 if not await player.step(pilot, step):
                     raise SystemExit(f"the script got stuck at {step.at}: {step.does}")
-            await pilot.pause()
-            album.take(app, "review")
-            app.exit(0)
+            await _picture_review(pilot, album)
+        await _picture_reconcile(workspace, album)
     return album.taken
+
+
+async def _picture_review(pilot: Pilot[Any], album: Album) -> None:
+    """The seal at the close, then the review: exceptions, a chart, a point's story."""
+    app = pilot.app
+    assert isinstance(app, FieldApp)
+    await pilot.pause()
+    album.take(app, "seal")
+    await pilot.press("enter")
+    await settled(app, pilot)
+    album.take(app, "review")
+    await pilot.press("7")
+    await settled(app, pilot)
+    album.take(app, "charts")
+    await pilot.press("3", "down", "down", "enter")
+    await settled(app, pilot)
+    album.take(app, "story")
+    app.exit(0)
+
+
+async def _picture_reconcile(workspace: Workspace, album: Album) -> None:
+    """The airframe survey, keyed from its paper sheet, beside what the meter's memory held."""
+    route = workspace.load_route("airframe-bonds")
+    sheet = HERE / "sheets" / "airframe-2026-05.csv"
+    brief = paper_brief(
+        workspace.tables(),
+        route.route,
+        meter="airframe-meter",
+        job="season bond check",
+        prober="Ilse Brannow",
+        recorder="Tam Orrick",
+    )
+    made = transcribe_sheet(workspace, route, sheet.read_bytes(), sheet.name, brief, StillClock())
+    desk = resume_session(workspace, made.folder, StillClock())
+    app = FieldApp(workspace, StillClock(), desk=desk)
+    async with app.run_test(size=SIZE) as pilot:
+        await settled(app, pilot)
+        await pilot.press("h", "1", "1")  # the first memory run, from a file
+        for key in str(HERE / "lists" / "airframe-2026-05.csv"):
+            await pilot.press(KEY_CODES.get(key, key))
+        await pilot.press("enter")
+        for _ in range(PATIENCE):
+            if type(app.screen).__name__ == "ReconcileScreen":
+                break
+            await pilot.pause(0.01)
+        await pilot.pause()
+        album.take(app, "reconcile")
+        app.exit(0)
+
+
+async def settled(app: FieldApp, pilot: Pilot[Any]) -> None:
+    """Wait until nothing is being read or written any more."""
+    await app.workers.wait_for_complete()
+    await pilot.pause()
 
 
 async def _picture_start(workspace: Workspace, album: Album) -> None:
     app = FieldApp(workspace, StillClock())
     async with app.run_test(size=SIZE) as pilot:
-        await app.workers.wait_for_complete()
-        await pilot.pause()
+        await settled(app, pilot)
         album.take(app, "start")
 
 

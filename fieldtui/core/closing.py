@@ -11,6 +11,7 @@ from fieldtui.core import events as ev
 from fieldtui.core.bracket import readings_in_doubt
 from fieldtui.core.ending import Signature
 from fieldtui.core.meters import is_same_meter, meter_at, meter_words
+from fieldtui.core.paths import describe_path, judge_paths
 from fieldtui.core.position import State
 from fieldtui.core.standing import limit_for
 from fieldtui.core.survey import Survey
@@ -27,6 +28,7 @@ class Group(Enum):
 
     POINTS = "points still open"
     FAILED = "failed points"
+    PATHS = "points in series"
     RESTORE = "finishes and panels to restore"
     METER = "meter checked out"
     DOUBT = "readings in doubt"
@@ -44,6 +46,7 @@ class Item:
     point: str = ""
     record: int = 0
     run: int = 0  # a memory run that is not reconciled; 0 with the memory group: a number check
+    path: str = ""  # points in series that fail together, or have no sum
     role: ev.Role | None = None
     since: datetime | None = None  # UTC, when the surface of a point to restore was opened
 
@@ -53,6 +56,7 @@ def closing_items(survey: Survey) -> tuple[Item, ...]:
     return (
         *_open_points(survey),
         *_failed_points(survey),
+        *_paths(survey),
         *_to_restore(survey),
         *_meter(survey),
         *_in_doubt(survey),
@@ -101,6 +105,17 @@ def _failed_points(survey: Survey) -> Iterator[Item]:
         paper = f"discrepancy {standing.discrepancy}" if standing.discrepancy else "no discrepancy reference"
         what = f"{survey.points[point_id].title}{read}, {standing.state.value}{awaited}{doubt}; {paper}"
         yield Item(Group.FAILED, what, is_done=bool(standing.discrepancy), point=point_id)
+
+
+def _paths(survey: Survey) -> Iterator[Item]:
+    """Points in series whose sum fails, or that have none: each of the points may be as planned."""
+    for result in judge_paths(survey):
+        if result.verdict is None or result.verdict.is_failed:
+            paper = survey.ending.path_papers.get(result.path.id, "")
+            doubt = ", limit UNVERIFIED" if result.path.limit.is_unverified else ""
+            told = f"{describe_path(result)}{doubt}; {f'paper {paper}' if paper else 'no paper'}"
+            what = f"path {result.path.id}, {result.path.title}: {told}"
+            yield Item(Group.PATHS, what, is_done=bool(paper), path=result.path.id)
 
 
 def _to_restore(survey: Survey) -> Iterator[Item]:

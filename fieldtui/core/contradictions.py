@@ -8,7 +8,9 @@ from __future__ import annotations
 from fieldtui.core import events as ev
 from fieldtui.core.brief import standard_finding
 from fieldtui.core.judging import Verdict
+from fieldtui.core.route import Point
 from fieldtui.core.survey_draft import Draft
+from fieldtui.core.voltage import VoltageReading
 
 
 def hold_verdict(what: str, said: Verdict, gives: Verdict, draft: Draft) -> None:
@@ -16,6 +18,27 @@ def hold_verdict(what: str, said: Verdict, gives: Verdict, draft: Draft) -> None
     if gives is not said:
         told = f"{what}: the verdict said is {said.value}, the limit gives {gives.value}"
         draft.find(told, "judge this point again by hand")
+
+
+def hold_record(event: ev.ReadingTaken, draft: Draft) -> Point | None:
+    """The point of a reading whose record number is not the next, None where it cannot be taken in."""
+    draft.find(
+        f"record {event.record} stands where {draft.next_record} is next", "records are counted 1, 2, 3"
+    )
+    point = draft.point(event.point)
+    return None if event.record in draft.records else point
+
+
+def hold_current(event: ev.ReadingTaken, point: Point, draft: Draft) -> None:
+    """A reading in volt where the point has another test current or none, or the other way round."""
+    at = event.reading.current_ma if isinstance(event.reading, VoltageReading) else None
+    if at != point.current_ma:
+        currents = at, point.current_ma
+        keyed, wanted = ("in ohm" if each is None else f"in volt at {each} mA" for each in currents)
+        draft.find(
+            f"record {event.record}: {event.reading} was keyed {keyed}, {point.id} is read {wanted}",
+            "judge this point again by hand",
+        )
 
 
 def hold_standard(event: ev.Briefed | ev.StandardRead, draft: Draft) -> bool:
@@ -33,6 +56,12 @@ def hold_standard(event: ev.Briefed | ev.StandardRead, draft: Draft) -> bool:
             "judge the readings since the last good check by hand",
         )
     return said_good
+
+
+def hold_path(event: ev.PathPapered, draft: Draft) -> None:
+    """The paper of a path that the route has."""
+    if all(path.id != event.ref for path in draft.route.paths):
+        draft.find(f"path {event.ref} is not on the route", "look for what the paper is about by hand")
 
 
 def hold_number(event: ev.NumberChecked, draft: Draft) -> None:

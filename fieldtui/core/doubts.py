@@ -60,6 +60,7 @@ class DoubtKind(Enum):
 
     NUMBER = "memory number"  # another number was called than the record expects
     SLIP = "keying slip"  # one slip explains it
+    SIGN = "same sign"  # of two voltages with the current reversed between them
     CONDUCTOR = "below the conductor"  # less than the conductor alone must have
     REPEATED = "same as before"  # equal to the reading before, where that is unlikely
     PAIR = "far from its pair"

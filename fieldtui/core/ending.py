@@ -30,6 +30,7 @@ class Ending:
     """What the rows so far say of the session's end."""
 
     restored: Mapping[str, int] = field(default_factory=dict)  # by point, row in which it was ticked off
+    path_papers: Mapping[str, str] = field(default_factory=dict)  # by path, the last paper of it
     signatures: tuple[Signature, ...] = ()
     closed_row: int = 0  # of the last close, 0 for none
     close_reason: str = ""  # why it was closed with things left undone

@@ -371,6 +371,15 @@ class Restored(Event):
     point: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PathPapered(Event):
+    """The series path ``ref`` fails or has no sum; ``reason`` is its paper, a discrepancy or a waiver."""
+
+    kind = "path"
+    ref: str
+    reason: str
+
+
 KINDS: dict[str, type[Event]] = {
     cls.kind: cls
     for cls in (
@@ -411,5 +420,6 @@ KINDS: dict[str, type[Event]] = {
         Restored,
         HandedOver,
         MeterTaken,
+        PathPapered,
     )
 }

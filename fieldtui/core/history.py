@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
+from types import MappingProxyType
 
 from fieldtui.core.judging import Verdict
-from fieldtui.core.meters import meter_at
+from fieldtui.core.meters import meter_of
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.position import State
 from fieldtui.core.route import Limit, Point
 from fieldtui.core.standing import Result, Standing, limit_for
 from fieldtui.core.survey import Survey
+from fieldtui.core.tables import Instrument
 from fieldtui.core.uncertainty import Accuracy
+
+NONE_STATED: Mapping[str, Accuracy] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,17 +50,30 @@ class Seen:
     reading: Reading | None = None
 
 
-def seen_points(survey: Survey, accuracy: Accuracy | None = None) -> Iterator[Seen]:
-    """Every point of a survey, in walking order; ``accuracy`` is its meter's, None where not stated."""
+def seen_points(survey: Survey, accuracies: Mapping[str, Accuracy] = NONE_STATED) -> Iterator[Seen]:
+    """Every point of a survey, in walking order, each with the accuracy of the meter it was taken with.
+
+    ``accuracies`` are such as go before what the meters state, by meter id.
+    """
     for point in survey.order.ids:
         standing = survey.standings[point]
-        yield _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracy))
+        yield _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracies))
 
 
-def _accuracy_of(survey: Survey, left: Result | None, first: Accuracy | None) -> Accuracy | None:
-    """The accuracy of the meter that a result was taken with; ``first`` is that of the session's first."""
-    place = meter_at(survey.meters, left.last.row) if left is not None else 0
-    return survey.meters[place].instrument.accuracy if place else first
+def stated_accuracy(instrument: Instrument, accuracies: Mapping[str, Accuracy]) -> Accuracy | None:
+    """The accuracy given for a meter, else the one that the session states for it."""
+    return accuracies.get(instrument.id, instrument.accuracy)
+
+
+def _accuracy_of(survey: Survey, left: Result | None, accuracies: Mapping[str, Accuracy]) -> Accuracy | None:
+    """The accuracy of the meter that a result was taken with; of several the least good one."""
+    if left is None:
+        return None
+    stated = [stated_accuracy(meter_of(survey.meters, each), accuracies) for each in left.records]
+    known = [each for each in stated if each is not None]
+    if len(known) < len(stated):
+        return None
+    return max(known, key=lambda each: each.budget(left.value).standard)
 
 
 def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:

@@ -96,7 +96,7 @@ def like(here: Point, limit: Limit, rule: DecisionRule) -> Point:
     if format_limit(limit) == format_limit(here.limit):
         return here
     ruled = replace(limit, rule=rule) if limit.judges else limit
-    return replace(here, limit=ruled, retest=None, repeats=1, rule="max", method="single")
+    return replace(here, limit=ruled, retest=None, repeats=1, rule="max", method="single", current_ma=None)
 
 
 def format_definition(point: Point) -> str:
@@ -111,6 +111,7 @@ def format_definition(point: Point) -> str:
         **_limit_fields(point.limit),
         **(_limit_fields(point.retest, _RETEST) if point.retest is not None else {}),
         "method": point.method if point.method != "single" else "",
+        "current_ma": format(point.current_ma, "f") if point.current_ma is not None else "",
         "repeats": str(point.repeats) if point.method == "single" and point.repeats != 1 else "",
         "rule": point.rule if point.method == "single" and point.rule != "max" else "",
         "at_20_c": _YES if point.correct_to_20 else "",
@@ -150,6 +151,7 @@ def parse_definition(point: str, text: str) -> Point:
         repeats=repeats,
         rule=rule,
         method=method,
+        current_ma=_current(fields, method),
         correct_to_20=fields.get("at_20_c", "") == _YES,
         unplanned=True,
     )
@@ -196,6 +198,19 @@ def _limit(fields: Mapping[str, str], unit: Unit, name: Literal["limit", "retest
         status=status,
         rule=SIMPLE if kind is RuleKind.SIMPLE else DecisionRule(kind, Decimal(factor)),
     )
+
+
+def _current(fields: Mapping[str, str], method: Method) -> Decimal | None:
+    """The test current, mA, where voltages are keyed."""
+    if "current_ma" not in fields:
+        return None
+    try:
+        current = parse_number(fields["current_ma"])
+    except NotAResistanceError as error:
+        raise NotADefinitionError(f"the test current cannot be understood: {error}") from error
+    if not current or method == "single":
+        raise NotADefinitionError("a test current above nought belongs to a reversed method")
+    return current
 
 
 def _take(fields: Mapping[str, str]) -> tuple[Method, int, Rule]:

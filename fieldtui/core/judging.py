@@ -15,6 +15,7 @@ from fieldtui.core.decision import RuleKind, conformance_probability, guard_band
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.route import Comparator, Limit, Rule
 from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.voltage import reversed_ohms
 
 # 15 digits on each side of the point in ohm, some readings added up, and room for the division.
 EXACT = Context(prec=60)
@@ -134,8 +135,10 @@ def combine(readings: Sequence[Resistance], rule: Rule) -> Decimal:
 
     ``drift-free`` is (r1 + 2 r2 + r3) / 4 of three readings in the order taken, the current
     reversed for the second: thermal voltages cancel, and so does their drift. Of any other
-    number of readings it is the plain mean.
+    number of readings it is the plain mean. Voltages with their sign: :func:`voltage.reversed_ohms`.
     """
+    if rule in ("mean", "drift-free") and (ohms_of_voltages := reversed_ohms(readings)) is not None:
+        return ohms_of_voltages
     taken = [reading.ohms for reading in readings]
     if rule == "drift-free" and len(taken) == 3:
         return _mean([taken[0], taken[1], taken[1], taken[2]])

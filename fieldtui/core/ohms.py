@@ -93,6 +93,11 @@ class Resistance:
         return format(self.value, "f")
 
     @property
+    def cells(self) -> tuple[str, str]:
+        """Value and unit as the trail has them."""
+        return self.digits, self.unit.value
+
+    @property
     def resolution(self) -> Decimal:
         """One step of the last keyed digit, in ohm."""
         exponent = self.value.as_tuple().exponent
@@ -169,8 +174,12 @@ def speak(resistance: Resistance) -> str:
 
     Digit by digit, "decimal" for the point, as in radiotelephony (common practice, no source).
     """
-    words = ["decimal" if c == "." else _DIGIT_WORDS[int(c)] for c in resistance.digits]
-    return " ".join([*words, resistance.unit.spoken])
+    return f"{speak_digits(resistance.digits)} {resistance.unit.spoken}"
+
+
+def speak_digits(digits: str) -> str:
+    """A plain number in words: ``one decimal three eight``."""
+    return " ".join("decimal" if c == "." else _DIGIT_WORDS[int(c)] for c in digits)
 
 
 def _why_not(text: str) -> str:

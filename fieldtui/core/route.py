@@ -123,6 +123,7 @@ class Point:
     repeats: int = 1
     rule: Rule = "max"
     method: Method = "single"  # or the current one way, the other, and perhaps the first again
+    current_ma: Decimal | None = None  # test current, mA, where voltages are keyed; reversed methods only
     correct_to_20: bool = False  # judged as it would read at 20 C
     pair: str = ""
     family: str = ""

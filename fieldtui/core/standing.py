@@ -18,6 +18,7 @@ from fieldtui.core.quick import quick_maker
 from fieldtui.core.route import Limit, Point
 from fieldtui.core.temperature import limit_at, metal_of
 from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.voltage import VoltageReading, with_voltages
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +269,9 @@ def _value(point: Point, records: Sequence[Record], conditions: Conditions) -> R
     readings = [record.reading for record in records]
     ohms = combine(readings, point.rule)
     for reading in readings:
-        if reading.ohms == ohms:
+        if reading.ohms == ohms and not isinstance(reading, VoltageReading):
             return reading
-    step = min(reading.resolution for reading in readings) / 10  # one digit finer than the finest
-    return Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(point.unit)
+    finest = min(reading.resolution for reading in readings)
+    step = Decimal(1).scaleb(finest.adjusted() - 1)  # one digit finer than the finest; half even
+    value = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(point.unit)
+    return with_voltages(value, readings)

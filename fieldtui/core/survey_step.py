@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import singledispatch
 
+from fieldtui.core import contradictions
 from fieldtui.core import events as ev
-from fieldtui.core.contradictions import hold_number, hold_standard, hold_verdict
 from fieldtui.core.crew import Handover
 from fieldtui.core.ending import COVERED, Reopening, Signature
 from fieldtui.core.inserted import NotADefinitionError, parse_definition
@@ -15,7 +15,6 @@ from fieldtui.core.meter_checks import MeterCheck
 from fieldtui.core.meters import MeterInUse, NotAMeterError, meter_of, parse_meter
 from fieldtui.core.position import State, detour, position_of, settle, wanted
 from fieldtui.core.quick import quick_maker
-from fieldtui.core.route import Point
 from fieldtui.core.session import Crew
 from fieldtui.core.standing import Record, Standing
 from fieldtui.core.survey_draft import Draft
@@ -84,16 +83,23 @@ def _(event: ev.Restored, draft: Draft) -> None:
 
 
 @step.register
+def _(event: ev.PathPapered, draft: Draft) -> None:
+    contradictions.hold_path(event, draft)
+    draft.ending = replace(draft.ending, path_papers={**draft.ending.path_papers, event.ref: event.reason})
+
+
+@step.register
 def _(event: ev.Briefed, draft: Draft) -> None:
     draft.brief = {**draft.brief, event.ref: event}
     is_check = event.ref == ev.STANDARD_ITEM and event.reading is not None
-    if is_check and hold_standard(event, draft):
+    if is_check and contradictions.hold_standard(event, draft):
         draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, is_good=True))
 
 
 @step.register
 def _(event: ev.StandardRead, draft: Draft) -> None:
-    draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, hold_standard(event, draft)))
+    is_good = contradictions.hold_standard(event, draft)
+    draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, is_good))
     draft.file_number(event.run, event.number)
     draft.is_disturbed = True  # it may have been filed without a word
     if event.ref is ev.CheckTime.INTERVAL:
@@ -146,11 +152,14 @@ def _(event: ev.RunStarted, draft: Draft) -> None:
 @step.register
 def _(event: ev.ReadingTaken, draft: Draft) -> None:
     number = event.record
-    point = draft.point(event.point) if number == draft.next_record else _misnumbered(event, draft)
+    point = (
+        draft.point(event.point) if number == draft.next_record else contradictions.hold_record(event, draft)
+    )
     if number >= draft.next_record:
         draft.next_record = number + 1
     if point is None:
         return
+    contradictions.hold_current(event, point, draft)
     take, retest, taken = draft.next_take(point)
     is_long_gap = draft.is_long_gap(event.time)
     said = event.verdict
@@ -174,23 +183,13 @@ def _(event: ev.ReadingTaken, draft: Draft) -> None:
     )
     draft.file_number(event.run, event.number)
     is_done = draft.take_in(record, point, taken)
-    computed = record.verdict if taken is not None else draft.records[number].verdict
-    if computed is not said:
-        hold_verdict(f"record {number}", said, computed, draft)
+    if (computed := record.verdict if taken is not None else draft.records[number].verdict) is not said:
+        contradictions.hold_verdict(f"record {number}", said, computed, draft)
     draft.want_check_after_reading(event.time, is_long_gap=is_long_gap)
     if draft.position.here != point.id:  # a reading written down elsewhere moves the walk there
         draft.position = position_of(point.id, (), draft.position.second_pass)
     if is_done:
         draft.leave(point)
-
-
-def _misnumbered(event: ev.ReadingTaken, draft: Draft) -> Point | None:
-    """The point of a reading whose record number is not the next, None where it cannot be taken in."""
-    draft.find(
-        f"record {event.record} stands where {draft.next_record} is next", "records are counted 1, 2, 3"
-    )
-    point = draft.point(event.point)
-    return None if event.record in draft.records else point
 
 
 @step.register
@@ -294,7 +293,7 @@ def _(event: ev.Proceeded, draft: Draft) -> None:
 
 @step.register
 def _(event: ev.NumberChecked, draft: Draft) -> None:
-    hold_number(event, draft)
+    contradictions.hold_number(event, draft)
     if event.verdict is ev.Agreement.AGREE:
         draft.numbers_agree()
         return
@@ -368,7 +367,7 @@ def _(event: ev.Amended, draft: Draft) -> None:
         draft.leave(draft.points[changed.point])
     computed = draft.records[event.ref].verdict
     if event.verdict is not None:
-        hold_verdict(f"amended record {event.ref}", event.verdict, computed, draft)
+        contradictions.hold_verdict(f"amended record {event.ref}", event.verdict, computed, draft)
 
 
 @step.register

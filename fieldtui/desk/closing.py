@@ -31,6 +31,15 @@ def inaccessible(desk: Desk, point: str, why: str) -> None:
     desk.append(ev.AttemptFailed(**desk.stamp(), point=point, reason=reason))
 
 
+def path_paper(desk: Desk, path: str, paper: str) -> None:
+    """Note the paper of points in series that fail together or have no sum: a discrepancy, a waiver."""
+    if path not in [each.id for each in desk.survey.route.paths]:
+        raise WrongUseError(
+            f"There is no path {path} on this route", remedy="give the id of one of its paths"
+        )
+    desk.append(ev.PathPapered(**desk.stamp(), ref=path, reason=desk.wanted_text(paper, "A reference")))
+
+
 def rework(desk: Desk, point: str, reason: str, ref: str = "") -> None:
     """The bond was repaired: the walk goes to its point, and the next reading is the retest."""
     desk.rework(point, reason, ref)

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from types import MappingProxyType
 
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
 from fieldtui.core.drift.expectations import Expectation
 from fieldtui.core.judging import Verdict
 from fieldtui.core.memory import number_refusal
-from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance, speak
+from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit
+from fieldtui.core.route import Point
 from fieldtui.core.survey import Survey
+from fieldtui.core.voltage import UNIT_WORDS, parse_keyed, sign_doubt, speak_reading
 from fieldtui.errors import BadInputError, WrongUseError
 
 __all__ = [
@@ -23,10 +26,12 @@ __all__ = [
     "parse_memory_number",
     "understand",
     "weigh",
+    "weigh_reading",
     "weigh_value",
 ]
 
-_UNIT_WORDS = frozenset([*(unit.value for unit in Unit), *"uµμmLrRkKM"])  # "950 uohm" is one value
+# "950 uohm" is one value
+_UNIT_WORDS = frozenset([*(unit.value for unit in Unit), *"uµμmLrRkKM", *UNIT_WORDS])
 _MAX_NUMBER = 999_999  # no meter's memory counts further
 NOTHING_EXPECTED: Mapping[str, Expectation] = MappingProxyType({})
 
@@ -59,7 +64,7 @@ class Keyed:
     @property
     def read_back(self) -> str:
         """The value in words."""
-        return speak(self.reading)
+        return speak_reading(self.reading)
 
 
 def understand(text: str, survey: Survey) -> Keyed:
@@ -78,7 +83,7 @@ def understand(text: str, survey: Survey) -> Keyed:
     if len(words) == 2 and words[1] not in _UNIT_WORDS:
         number = parse_memory_number(words[0])
         words = words[1:]
-    reading = weigh_value(" ".join(words), survey.here.unit)
+    reading = weigh_reading(" ".join(words), survey.here)
     if number is not None and (why := number_refusal(survey.instrument, number)):
         raise BadInputError(why, remedy="key it again; nothing was recorded")
     return Keyed(reading, number)
@@ -111,19 +116,29 @@ def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHI
         read_back=keyed.read_back,
         doubts=(
             *_number_doubts(keyed.number, survey),
+            *_sign_doubts(keyed.reading, point, survey),
             *find_doubts(survey, keyed.reading, expected.get(point), expected=expected),
         ),
     )
 
 
-def weigh_value(text: str, unit: Unit) -> Resistance:
-    """A value alone, in ``unit`` unless it says another.
+def weigh_reading(text: str, point: Point) -> Resistance:
+    """A value alone as it is keyed at ``point``: a voltage where the point states the test current.
+
+    Raises:
+        BadInputError: the text is no value; the reason in words.
+    """
+    return weigh_value(text, point.unit, point.current_ma)
+
+
+def weigh_value(text: str, unit: Unit, current_ma: Decimal | None = None) -> Resistance:
+    """A value alone, in ``unit`` unless it says another; a voltage where a test current, mA, is given.
 
     Raises:
         BadInputError: the text is no value; the reason in words.
     """
     try:
-        return parse_resistance(text, unit)
+        return parse_keyed(text, unit, current_ma)
     except NotAResistanceError as error:
         raise BadInputError(str(error), remedy="key it again; nothing was recorded") from error
 
@@ -153,3 +168,12 @@ def _number_doubts(number: int | None, survey: Survey) -> tuple[Doubt, ...]:
     already = f"; record {held[-1]} holds {number} already" if held else ""
     what = f"memory number {number} keyed, {survey.next_number} expected{already}"
     return (Doubt(DoubtKind.NUMBER, what),)
+
+
+def _sign_doubts(reading: Resistance, point: str, survey: Survey) -> tuple[Doubt, ...]:
+    """A minus left out would turn a sum into a difference, and so a bad bond into a good one."""
+    standing = survey.standings[point]
+    taken = [survey.records[number] for number in standing.records]
+    before = [each.reading for each in taken if each.is_valid and each.take == standing.take]
+    what = sign_doubt(before[-1] if before else None, reading)
+    return (Doubt(DoubtKind.SIGN, what),) if what else ()

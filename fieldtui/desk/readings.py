@@ -10,7 +10,7 @@ from fieldtui.core.judging import Verdict
 from fieldtui.core.ohms import Resistance
 from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
-from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_value
+from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_reading
 from fieldtui.desk.memory import Memory
 from fieldtui.errors import WrongUseError
 
@@ -95,7 +95,7 @@ class Readings(Memory):
         """Correct a keyed value; returns what the corrected value's limit gives."""
         found = self._record(record)
         point = self.survey.points[found.point]
-        return self.amend_reading(record, weigh_value(text, point.unit), reason)
+        return self.amend_reading(record, weigh_reading(text, point), reason)
 
     def amend_reading(self, record: int, reading: Resistance, reason: str) -> Verdict:
         """Correct a value to one that is already understood; returns what its limit gives."""
@@ -115,5 +115,5 @@ class Readings(Memory):
             reading=reading,
             verdict=verdict,
             reason=self._reason(reason),
-            note=f"was {was.digits} {was.unit.value}",
+            note=f"was {' '.join(was.cells)}",
         )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
-from types import MappingProxyType
 
-from fieldtui.core.history import Seen, seen_points
+from fieldtui.core.history import NONE_STATED, Seen, seen_points, stated_accuracy
+from fieldtui.core.meters import meter_at
 from fieldtui.core.session import Session
+from fieldtui.core.tables import Instrument
 from fieldtui.core.uncertainty import Accuracy
 from fieldtui.desk.opening import find_session
 from fieldtui.desk.reading import ReadSession
@@ -18,9 +19,18 @@ from fieldtui.errors import BadInputError
 from fieldtui.files.disk import reason
 from fieldtui.files.durable import SESSION_NAME
 
+__all__ = [
+    "NONE_STATED",
+    "Accuracies",
+    "Source",
+    "find_folders",
+    "points_of",
+    "source_of",
+    "source_of_facts",
+]
+
 # Accuracies by meter id, in place of those that the sessions state.
 Accuracies = Mapping[str, Accuracy]
-NONE_STATED: Accuracies = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,24 +89,27 @@ def _folders_of(workspace: Workspace, ref: str) -> list[Path]:
 
 def points_of(session: ReadSession, accuracies: Accuracies) -> Iterator[Seen]:
     """What a session says of each of its points."""
-    return seen_points(session.survey, _accuracy(session, accuracies))
+    return seen_points(session.survey, accuracies)
 
 
-def _accuracy(session: ReadSession, accuracies: Accuracies) -> Accuracy | None:
-    """The accuracy given for the meter, else the one its own session states."""
-    instrument = session.facts.instrument
-    return accuracies.get(instrument.id, instrument.accuracy)
+def _meters(session: ReadSession) -> list[Instrument]:
+    """The meters that readings were taken with, in their order; the first where there is no reading."""
+    survey = session.survey
+    used = {meter_at(survey.meters, record.row) for record in survey.records.values()}
+    return [survey.meters[place].instrument for place in sorted(used or {0})]
 
 
 def source_of(session: ReadSession, accuracies: Accuracies) -> Source:
     """The session, as far as it matters here."""
-    return source_of_facts(
+    meters = _meters(session)
+    source = source_of_facts(
         session.facts,
         session.folder,
-        has_accuracy=_accuracy(session, accuracies) is not None,
+        has_accuracy=all(stated_accuracy(each, accuracies) is not None for each in meters),
         is_closed=session.survey.closed,
         is_intact=session.is_intact,
     )
+    return replace(source, meter=", then ".join(dict.fromkeys(each.title for each in meters)))
 
 
 def source_of_facts(

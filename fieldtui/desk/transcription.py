@@ -15,11 +15,12 @@ from pathlib import PurePath
 from fieldtui.core import events as ev
 from fieldtui.core.brief import Brief, lacking
 from fieldtui.core.doubts import find_doubts
-from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
+from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number
 from fieldtui.core.route import Point, Route
 from fieldtui.core.session import measured_at
 from fieldtui.core.survey import Survey, fold
 from fieldtui.core.tables import Instrument
+from fieldtui.core.voltage import parse_keyed
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.opening import Origin, create_desk, free_id
 from fieldtui.desk.paper import paper_brief, standard_read
@@ -391,7 +392,8 @@ class Transcription:
             return None  # told already
         try:
             if line.unit is None:
-                return parse_resistance(line.value, (point or self._survey.route).unit)
+                unit = (point or self._survey.route).unit
+                return parse_keyed(line.value, unit, point.current_ma if point is not None else None)
             return Resistance(parse_number(line.value), line.unit)
         except NotAResistanceError as error:
             self._find(line, "value", str(error), "write the value as it was called out")

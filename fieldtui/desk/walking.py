@@ -74,6 +74,7 @@ class Walking(Log):
             repeats=judged.repeats,
             rule=judged.rule,
             method=judged.method,
+            current_ma=judged.current_ma,
             correct_to_20=judged.correct_to_20,
             a=self._text(a),
             b=self._text(b),

@@ -52,6 +52,7 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
     "repeats": ("readings", "repetitions"),
     "rule": ("readings rule",),
     "method": ("measuring method",),
+    "current_ma": ("test current ma",),
     "correct_to_20": ("correct to 20 c",),
     "decision": ("decision rule",),
     "guard": ("guard band factor",),
@@ -66,7 +67,7 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
 
 # A name that is merely alike will not do for these.
 _EXACT = frozenset({
-    "x", "y", "z", "mm2", "awg", "length_mm", "guard", "rule", "method", "correct_to_20",
+    "x", "y", "z", "mm2", "awg", "length_mm", "guard", "rule", "method", "current_ma", "correct_to_20",
     "decision", "cmp", "metal",
 })  # fmt: skip
 _ENOUGH = 0.5  # of a score of at most 1

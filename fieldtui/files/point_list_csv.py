@@ -15,7 +15,8 @@ from fieldtui.core.text import neutral
 COLUMNS = (
     "id", "section", "section_title", "title", "where", "a", "b", "unit", "limit", "criterion", "decision",
     "guard", "retest", "expected_low", "expected_high", "awg", "mm2", "length_mm", "metal", "repeats", "rule",
-    "method", "correct_to_20", "family", "condition", "prepare", "restore", "caution", "pair", "x", "y", "z",
+    "method", "current_ma", "correct_to_20", "family", "condition", "prepare", "restore", "caution", "pair",
+    "x", "y", "z",
 )  # fmt: skip
 
 
@@ -65,6 +66,7 @@ def _cells(route: Route, point: Point, criteria: Mapping[str, Criterion]) -> dic
         cells["metal"] = conductor.metal if conductor.metal != "copper" else ""
     if point.method != "single":
         cells["method"] = point.method
+        cells["current_ma"] = "" if point.current_ma is None else format(point.current_ma, "f")
     elif point.repeats > 1:
         cells |= {"repeats": str(point.repeats), "rule": point.rule}
     if point.at is not None:

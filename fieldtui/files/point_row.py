@@ -151,6 +151,8 @@ def rest_of(row: Row) -> dict[str, Any]:
     table: dict[str, Any] = {}
     if "repeats" in row.cells and (number := row.number("repeats")) is not None:
         table["repeats"] = int(number) if number == int(number) else number
+    if "current_ma" in row.cells and (number := row.number("current_ma")) is not None:
+        table["current_ma"] = number
     if "guard" in row.cells and (number := row.number("guard")) is not None:
         table["guard"] = number
     if "correct_to_20" in row.cells:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Any
 
 from fieldtui.core.decision import SIMPLE, DecisionRule
@@ -252,6 +253,7 @@ class _Mapper:
             repeats=repeats,
             rule=rule,
             method=model.method,
+            current_ma=self._current(model, places),
             correct_to_20=self._correct_to_20 if corrects is None else corrects,
             pair=model.pair or "",
             family=model.family,
@@ -279,6 +281,16 @@ class _Mapper:
                 what = f'method = "{model.method}" says by itself how readings are taken'
                 self._findings.add(places[key], what, f"take {key} out, or take method out")
         return METHOD_READINGS[model.method], METHOD_RULES[model.method]
+
+    def _current(self, model: PointModel, places: Mapping[str, Path]) -> Decimal | None:
+        """The test current, mA; one of the defaults means nothing to a point that is read once."""
+        if model.current_ma is None or model.method != "single":
+            return model.current_ma
+        is_default = places["current_ma"][0] == "defaults" and places["method"][0] != "defaults"
+        if not is_default:
+            remedy = 'add method = "reversed" or "three-reading", or take current_ma out'
+            self._findings.add(places["current_ma"], "voltages are read with the current reversed", remedy)
+        return None
 
     def _with_rule(self, limit: Limit, *nearest: DecisionRule | None) -> Limit:
         """The limit with the decision rule in force: the nearest one that is stated."""

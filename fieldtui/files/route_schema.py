@@ -75,6 +75,7 @@ class SharedFields(Strict):
     repeats: Annotated[int, whole_number(1, 9)] = 1
     rule: RuleName = "max"
     method: MethodName = "single"
+    current_ma: Positive | None = None  # of the reversed test current, mA: voltages are keyed
     correct_to_20: Flag | None = None
     decision: DecisionName | None = None
     guard: Quantity | None = None

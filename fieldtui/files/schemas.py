@@ -72,6 +72,7 @@ WORDS: Mapping[str, str] = {
     "repeats": "Readings of one take.",
     "rule": "How the readings of one take are put together.",
     "method": "single, reversed (both ways of the current) or three-reading.",
+    "current_ma": "Test current, mA: voltages with their sign are keyed, method reversed or three-reading.",
     "correct_to_20": "Judged as it would read at 20 °C.",
     "family": "Points of one kind, looked at together.",
     "condition": "How the asset must stand.",

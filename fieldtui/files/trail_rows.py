@@ -20,7 +20,7 @@ from enum import Enum
 from functools import lru_cache
 from typing import Any, NamedTuple, Union, get_args, get_origin, get_type_hints
 
-from fieldtui.core import chain
+from fieldtui.core import chain, voltage
 from fieldtui.core.events import KINDS, Event
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_number
 from fieldtui.core.text import MAX_LENGTH, neutral, plain, refusal
@@ -119,9 +119,9 @@ _UNITS = {unit.value: unit for unit in Unit}
 @lru_cache(maxsize=4096)  # crews read the same few hundred values again and again
 def parse_reading(value: str, unit: str) -> Resistance:
     known = _UNITS.get(unit)
-    if known is None:
-        raise RowError(f"{unit!r} is not one of {', '.join(_UNITS)}", "unit")
     try:
+        if known is None:
+            return _parse_voltage(value, unit)
         number = parse_number(value)
     except NotAResistanceError as error:
         raise RowError(str(error), "value") from None
@@ -130,13 +130,22 @@ def parse_reading(value: str, unit: str) -> Resistance:
     return Resistance(number, known)
 
 
+def _parse_voltage(value: str, unit: str) -> Resistance:
+    found = voltage.parse_cells(value, unit)
+    if found is None:
+        raise RowError(f"{unit!r} is not one of {', '.join(_UNITS)}", "unit")
+    if found.cells != (value, unit):
+        raise RowError(f"{value!r} in {unit!r} is not spelled as this program does", "value")
+    return found
+
+
 def _format_reading(reading: Resistance) -> tuple[str, str]:
-    digits = reading.digits
+    value, unit = reading.cells
     try:
-        parse_number(digits)
+        parse_number(value.removeprefix("-") if isinstance(reading, voltage.VoltageReading) else value)
     except NotAResistanceError as error:
         raise RowError(str(error), "value") from None
-    return digits, reading.unit.value
+    return value, unit
 
 
 # --- the table, computed once from the dataclasses -----------------------------------------

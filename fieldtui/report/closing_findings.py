@@ -12,7 +12,7 @@ from fieldtui.core.survey import Survey
 from fieldtui.core.text import normal
 from fieldtui.report.finding import Finding, Kind, place
 
-_TOLD_ELSEWHERE = (Group.POINTS, Group.FAILED, Group.DOUBT, Group.SIGNATURES)
+_TOLD_ELSEWHERE = (Group.POINTS, Group.FAILED, Group.PATHS, Group.DOUBT, Group.SIGNATURES)
 _NAMED = 4  # things written out before "and N more"
 
 

@@ -89,7 +89,9 @@ def _find_in_paths(survey: Survey) -> Iterator[Finding]:
     """Paths whose sum fails, and paths that have none; each of their points may be as planned."""
     for result in judge_paths(survey):
         path = result.path
-        what = f"path {path.id}, {path.title}: {describe_path(result)}"
+        paper = survey.ending.path_papers.get(path.id, "")
+        told = f"{describe_path(result)}; paper {paper}" if paper else describe_path(result)
+        what = f"path {path.id}, {path.title}: {told}"
         if result.verdict is None:
             yield Finding(Kind.UNSETTLED, what, where=_some(list(result.missing)))
         elif result.verdict.is_failed:

@@ -182,6 +182,8 @@ def _definition(session: ReadSession, point: Point) -> Iterator[Line]:
         yield "conductor", f"{size}, {each.length_mm} mm, {each.metal}"
     if point.repeats > 1:
         yield "readings", f"{point.repeats} a take, put together by {point.rule}, method {point.method}"
+    if point.current_ma is not None:
+        yield "keyed as", f"voltages with their sign, at a test current of {point.current_ma:f} mA"
     if point.correct_to_20:
         yield "temperature", "to be judged as it would read at 20 °C"
     yield from _given(

@@ -58,7 +58,8 @@ def rests_on(survey: Survey, record: Record) -> Iterator[str]:
     takes = (take for take in (standing.as_left, standing.as_found) if take is not None)
     value = next((take.value for take in takes if take.last.record == record.record), record.reading)
     if value != record.reading:
-        yield f"{point.rule} {value}"
+        voltages = point.current_ma is not None  # each stands in its own record
+        yield f"R {value.digits} {value.unit.symbol}" if voltages else f"{point.rule} {value}"
     judged = judged_value(point, value, survey.route.celsius)
     if judged.is_corrected:
         yield f"at 20 °C {judged.value}"

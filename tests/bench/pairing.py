@@ -44,7 +44,7 @@ SCENES = {
     "points alike (0.2)": Crew(KEYING_1, between_points=0.2, within_point=0.1),
     "list shows 2 figures": Crew(KEYING_1, listed_figures=2),
 }
-DEVELOPED_ON = (1, 7, 101, 102, *range(201, 207), *range(301, 305), *range(401, 405), 9001, 9002)
+DEVELOPED_ON = (1, 7, 101, 102, *range(201, 207), *range(301, 305), *range(401, 405), 9001, 9002, 9101)
 PART = 10_000  # readings simulated in one go
 ROUTE = (50, 200, 500, 1000, 128)  # readings of the runs simulated in turn
 
@@ -119,7 +119,7 @@ class Both:
     def mcnemar(self) -> float:
         """Two-sided exact probability of discordant counts so far apart if both models err alike."""
         count, fewer = self.only_plain + self.only_told, min(self.only_plain, self.only_told)
-        return min(1.0, 2 * sum(math.comb(count, k) for k in range(fewer + 1)) / 2**count)
+        return min(1.0, sum(math.comb(count, k) for k in range(fewer + 1)) * 2 * 0.5**count)
 
 
 def _outcomes(found: Pairing) -> Iterator[tuple[int, tuple[float, tuple[int | None, ...]]]]:

@@ -20,7 +20,7 @@ import tracemalloc
 from itertools import cycle, islice
 from pathlib import Path
 
-from scipy import stats
+from scipy import stats  # type: ignore[import-untyped]
 
 from tests.crash.soaking import ROUND, Soak, alive, soaking
 from tests.desk.scenes import QuickDisk

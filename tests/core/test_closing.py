@@ -8,6 +8,7 @@ import pytest
 
 from fieldtui.core import events as ev
 from fieldtui.core.closing import Group, Item, closing_items, holding_signature, left_undone
+from fieldtui.core.route import Limit, PathLimit
 from fieldtui.core.survey import Survey
 from tests.ui.review_fixtures import PLAIN_METER, POINTS, Story, mohm, route_of
 
@@ -161,3 +162,36 @@ def test_what_was_not_closed_cannot_be_reopened() -> None:
     assert [problem.what for problem in told.survey().problems] == [
         "the session is reopened, but was not closed"
     ]
+
+
+# --- points in series ---------------------------------------------------------------------
+
+IN_SERIES = PathLimit("E-1", "Flap to tank", ("SW-01", "SW-02"), Limit(maximum=mohm("3.0")))
+
+
+def test_a_path_that_fails_or_has_no_sum_wants_its_paper_though_each_point_passes() -> None:
+    """1.5 and 1.6 mohm pass against 2.5 and 3.0; together they are 3.1 against 3.0."""
+    told = Story(route_of(POINTS[0], POINTS[1], paths=(IN_SERIES,))).read("SW-01", "1.50")
+    (item,) = of_group(told.survey(), Group.PATHS)
+    assert (item.path, item.what) == ("E-1", "path E-1, Flap to tank: no sum: no value at SW-02; no paper")
+    told.read("SW-02", "1.60")
+    assert not of_group(told.survey(), Group.FAILED)
+    (item,) = of_group(told.survey(), Group.PATHS)
+    assert "3.10 mΩ, fail against <= 3.0 mΩ; no paper" in item.what
+    told.tell(ev.PathPapered, ref="E-1", reason="D-18")
+    assert not of_group(told.survey(), Group.PATHS)
+    (item,) = of_group(told.survey(), Group.PATHS, undone=False)
+    assert item.what.endswith("; paper D-18")
+
+
+def test_a_path_that_passes_is_not_listed() -> None:
+    told = Story(route_of(POINTS[0], POINTS[1], paths=(IN_SERIES,))).read("SW-01", "1.3").read("SW-02", "1.4")
+    assert not of_group(told.survey(), Group.PATHS, undone=False)
+
+
+def test_a_paper_of_no_path_of_the_route_is_told() -> None:
+    told = Story(route_of(POINTS[0], POINTS[1], paths=(IN_SERIES,))).tell(
+        ev.PathPapered, ref="E-2", reason="D-1"
+    )
+    (problem,) = told.survey().problems
+    assert problem.what == "path E-2 is not on the route"

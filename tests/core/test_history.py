@@ -8,6 +8,7 @@ from typing import Any
 from fieldtui.core import events as ev
 from fieldtui.core.history import Seen, seen_points
 from fieldtui.core.judging import Verdict
+from fieldtui.core.meters import format_meter
 from fieldtui.core.ohms import Resistance, Unit
 from fieldtui.core.position import State
 from fieldtui.core.route import Limit, Point, Route, Section
@@ -26,7 +27,7 @@ ROUTE = Route("wing", "Wing", "twin ZX-41", "B", "", Unit.MOHM, 0, (Section("SW"
 
 def survey_of(*events: ev.Event, accuracy: Accuracy | None = None) -> dict[str, Seen]:
     survey = fold(ROUTE, Instrument("meter", "Meter"), [_event(ev.Started, ref="0" * 64), *events])
-    return {seen.point: seen for seen in seen_points(survey, accuracy)}
+    return {seen.point: seen for seen in seen_points(survey, {"meter": accuracy} if accuracy else {})}
 
 
 def _event(kind: type[ev.Event], **fields: Any) -> ev.Event:
@@ -75,3 +76,51 @@ def test_a_stated_resolution_goes_before_the_digits_keyed() -> None:
     accuracy = Accuracy(Decimal(0), mohm("0"), Resistance(Decimal("0.1"), Unit.MOHM))
     seen = survey_of(read(1, "SW-01", "2.00"), accuracy=accuracy)["SW-01"]
     assert seen.reading is not None and seen.reading.step == Decimal("0.0001")
+
+
+# --- another meter ------------------------------------------------------------------------
+
+FINE, COARSE = Accuracy(Decimal(0), mohm("0.02")), Accuracy(Decimal(0), mohm("0.20"))
+FIRST = Instrument("meter", "Meter", accuracy=FINE)
+
+
+def standards_of(*events: ev.Event, given: dict[str, Accuracy] | None = None) -> dict[str, Decimal | None]:
+    """Standard uncertainty of each point that was read, mohm; the step of 0.01 mohm is in it."""
+    survey = fold(ROUTE, FIRST, [_event(ev.Started, ref="0" * 64), *events])
+    found = {}
+    for seen in seen_points(survey, given or {}):
+        if seen.reading is not None:
+            standard = seen.reading.standard
+            found[seen.point] = None if standard is None else round(standard * 1000, 3)
+    return found
+
+
+def take(accuracy: Accuracy | None, meter: str = "spare") -> ev.Event:
+    definition = format_meter(Instrument(meter, "Spare", accuracy=accuracy))
+    return _event(ev.MeterTaken, ref=meter, reason="battery", definition=definition)
+
+
+def test_each_reading_has_the_uncertainty_of_the_meter_it_was_taken_with() -> None:
+    """0.02 / 2 and 0.20 / 2 mohm; the first meter's is not that of the second, and not the other way."""
+    thrice = [read(record, "SW-02", "1.50") for record in (2, 3, 4)]
+    found = standards_of(read(1, "SW-01", "2.00"), take(COARSE), *thrice)
+    assert found == {"SW-01": Decimal("0.010"), "SW-02": Decimal("0.100")}
+    found = standards_of(read(1, "SW-01", "2.00"), take(None), *thrice)
+    assert found == {"SW-01": Decimal("0.010"), "SW-02": None}
+
+
+def test_a_take_of_two_meters_has_the_larger_uncertainty_and_none_where_one_states_none() -> None:
+    def mixed(taken: ev.Event) -> Decimal | None:
+        return standards_of(
+            *[read(record, "SW-02", "1.50") for record in (1, 2)], taken, read(3, "SW-02", "1.50")
+        )["SW-02"]
+
+    assert mixed(take(COARSE)) == Decimal("0.100")
+    assert mixed(take(Accuracy(Decimal(0), mohm("0.01")))) == Decimal("0.010")
+    assert mixed(take(None)) is None
+
+
+def test_an_accuracy_given_for_a_meter_goes_before_its_own_for_the_later_meter_too() -> None:
+    events = (take(COARSE), read(1, "SW-01", "2.00"))
+    assert standards_of(*events, given={"spare": FINE}) == {"SW-01": Decimal("0.010")}
+    assert standards_of(*events, given={"meter": FINE}) == {"SW-01": Decimal("0.100")}

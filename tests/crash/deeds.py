@@ -68,6 +68,7 @@ class Deed:
 def _workspace(root: Path) -> Workspace:
     (root / "routes").mkdir()
     text = route_text(len(VALUES), restore='"conversion coat"')
+    text += '[[paths]]\nid = "A"\ntitle = "Flap to keel"\npoints = ["SW-01", "SW-02"]\nlimit = { max = 1 }\n'
     (root / "routes" / "wing.toml").write_text(text, encoding="utf-8")
     shutil.copytree(ROOT / "shared", root / "shared")
     (root / "shared" / "instruments.toml").write_text(METERS, encoding="utf-8")
@@ -243,12 +244,15 @@ DEEDS: dict[str, Deed] = {
         "walk", "d @FAILED 2 ‹D-1› enter 1", "rework jump", "GONE TO",
         "CloseOutScreen FormDialog ReasonDialog",
     ),
+    "close-out: paper of a path": Deed(
+        "walk", "d @PATHS 1 ‹D-2› enter", "path", "PAPER D-2", "CloseOutScreen FormDialog"
+    ),
     "close-out: restored": Deed("walk", "d @RESTORE 1", "restored", "RESTORED", "CloseOutScreen"),
     "close-out: section restored": Deed(
         "walk", "d @RESTORE 2", "restored " * 4, "RESTORED", "CloseOutScreen"
     ),
     "close-out: check standard": Deed(
-        "walk", "d @METER 1 ‹2.51› enter", "standard", "METER GOOD", "CloseOutScreen StandardDialog"
+        "walk", "d @METER 1 ‹2.51› enter enter", "standard", "METER GOOD", "CloseOutScreen StandardDialog"
     ),
     "close-out: let stand": Deed(
         "doubtful", "d @DOUBT 1 0 ‹ok› enter", "release", "STANDS", "CloseOutScreen ReasonDialog"

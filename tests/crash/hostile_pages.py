@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from fieldtui.core.drift.expectations import Expectation, Source
 from fieldtui.core.drift.explanations import Change, Explanation, Kind
@@ -60,7 +61,7 @@ from tests.crash.poison import poisoned
 from tests.desk.scenes import Scene
 from tests.ui.review_fixtures import METER
 
-Maker = Callable[[Desk, str], Dialog[object]]
+Maker = Callable[[Desk, str], Dialog[Any]]
 TODAY = date(2026, 5, 4)
 
 
@@ -91,7 +92,7 @@ def _entry(desk: Desk, evil: str) -> Entry:
     return Entry("1.5", here.id if here else "", 3, _reading("1.5"), None, Verdict.PASS, "1.5", (doubt,))
 
 
-def _reconcile(desk: Desk, evil: str) -> Dialog[object]:
+def _reconcile(desk: Desk, evil: str) -> Dialog[Any]:
     page = ReconcileScreen(desk, Writer())
 
     async def open_at_once() -> None:
@@ -115,7 +116,9 @@ PAGES: dict[str, Maker] = {
     "PointDriftScreen": lambda desk, evil: PointDriftScreen(desk, _alarm(desk, evil), None, [f"{evil}r"] * 3),
     "ReconcileScreen": _reconcile,
     "CloseOutScreen": lambda desk, evil: CloseOutScreen(desk, Writer()),
-    "AmendDialog": lambda desk, evil: AmendDialog(desk.survey.records[1], Unit.MOHM),
+    "AmendDialog": lambda desk, evil: AmendDialog(
+        desk.survey.records[1], desk.survey.points[desk.survey.records[1].point]
+    ),
     "BlindDialog": lambda desk, evil: BlindDialog(1, 1, Unit.MOHM, []),
     "FormDialog": lambda desk, evil: FormDialog(f"{evil}heading", [Question(f"{evil}q", answer=f"{evil}a")]),
     "HandoverDialog": lambda desk, evil: HandoverDialog(Crew(f"{evil}Ben", f"{evil}Ana")),

@@ -38,6 +38,7 @@ _BYTES = {
 }  # fmt: skip
 _RECORDED = re.compile(r"RECORDED (\d+)")
 _QUIET_S = 0.02  # without output: the program waits for the next key
+_ANSWER_S = 0.5  # for the first sign of what a key has led to
 _PATIENCE_S = 20.0
 KILLED_AGAIN = 0.5  # of the sessions: once more while they are gone on with
 
@@ -230,7 +231,11 @@ def _bytes(key: str) -> str:
 
 
 def _rest(terminal: Terminal) -> None:
-    """Until nothing has come for a moment: some screens take no keys that were pressed before them."""
+    """Until the last key has shown and nothing more comes: some screens take no keys pressed before them."""
+    seen = len(terminal.raw)
+    until = time.monotonic() + _ANSWER_S
+    while len(terminal.raw) == seen and time.monotonic() < until:
+        terminal.look(_QUIET_S)
     until = time.monotonic() + _PATIENCE_S
     seen = -1
     while len(terminal.raw) != seen and time.monotonic() < until:
@@ -244,7 +249,8 @@ def _rest(terminal: Terminal) -> None:
 def _written_late() -> None:
     """Each row is handed to the disk when the next one comes."""
     writer = trail_writer.TrailWriter
-    real, late = writer._write, []
+    real = writer._write
+    late: list[bytes] = []
 
     def write(self, line):  # type: ignore[no-untyped-def]
         if late:

@@ -152,8 +152,10 @@ class Terminal:
 def _go_on_as_the_program(arguments: list[str]) -> NoReturn:
     from fieldtui.cli import main
 
-    sys.stdin, sys.stdout, sys.stderr = (os.fdopen(fd, mode) for fd, mode in ((0, "r"), (1, "w"), (2, "w")))
-    sys.__stdin__, sys.__stdout__, sys.__stderr__ = sys.stdin, sys.stdout, sys.stderr
+    for fd, (name, mode) in enumerate((("stdin", "r"), ("stdout", "w"), ("stderr", "w"))):
+        stream = os.fdopen(fd, mode)
+        setattr(sys, name, stream)
+        setattr(sys, f"__{name}__", stream)
     code = 70
     try:
         code = main(arguments)

@@ -1,4 +1,4 @@
-"""A few hundred rows through the real screens: what is drawn and kept alive does not grow with them."""
+"""Some hundred rows through the real screens: what is drawn and kept alive does not grow with them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from fieldtui.files.disk import Disk
 from tests.crash.soaking import ROUND, alive, soaking
 from tests.desk.scenes import QuickDisk
 
-WARM, EVENTS = 60, 300
+WARM, EVENTS = 25, 80
 
 
 async def test_nothing_grows_with_the_rows(tmp_path: Path) -> None:

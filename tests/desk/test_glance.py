@@ -223,7 +223,7 @@ def test_the_newest_are_verified_and_the_others_looked_at(
     assert [entry.settled for entry in entries] == [1, None, None]
     assert [entry.folder.name for entry in entries] == sorted((e.folder.name for e in entries), reverse=True)
     words = [choice.words for choice in list_workspace(scene.workspace).groups[0].choices]
-    assert "open at SW-02, 1 of 5 points settled, 1 reading" in words[0]
+    assert "open at SW-02, 1 of 5 settled, 1 reading" in words[0]
     assert "verified" not in words[0]
     assert "open, 5 points, last read SW-01, not verified, 1 reading" in words[1]
 

@@ -395,6 +395,7 @@ def test_the_budget_is_the_one_worked_out_by_hand() -> None:
     assert "display step0.0050 mΩrectangular10.0029 mΩ" in text
     assert "combined0.015 mΩ" in text and "expanded, k = 20.031 mΩ" in text
     assert "U 0.031 mΩ" in text
+    assert "The scatter of repeated readings is not in U" in text
 
 
 def test_the_budget_is_that_of_the_value_nearest_to_its_limit() -> None:

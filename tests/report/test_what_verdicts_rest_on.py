@@ -23,7 +23,7 @@ from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from fieldtui.report.text_summary import format_summary
 from fieldtui.report.told import rests_on
-from fieldtui.ui.widgets.review_sheets import POINTS, READINGS
+from fieldtui.ui.widgets.review.sheets import POINTS, READINGS
 from tests.ui.review_fixtures import FROM_MEMORY, OWN, Story, mohm, route_of
 
 

@@ -116,19 +116,6 @@ async def test_start_resumes_and_reviews(workspace: Workspace) -> None:
         assert app.screen.desk.survey.next_record == 2
 
 
-async def test_a_session_in_use_is_refused_in_words(workspace: Workspace, desk: Desk) -> None:
-    app = FieldApp(workspace, Ticking())
-    async with app.run_test(size=LOW) as pilot:
-        await rest(app, pilot)
-        app.screen.post_message(StartScreen.SessionChosen(desk.folder, "resume"))
-        await pilot.pause()
-        await rest(app, pilot)
-        assert isinstance(app.screen, StartScreen)
-        (notice,) = notices(app)
-        assert notice.severity == "error"
-        assert not notice.markup
-
-
 async def test_a_bad_route_says_what_is_wrong(workspace: Workspace) -> None:
     path = workspace.root / "routes" / "bad.toml"
     path.write_text('format = 1\ntitle = "[b]x"\n', encoding="utf-8")

@@ -11,9 +11,14 @@ from fieldtui.core.brief import Brief
 from fieldtui.core.ohms import Unit, parse_resistance
 from fieldtui.core.session import Crew
 from fieldtui.core.tables import CheckStandard
+from fieldtui.desk import closing
 from fieldtui.desk.opening import begin_session
+from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import BadInputError, WrongUseError
+from fieldtui.files.disk import Disk
+from fieldtui.report.findings import find_exceptions
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.pages.close_out import CloseOutScreen
 from fieldtui.ui.screens.review import ReviewScreen
@@ -74,7 +79,7 @@ async def test_a_failed_check_after_lists_the_readings_and_each_is_released_or_t
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1.38›", "enter", "‹1.1›", "enter", "d")
         await to(hand, "the check standard")
-        await hand.press("1", "‹2.9›", "enter")
+        await hand.press("1", "‹2.9›", "enter", "enter")  # read, and not filed
         assert "METER NOT GOOD" in hand.screen()
         assert [row["ref"] for row in hand.rows("standard")] == ["after"]
         assert "record 1, 1.38 mΩ" in marked(hand)
@@ -192,3 +197,58 @@ async def listed(hand: Hand, words: str) -> None:
             return
         await hand.pilot.pause(0.01)
     raise AssertionError(f"{words} never came:\n{hand.screen()}")
+
+
+async def test_the_last_check_of_the_meter_may_be_filed_in_its_memory(desk: Desk, app_of: AppOf) -> None:
+    """As on the walk: the number, if it was filed, and the next one moves on; else nothing."""
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.38›", "enter", "d")  # filed as 5
+        await to(hand, "the check standard")
+        await hand.press("1", "‹2.51›", "enter")
+        assert "memory number" in hand.screen() and "6 is next" in hand.screen()
+        await hand.press("‹6›", "enter")
+        (row,) = hand.rows("standard")
+        assert (row["value"], row["ref"], row["run"], row["number"]) == ("2.51", "after", "1", "6")
+        assert "METER GOOD" in hand.screen()
+        assert desk.survey.next_number == 7
+
+
+PATH = """
+[[paths]]
+id = "E-1"
+title = "Flap track to spar"
+points = ["SW-01", "SW-02"]
+limit = { max = 3.0, cmp = "<=" }
+"""
+
+
+async def test_a_path_that_fails_is_listed_and_its_paper_settles_it(
+    workspace: Workspace, app_of: AppOf
+) -> None:
+    """Nothing is written where the paper is left empty; it stands in the trail and with the finding."""
+    route = workspace.root / "routes" / "wing.toml"
+    route.write_text(route_text() + PATH, encoding="utf-8")
+    desk = begin_desk(workspace)
+    async with walking(app_of(desk), desk, HIGH) as hand:
+        await hand.press("‹1.50›", "enter", "‹1.60›", "enter", "d")
+        assert "POINTS IN SERIES  ○ 1 to do" in hand.screen()
+        await to(hand, "path E-1")
+        assert "3.10 mΩ, fail against <= 3.0 mΩ; no paper" in marked(hand)
+        await hand.press("1", "enter")
+        assert not hand.rows("path")
+        await hand.press("‹D-18›", "enter")
+        assert [(row["ref"], row["reason"]) for row in hand.rows("path")] == [("E-1", "D-18")]
+        assert "POINTS IN SERIES  ✓ done" in hand.screen()
+    told = [finding.what for finding in find_exceptions(read_session(Disk(), desk.folder))]
+    assert any("3.10 mΩ, fail against <= 3.0 mΩ; paper D-18" in what for what in told)
+
+
+def test_a_paper_wants_a_path_of_the_route_and_a_reference(workspace: Workspace) -> None:
+    route = workspace.root / "routes" / "wing.toml"
+    route.write_text(route_text() + PATH, encoding="utf-8")
+    with begin_desk(workspace) as desk:
+        with pytest.raises(WrongUseError, match="no path E-2"):
+            closing.path_paper(desk, "E-2", "D-18")
+        with pytest.raises(BadInputError):
+            closing.path_paper(desk, "E-1", "  ")
+        assert "path" not in desk.survey.recent

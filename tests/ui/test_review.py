@@ -20,7 +20,7 @@ from fieldtui.report.finding import Finding
 from fieldtui.report.findings import find_exceptions
 from fieldtui.ui.screens import review
 from fieldtui.ui.screens.review import PAGES, ReviewScreen
-from fieldtui.ui.widgets.review_findings import FindingList
+from fieldtui.ui.widgets.review.findings import FindingList
 from tests.ui.review_fixtures import POINTS, Probe, Story, heard_by, mohm, page_of, route_of, shown_screen
 from tests.ui.test_start import take, workspace_in
 

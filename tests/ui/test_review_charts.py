@@ -10,12 +10,12 @@ from fieldtui.core.ohms import Unit
 from fieldtui.core.route import Limit, Point
 from fieldtui.report.chart_data import pairs_of, tenths_of
 from fieldtui.ui.screens.review import ReviewScreen
-from fieldtui.ui.widgets.review_canvas import Canvas
-from fieldtui.ui.widgets.review_chart_history import draw_history
-from fieldtui.ui.widgets.review_chart_margin import draw_margin
-from fieldtui.ui.widgets.review_chart_marks import AXIS
-from fieldtui.ui.widgets.review_chart_pairs import draw_pairs
-from fieldtui.ui.widgets.review_chart_route import draw_route
+from fieldtui.ui.widgets.review.canvas import Canvas
+from fieldtui.ui.widgets.review.chart_history import draw_history
+from fieldtui.ui.widgets.review.chart_margin import draw_margin
+from fieldtui.ui.widgets.review.chart_marks import AXIS
+from fieldtui.ui.widgets.review.chart_pairs import draw_pairs
+from fieldtui.ui.widgets.review.chart_route import draw_route
 from tests.ui.review_fixtures import Story, mohm, page_of, route_of, shown_screen
 from tests.ui.review_rich import earlier, session
 
@@ -215,7 +215,7 @@ async def test_arrows_mark_and_what_is_marked_is_said_in_words() -> None:
 
 
 async def test_a_point_marked_on_a_chart_is_the_one_a_remark_is_about() -> None:
-    from fieldtui.ui.widgets.review_remarks import marked_place
+    from fieldtui.ui.widgets.review.remarks import marked_place
 
     async with shown_screen(ReviewScreen(session())) as pilot:
         await pilot.press("7", "right")

@@ -13,7 +13,7 @@ from fieldtui.desk.reading import read_session
 from fieldtui.desk.remarks import RemarkDesk
 from fieldtui.files.disk import Disk
 from fieldtui.ui.screens.review import ReviewScreen
-from fieldtui.ui.widgets.review_table import ReviewTable
+from fieldtui.ui.widgets.review.table import ReviewTable
 from tests.ui.review_fixtures import page_of, shown_screen
 from tests.ui.test_start import StandingClock, take, workspace_in
 

@@ -8,8 +8,8 @@ import pytest
 
 from fieldtui.core import events as ev
 from fieldtui.ui.screens.review import ReviewScreen
-from fieldtui.ui.widgets.review_sheets import CHECKS, POINTS, READINGS, SHEETS, TRAIL
-from fieldtui.ui.widgets.review_table import ReviewTable
+from fieldtui.ui.widgets.review.sheets import CHECKS, POINTS, READINGS, SHEETS, TRAIL
+from fieldtui.ui.widgets.review.table import ReviewTable
 from tests.ui.review_fixtures import Story, heard_by, page_of, shown_screen
 from tests.ui.review_rich import session
 

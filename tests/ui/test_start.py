@@ -83,8 +83,8 @@ async def test_an_open_session_comes_first_and_one_key_resumes_it(
     folder = take(workspace, "wing", "1.38")
     async with shown_screen(StartScreen(workspace), size) as pilot:
         page = page_of(pilot)
-        assert "1 of 2 points settled, 1 reading" in page
-        assert "closed, 2 of 2 points settled, 2 readings" in page
+        assert "1 of 2 settled, 1 reading" in page
+        assert "closed, 2 of 2 settled, 2 readings" in page
         assert page.index("Open sessions") < page.index("Routes") < page.index("Closed sessions")
         await pilot.press("enter")
         (message,) = heard_by(pilot)

@@ -113,3 +113,31 @@ async def test_the_brief_asks_for_the_conductor_s_temperature_where_the_route_ne
         await pilot.press("shift+tab", *["backspace"] * 3, *"35", "f5")
         (message,) = heard_by(pilot)
     assert message.brief.conductor_c == Decimal(35)
+
+
+async def test_voltages_are_keyed_with_their_sign_and_r_is_shown_with_them(
+    workspace: Workspace, app_of: AppOf
+) -> None:
+    """The minus begins a value here, and is no command; on the next point it is one again."""
+    text = route_text().replace('"SW-01"', '"SW-01"\nmethod = "reversed"\ncurrent_ma = 100', 1)
+    desk = begun(workspace, text)
+    async with walking(app_of(desk), desk) as hand:
+        assert "value ± mV at 100 mA >" in hand.screen()
+        await hand.press("‹0.22›", "enter")
+        assert "• RECORDED" in hand.screen() and "0.22 mV (2.2 mΩ)" in hand.screen()
+        await hand.press("minus", "‹0.20›", "enter")
+        assert "✓ PASS" in hand.screen()
+        assert "✓ PASS  memory 6  R 2.10 mΩ" in hand.screen()
+        assert "value mΩ >" in hand.screen()
+        await hand.press("minus", "1")
+        assert [row["point"] for row in hand.rows("skip")] == ["SW-02"]
+    kept = [(row["value"], row["unit"], row["verdict"]) for row in hand.rows("reading")]
+    assert kept == [("0.22", "mV/100mA", "recorded"), ("-0.20", "mV/100mA", "pass")]
+
+
+async def test_a_minus_left_out_stops_the_walk_for_a_word(workspace: Workspace, app_of: AppOf) -> None:
+    desk = begun(workspace, route_text(method='"reversed"', current_ma="100"))
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹0.22›", "enter", "‹0.20›", "enter")
+        assert "minus left out?" in " ".join(hand.screen().split())
+        assert len(hand.rows("reading")) == 1

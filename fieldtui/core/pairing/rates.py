@@ -97,10 +97,11 @@ def _count(
         keyed = ticks(ours.reading)
         for entry, chance in entries.items():
             seen.filed[entry] += chance
-            if not ours.void and not ours.erased:
+            value = listed[entry]
+            # Only equal values tell: an odd pair would else raise the rate that makes it likely.
+            if not ours.void and not ours.erased and value is not None and keyed.is_same(value):
                 seen.standing += chance
                 seen.erased += chance * memory[entry].erased
-            value = listed[entry]
             if value is None:
                 continue
             seen.pairs += chance

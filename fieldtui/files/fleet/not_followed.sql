@@ -52,7 +52,7 @@ causes AS (
         'start', 'open', 'recovered', 'clock', 'close', 'brief', 'run', 'reading', 'attempt', 'skip', 'redo',
         'void', 'insert', 'jump', 'reverse', 'pause', 'proceed', 'note', 'number', 'reconcile', 'renumber',
         'unfiled', 'erase', 'amend', 'shift', 'mirror', 'discrepancy', 'rework', 'waive', 'standard', 'lead',
-        'release', 'sign', 'reopen', 'restored', 'handover', 'meter'
+        'release', 'sign', 'reopen', 'restored', 'handover', 'meter', 'path'
     )
 ),
 ordered AS (

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.route import Point
 from fieldtui.core.standing import Record
-from fieldtui.desk.entry import weigh_value
+from fieldtui.desk.entry import weigh_reading
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question
+from fieldtui.ui.phrases import keyed_unit
 
 
 class AmendDialog(FormDialog):
     """Asks for the value that should have been keyed."""
 
-    def __init__(self, record: Record, unit: Unit) -> None:
+    def __init__(self, record: Record, point: Point) -> None:
         def trouble(text: str) -> str | None:
             try:
-                weigh_value(text, unit)
+                weigh_reading(text, point)
             except BadInputError as error:
                 return error.what
             return None
 
         super().__init__(
             f"Correct record {record.record}",
-            [Question(f"it says {record.reading}; it should say ({unit.symbol})", trouble)],
+            [Question(f"it says {record.reading}; it should say ({keyed_unit(point)})", trouble)],
         )

@@ -80,6 +80,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
                 Way("reworked: take the retest", self._rework),
                 Way("waived", self._waive),
             ),
+            Group.PATHS: (Way("key its paper: discrepancy or waiver", self._path_paper),),
             Group.RESTORE: (
                 Way("it is restored", self._restored),
                 Way("so is all of its section", self._restored_section),
@@ -216,6 +217,16 @@ class CloseOutScreen(AskingScreen[Leaving]):
         answers = await self.ask(FormDialog(f"The paper of {point}", [asked]))
         return answers[0] if answers is not None else None
 
+    async def _path_paper(self, item: Item) -> None:
+        known = self._desk.survey.ending.path_papers.get(item.path, "")
+        asked = Question(
+            "reference of its discrepancy, or of the waiver and who gave it", wanted("a reference"), known
+        )
+        answers = await self.ask(FormDialog(item.what, [asked]))
+        if answers is not None:
+            await self._writer.do(closing.path_paper, self._desk, item.path, answers[0])
+            self.say(f"PAPER {answers[0]}: path {item.path}", _GOOD)
+
     async def _rework(self, item: Item) -> None:
         ref = self._desk.survey.standings[item.point].discrepancy or await self._ask_discrepancy(item.point)
         if ref is None:
@@ -240,10 +251,12 @@ class CloseOutScreen(AskingScreen[Leaving]):
         standard = self._desk.survey.instrument.check_standard
         if standard is None:
             return
-        answers = await self.ask(StandardDialog(standard, "Check the meter out"))
+        number = self._desk.survey.next_number
+        answers = await self.ask(StandardDialog(standard, "Check the meter out", next_number=number))
         if answers is None:
             return
-        found = await self._writer.do(self._desk.check_standard, answers[0], is_last=True)
+        filed = number if number is not None and answers[1] else None
+        found = await self._writer.do(self._desk.check_standard, answers[0], is_last=True, number=filed)
         if found is Answer.GOOD and readings_in_doubt(self._desk.survey):
             self.say("METER GOOD now; readings before an earlier failed check are still in doubt.")
         elif found is Answer.GOOD:

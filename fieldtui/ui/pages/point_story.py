@@ -15,7 +15,7 @@ from textual.widgets import Static
 from fieldtui.report.point_story import PointStory, Stories
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
-from fieldtui.ui.widgets.review_story import (
+from fieldtui.ui.widgets.review.story import (
     basis_lines,
     earlier_lines,
     happened_lines,

@@ -32,14 +32,14 @@ from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.pages.point_story import PointStoryPage
 from fieldtui.ui.screens.review_remarks import RemarkActions
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
-from fieldtui.ui.widgets.review_charts import ReviewCharts
-from fieldtui.ui.widgets.review_find import FindLine
-from fieldtui.ui.widgets.review_findings import FindingList
-from fieldtui.ui.widgets.review_head import ReviewStatus, ReviewTabs, crew_of, facts_page, head_of
-from fieldtui.ui.widgets.review_remarks import RemarkList
-from fieldtui.ui.widgets.review_sections import TextPage, sections_page
-from fieldtui.ui.widgets.review_sheets import SHEETS
-from fieldtui.ui.widgets.review_table import ReviewTable
+from fieldtui.ui.widgets.review.charts import ReviewCharts
+from fieldtui.ui.widgets.review.find import FindLine
+from fieldtui.ui.widgets.review.findings import FindingList
+from fieldtui.ui.widgets.review.head import ReviewStatus, ReviewTabs, crew_of, facts_page, head_of
+from fieldtui.ui.widgets.review.remarks import RemarkList
+from fieldtui.ui.widgets.review.sections import TextPage, sections_page
+from fieldtui.ui.widgets.review.sheets import SHEETS
+from fieldtui.ui.widgets.review.table import ReviewTable
 
 # In the order of their digits. A page is a widget with the id review-NAME, and an action NAME.
 PAGES = ("exceptions", "readings", "points", "trail", "facts", "remarks", "charts", "sections", "checks")

@@ -16,8 +16,8 @@ from fieldtui.core.text import visible
 from fieldtui.desk.remarks import RemarkDesk
 from fieldtui.report.remark_words import remark_head
 from fieldtui.ui.dialogs.remark import RemarkDialog
-from fieldtui.ui.widgets.review_remarks import RemarkList, marked_place
-from fieldtui.ui.widgets.review_table import ReviewTable
+from fieldtui.ui.widgets.review.remarks import RemarkList, marked_place
+from fieldtui.ui.widgets.review.table import ReviewTable
 from fieldtui.ui.writer import Writer
 
 

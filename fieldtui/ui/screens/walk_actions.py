@@ -94,7 +94,7 @@ class WalkActions(WalkCrew):
         if chosen is None:
             return
         record = self.desk.survey.records[chosen]
-        answers = await self.ask(AmendDialog(record, self.desk.survey.points[record.point].unit))
+        answers = await self.ask(AmendDialog(record, self.desk.survey.points[record.point]))
         if answers is None:
             return
         reason = await self.ask_reason(f"Correct record {chosen} to {answers[0]}: why?", "amend")

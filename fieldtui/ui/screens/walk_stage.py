@@ -24,7 +24,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError, NotSavedError
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.dialogs.dialog import Dialog
-from fieldtui.ui.phrases import copy_in_words, sleep_in_words
+from fieldtui.ui.phrases import copy_in_words, keyed_unit, sleep_in_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.alerts import Alerts
 from fieldtui.ui.widgets.coach import Coaching, CoachStrip, Prober
@@ -110,7 +110,8 @@ class WalkStage(Screen[None]):
         for view in self.query(SurveyView):
             view.survey = survey
         self.query_one(Counters).survey = survey
-        self.entry.unit = survey.here.unit.symbol if survey.here is not None else ""
+        self.entry.unit = keyed_unit(survey.here) if survey.here is not None else ""
+        self.entry.is_signed = survey.here is not None and survey.here.current_ma is not None
         if self._prober is not None:
             self.query_one("#prober", CoachStrip).say(self._prober.calls(survey))
         self._draw_title()

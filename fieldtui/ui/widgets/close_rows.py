@@ -18,6 +18,7 @@ DONE = Mark("✓", "done", "$text-success")
 _NOTHING = {
     Group.POINTS: "every point is settled",
     Group.FAILED: "none",
+    Group.PATHS: "none fails or lacks a value",
     Group.RESTORE: "nothing is left opened",
     Group.METER: "this meter has no check standard",
     Group.DOUBT: "none",

@@ -33,6 +33,7 @@ class EntryLine(Widget, can_focus=True):
 
     text: reactive[str] = reactive("")
     unit: reactive[str] = reactive("")
+    is_signed: reactive[bool] = reactive(False)  # voltages are keyed: the minus is one, and no command
     is_busy: reactive[bool] = reactive(False)
     hint: reactive[str] = reactive("")  # what can be done with a line that was refused
 
@@ -127,7 +128,7 @@ class EntryLine(Widget, can_focus=True):
 
     def _take(self, event: events.Key) -> None:
         if self._is_refused and event.key not in ("enter", "backspace", "escape"):
-            if self._is_unsaved or event.character is None or event.character not in VALUE_STARTS:
+            if self._is_unsaved or not self._begins_value(event):
                 return
             self.text = ""
         self._is_refused, self.hint = False, ""
@@ -139,11 +140,14 @@ class EntryLine(Widget, can_focus=True):
             self.text = ""
         elif event.key == "backspace":
             self.text = self.text[:-1]
-        elif self.text or event.character in VALUE_STARTS:
+        elif self.text or self._begins_value(event):
             self.text = (self.text + (event.character or ""))[:MAX_LENGTH]
         elif (key := event.key if len(event.key) > 1 else event.key.lower()) in self._commands:
             self.hold()  # a command is one with the shift lock on, too
             self.post_message(self.CommandKeyed(key))
+
+    def _begins_value(self, event: events.Key) -> bool:
+        return event.character in VALUE_STARTS or (self.is_signed and event.character == "-")
 
     def watch_text(self, text: str) -> None:
         self.post_message(self.TextChanged(text))

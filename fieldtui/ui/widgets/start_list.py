@@ -55,6 +55,8 @@ class StartList(OptionList):
 
 def _row(choice: Choice) -> Content:
     lines = [shown(f"  {choice.title}", "bold"), shown(f"    {choice.words}")]
+    if choice.name:
+        lines.append(shown(f"    {choice.name}"))
     if choice.trouble:
         lines.append(shown(f"    ! {choice.trouble}", "$text-error"))
     return Content("\n").join(lines)

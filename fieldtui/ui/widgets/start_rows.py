@@ -33,6 +33,7 @@ class Choice:
     title: str
     words: str
     trouble: str = ""
+    name: str = ""  # of a session: its folder's
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,13 +92,13 @@ def _session(entry: SessionEntry) -> Choice:
     parts = [
         *_state(entry),
         _counted(entry.readings, "reading"),
-        f"last row {entry.last_time:%Y-%m-%d %H:%M} UTC" if entry.last_time is not None else "",
-        "keyed from paper" if entry.is_from_paper else "",
+        f"last {entry.last_time:%Y-%m-%d %H:%M} UTC" if entry.last_time is not None else "",
+        "from paper" if entry.is_from_paper else "",
         "practice" if entry.is_practice else "",
     ]
     words = ", ".join(part for part in parts if part)
     leads = Leads.REVIEW if entry.is_closed else Leads.RESUME
-    return Choice(entry.folder, leads, entry.title, f"{words}   {entry.id}", entry.trouble)
+    return Choice(entry.folder, leads, entry.title, words, entry.trouble, entry.id)
 
 
 def _state(entry: SessionEntry) -> list[str]:
@@ -106,7 +107,7 @@ def _state(entry: SessionEntry) -> list[str]:
         read = f"last read {entry.here}" if entry.here else ""
         state = "closed" if entry.is_closed else "open"
         return [state, _counted(entry.points, "point"), read, "not verified"]
-    settled = f"{entry.settled} of {entry.points} points settled"
+    settled = f"{entry.settled} of {entry.points} settled"
     if entry.is_closed:
         return ["closed", settled]
     return [f"open at {entry.here}" if entry.here else "open, nothing left to take", settled]

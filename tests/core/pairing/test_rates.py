@@ -134,7 +134,7 @@ def spoiled(value: str, **said: bool) -> tuple[list[RecordEntry], list[MemoryEnt
     memory[4] = replace(memory[4], erased=True)
     record = record_of(VALUES.replace("0.533", f"{value} 0.533") if said else VALUES)
     if said:
-        record[4] = replace(record[4], **said)
+        record[4] = replace(record[4], void=said.get("void", False), erased=said.get("erased", False))
     return record, memory
 
 

@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 from fieldtui.report.finding import Finding
 from fieldtui.report.sections import SectionCount, state_words
 from fieldtui.ui.shown import shown
-from fieldtui.ui.widgets.review_sheet import has_words
+from fieldtui.ui.widgets.review.sheet import has_words
 
 _NONE = "✓ No exceptions: every point is settled, nothing was changed, struck out or overridden."
 _SEARCHING = "… going through the trail"

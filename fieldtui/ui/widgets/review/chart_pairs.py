@@ -11,7 +11,7 @@ from fieldtui.core.text import visible
 from fieldtui.report.chart_data import Side, ratio_words
 from fieldtui.report.chart_scale import Scale, scale_for
 from fieldtui.report.charts import short
-from fieldtui.ui.widgets.review_canvas import Canvas
+from fieldtui.ui.widgets.review.canvas import Canvas
 
 _RATIO = 7  # cells at the right
 Pair = tuple[Side, Side]

@@ -14,7 +14,7 @@ from fieldtui.core.standing import Record, Standing, limit_for
 from fieldtui.core.survey import Survey
 from fieldtui.core.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
-from fieldtui.ui.widgets.review_sheet import EVERY, Order, SheetRow, Which, which
+from fieldtui.ui.widgets.review.sheet import EVERY, Order, SheetRow, Which, which
 
 _WORST_VERDICT = (
     Verdict.FAIL, Verdict.CONDITIONAL_FAIL, None, Verdict.CONDITIONAL_PASS, Verdict.PASS, Verdict.NOTED,

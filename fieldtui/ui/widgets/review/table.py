@@ -12,8 +12,8 @@ from textual.widgets import Static
 
 from fieldtui.desk.reading import ReadSession
 from fieldtui.ui.shown import shown
-from fieldtui.ui.widgets.review_sheet import Sheet, SheetRow, matching, sort_rows
-from fieldtui.ui.widgets.review_sheet_view import SheetView
+from fieldtui.ui.widgets.review.sheet import Sheet, SheetRow, matching, sort_rows
+from fieldtui.ui.widgets.review.sheet_view import SheetView
 
 
 class ReviewTable(Vertical):

@@ -19,11 +19,11 @@ from fieldtui.report.chart_data import Tenth, limit_of, pairs_of, ratio_words, t
 from fieldtui.report.point_story import Stories
 from fieldtui.ui.phrases import STATES, VERDICTS
 from fieldtui.ui.shown import shown
-from fieldtui.ui.widgets.review_chart_history import draw_history
-from fieldtui.ui.widgets.review_chart_margin import draw_margin
-from fieldtui.ui.widgets.review_chart_pairs import Pair, draw_pairs
-from fieldtui.ui.widgets.review_chart_route import draw_route
-from fieldtui.ui.widgets.review_sheets import share_words
+from fieldtui.ui.widgets.review.chart_history import draw_history
+from fieldtui.ui.widgets.review.chart_margin import draw_margin
+from fieldtui.ui.widgets.review.chart_pairs import Pair, draw_pairs
+from fieldtui.ui.widgets.review.chart_route import draw_route
+from fieldtui.ui.widgets.review.sheets import share_words
 
 CHARTS = ("value on the route", "% of limit", "margins", "left against right", "history")
 _ROUTE, _SHARE, _MARGIN, _PAIRS, _HISTORY = range(len(CHARTS))

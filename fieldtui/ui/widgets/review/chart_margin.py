@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual.content import Content
 
 from fieldtui.report.chart_data import Tenth
-from fieldtui.ui.widgets.review_canvas import Canvas
+from fieldtui.ui.widgets.review.canvas import Canvas
 
 _AXIS = 6
 _LIMIT = 10  # the bar that begins at the limit

@@ -20,7 +20,7 @@ from fieldtui.report.results_csv import describe_limit
 from fieldtui.report.rhythm import Beat, find_beats
 from fieldtui.report.told import cell_text, meter_named, prober_of, remarks_on, rests_on
 from fieldtui.ui.phrases import STATES, VERDICTS, VOID, Mark
-from fieldtui.ui.widgets.review_orders import (
+from fieldtui.ui.widgets.review.orders import (
     CHECK_ORDERS,
     CHECK_WHICH,
     POINT_ORDERS,
@@ -31,7 +31,7 @@ from fieldtui.ui.widgets.review_orders import (
     TRAIL_WHICH,
     record_share,
 )
-from fieldtui.ui.widgets.review_sheet import Sheet, SheetRow, columns_of
+from fieldtui.ui.widgets.review.sheet import Sheet, SheetRow, columns_of
 
 # --- readings ------------------------------------------------------------------------------
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from textual.content import Content
 
 from fieldtui.report.chart_scale import PercentScale, Scale, Shape
-from fieldtui.ui.widgets.review_canvas import Canvas
+from fieldtui.ui.widgets.review.canvas import Canvas
 
 AXIS = 9  # cells of the scale at the left, its line included
 

@@ -13,8 +13,8 @@ from fieldtui.core.survey import Survey
 from fieldtui.report.chart_data import Held, Slot, slots_of
 from fieldtui.report.chart_scale import PercentScale, Scale, Shape, scale_for, shape_of
 from fieldtui.report.charts import short
-from fieldtui.ui.widgets.review_canvas import Canvas
-from fieldtui.ui.widgets.review_chart_marks import AXIS, FIRST, MARKS, legend, put_line, put_scale, row_of
+from fieldtui.ui.widgets.review.canvas import Canvas
+from fieldtui.ui.widgets.review.chart_marks import AXIS, FIRST, MARKS, legend, put_line, put_scale, row_of
 
 _WIDEST = 8  # cells of a point's slot; more only pulls few points apart
 

@@ -14,10 +14,10 @@ from fieldtui.desk.remarks import NO_REMARKS, Entry, Remarks
 from fieldtui.report.finding import place_of
 from fieldtui.report.remark_words import remark_head, remark_notes, trouble_lines
 from fieldtui.ui.shown import shown
-from fieldtui.ui.widgets.review_charts import ReviewCharts
-from fieldtui.ui.widgets.review_findings import FindingList
-from fieldtui.ui.widgets.review_sheet import has_words
-from fieldtui.ui.widgets.review_table import ReviewTable
+from fieldtui.ui.widgets.review.charts import ReviewCharts
+from fieldtui.ui.widgets.review.findings import FindingList
+from fieldtui.ui.widgets.review.sheet import has_words
+from fieldtui.ui.widgets.review.table import ReviewTable
 
 _NONE = "No remarks yet. N on any page writes one on what is marked there."
 

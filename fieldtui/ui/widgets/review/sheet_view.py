@@ -16,7 +16,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from fieldtui.ui.shown import shown_cell
-from fieldtui.ui.widgets.review_sheet import Column, SheetRow
+from fieldtui.ui.widgets.review.sheet import Column, SheetRow
 
 _GAP = "  "
 _SIDEWAYS = 10  # characters a press of an arrow moves

@@ -10,8 +10,8 @@ from textual.content import Content
 
 from fieldtui.core.trend import Sample
 from fieldtui.report.chart_scale import scale_for, shape_of
-from fieldtui.ui.widgets.review_canvas import Canvas
-from fieldtui.ui.widgets.review_chart_marks import AXIS, MARKS, legend, put_line, put_scale, row_of
+from fieldtui.ui.widgets.review.canvas import Canvas
+from fieldtui.ui.widgets.review.chart_marks import AXIS, MARKS, legend, put_line, put_scale, row_of
 
 _DATE = 10  # cells of a day as it is written
 

@@ -1,0 +1,110 @@
+"""Voltages of a reversed pair through a session on the disk: keyed, doubted, corrected, reported."""
+
+from __future__ import annotations
+
+import csv
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from fieldtui.desk.entry import DoubtKind
+from fieldtui.desk.reading import read_session
+from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.transcription import paper_brief, transcribe_sheet
+from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import BadInputError, WrongUseError
+from fieldtui.files.disk import Disk
+from fieldtui.files.route_file import check_route
+from fieldtui.report.html import format_html
+from fieldtui.report.results_csv import format_results
+from tests.desk.scenes import BRIEF, ROUTE, Scene, record
+
+PAIR = 'limit = { max = 2.5, cmp = "<" }\nmethod = "reversed"\ncurrent_ma = 100\n'
+
+
+def voltage_route(text: str = PAIR) -> str:
+    return ROUTE.replace('limit = { max = 2.5, cmp = "<" }\n', text)
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    scene = Scene(tmp_path)
+    (tmp_path / "routes" / "wing.toml").write_text(voltage_route(), encoding="utf-8")
+    return scene.begin(BRIEF)
+
+
+def rows(desk: Desk, kind: str) -> list[dict[str, str]]:
+    text = (desk.folder / "trail.csv").read_text(encoding="utf-8")
+    return [row for row in csv.DictReader(text.splitlines()) if row["kind"] == kind]
+
+
+def test_the_digits_and_the_sign_are_in_the_trail_and_r_is_judged(desk: Desk) -> None:
+    record(desk, "0.220", "-0.20")
+    kept = [(row["value"], row["unit"], row["verdict"]) for row in rows(desk, "reading")]
+    assert kept == [("0.220", "mV/100mA", "recorded"), ("-0.20", "mV/100mA", "pass")]
+    read = read_session(Disk(), desk.folder)
+    left = read.survey.standings["SW-01"].as_left
+    assert left is not None
+    assert left.value.ohms == Decimal("0.0021")
+    assert not read.problems
+    assert desk.survey.position.here == "SW-02"
+    assert desk.weigh("1.38").reading.unit.value == "mohm"  # the next point is keyed in ohm again
+
+
+def test_results_and_report_show_r_and_the_voltages(desk: Desk) -> None:
+    record(desk, "0.220", "-0.20")
+    read = read_session(Disk(), desk.folder)
+    results = list(csv.DictReader(format_results(read).decode().splitlines()))
+    assert any(Decimal(cell) == Decimal("2.1") for cell in results[0].values() if cell.startswith("2.1"))
+    page = format_html(read)
+    assert "2.10 mΩ (0.220 mV, -0.20 mV)" in page or "2.100 mΩ (0.220 mV, -0.20 mV)" in page
+    assert "-0.20 mV (2.0 mΩ)" in page
+
+
+def test_a_minus_left_out_is_asked_about_and_not_recorded_without_a_reason(desk: Desk) -> None:
+    record(desk, "2.20")
+    entry = desk.weigh("2.00")  # as R+ and R- of 2.2 and 2.0 it would pass: it is 21 mohm
+    assert DoubtKind.SIGN in [doubt.kind for doubt in entry.doubts]
+    with pytest.raises(WrongUseError, match="minus left out"):
+        desk.record(entry)
+    assert len(rows(desk, "reading")) == 1
+
+
+def test_a_voltage_is_corrected_with_its_sign_and_the_first_one_stays(desk: Desk) -> None:
+    record(desk, "0.22", "-0.30")
+    assert desk.amend_value(2, "-0.20", "misheard").value == "pass"
+    (row,) = rows(desk, "amend")
+    assert (row["value"], row["unit"], row["note"]) == ("-0.20", "mV/100mA", "was -0.30 mV/100mA")
+    with pytest.raises(BadInputError, match="not a voltage"):
+        desk.amend_value(2, "2.0k", "misheard")
+
+
+def test_a_sheet_has_voltages_with_their_sign(tmp_path: Path) -> None:
+    Scene(tmp_path)
+    (tmp_path / "routes" / "wing.toml").write_text(voltage_route(), encoding="utf-8")
+    workspace = Workspace(tmp_path, Disk())
+    loaded = workspace.load_route("wing")
+    sheet = (
+        "action,point,record,value,unit,memory,reason,note,time\n"
+        "reading,SW-01,1,0.22,,,,,2026-05-04T08:31:00Z\nreading,SW-01,2,-0.20,,,,,2026-05-04T08:32:00Z\n"
+    )
+    brief = paper_brief(workspace.tables(), loaded.route)
+    made = transcribe_sheet(workspace, loaded, sheet.encode(), "day.csv", brief, Scene(tmp_path).clock)
+    left = read_session(Disk(), made.folder).survey.standings["SW-01"].as_left
+    assert left is not None
+    assert left.value.ohms == Decimal("0.0021")
+
+
+@pytest.mark.parametrize(
+    ("text", "field", "words"),
+    [
+        ("limit = { max = 2.5 }\ncurrent_ma = 100\n", "points[0].current_ma", "current reversed"),
+        (PAIR.replace("100", "0"), "points[0].current_ma", "zero cannot be meant"),
+        (PAIR.replace("100", "-5"), "points[0].current_ma", "-5"),
+        (PAIR.replace("current_ma", "curent_ma"), "points[0].curent_ma", "curent_ma"),
+    ],
+)
+def test_a_wrong_test_current_is_told_with_its_place(text: str, field: str, words: str) -> None:
+    problems = check_route(voltage_route(text).encode(), "wing.toml", "wing", {})
+    assert any(problem.field == field and words in f"{problem.what} {problem.remedy}" for problem in problems)
