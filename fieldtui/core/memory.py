@@ -57,7 +57,7 @@ _run_of = quick_maker(MemoryRun)  # one a reading
 
 
 def begin_run(instrument: Instrument, run: int, number: int, meter: int = 0) -> MemoryRun:
-    """Run number ``run`` whose first reading gets ``number``; ``meter`` is the meter's place in the session."""
+    """Run number ``run``, whose first reading gets ``number``; ``meter`` is the meter's place."""
     return MemoryRun(run, number, instrument.first_number, _last_number(instrument), meter)
 
 

@@ -11,6 +11,7 @@ from typing import Literal
 
 from fieldtui.core.decision import SIMPLE, DecisionRule
 from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.voltage import default_volt_unit
 
 
 class Comparator(Enum):
@@ -133,6 +134,11 @@ class Point:
     caution: str = ""
     at: tuple[Decimal, Decimal, Decimal] | None = None
     unplanned: bool = False  # inserted during the walk
+
+    @property
+    def keyed_in(self) -> str:
+        """The unit of a value keyed without one: ``mΩ``, or ``±mV`` where voltages are keyed."""
+        return self.unit.symbol if self.current_ma is None else f"±{default_volt_unit(self.unit).symbol}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,10 +146,7 @@ def merge_sessions(sessions: Sequence[ReadSession], accuracies: Accuracies = NON
                 remedy="name sessions of one route and one asset, or use: fieldtui compare OLD NEW",
             )
     points = cover(
-        {
-            source.id: points_of(session, accuracies)
-            for source, session in zip(sources, sessions, strict=True)
-        }
+        {source.id: points_of(session, accuracies) for source, session in zip(sources, sessions, strict=True)}
     )
     left = {point: title for source in sources for point, title in source.elsewhere.items()}
     unclaimed = [(point, title) for point, title in left.items() if point not in {p.point for p in points}]

@@ -68,7 +68,7 @@ def _reading(line: ReadingLine) -> list[str]:
     part = f"  reading {line.part} of {line.parts}" if line.parts > 1 else ""
     memory = "" if line.memory is None else str(line.memory)
     verdict = "pass [ ]  fail [ ]" if point.limit.judges else "record only"
-    room = f"{_INDENT}[__________________] {point.unit.symbol:<4}{verdict:<19}other no. [_____] [_____]"
+    room = f"{_INDENT}[__________________] {point.keyed_in:<4}{verdict:<19}other no. [_____] [_____]"
     lines = ["", f"{line.record:>4}  {memory:>4}  {point.id}{part}", room]
     if line.part > 1:
         return lines

@@ -13,6 +13,7 @@ from fieldtui.core.route import Limit, Point
 from fieldtui.core.standing import Result, Standing, limit_for
 from fieldtui.core.survey import Survey
 from fieldtui.core.temperature import judged_value
+from fieldtui.core.voltage import VoltageReading
 from fieldtui.report.finding import Finding, Kind, counted, place
 
 _NAMED = 6  # point ids written out before "and N more"
@@ -40,6 +41,21 @@ def find_in_points(survey: Survey) -> Iterator[Finding]:
     yield from _find_in_paths(survey)
     yield from _find_unverified(survey)
     yield from _find_held_twice(survey)
+    yield from _find_other_units(survey)
+
+
+def _find_other_units(survey: Survey) -> Iterator[Finding]:
+    """Readings that a correction or a move left in volt where ohm is read, or the other way round."""
+    for record in survey.records.values():
+        reading, point = record.reading, survey.points[record.point]
+        current = reading.current_ma if isinstance(reading, VoltageReading) else None
+        if record.is_valid and record.changed_by and current != point.current_ma:
+            yield Finding(
+                Kind.CONTRADICTION,
+                f"{reading} stands where {point.keyed_in} is read: its take is put together by size alone",
+                where=place(point=point.id, record=record.record, row=record.row),
+                remedy="judge this point again by hand, or take it again",
+            )
 
 
 def _find_held_twice(survey: Survey) -> Iterator[Finding]:

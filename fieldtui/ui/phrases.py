@@ -13,7 +13,6 @@ from fieldtui.core.position import State
 from fieldtui.core.route import Comparator, CriterionStatus, Limit, Point
 from fieldtui.core.standing import Record
 from fieldtui.core.survey import Survey
-from fieldtui.core.voltage import default_volt_unit
 from fieldtui.desk.copying import CopyState
 from fieldtui.report.told import rests_on
 from fieldtui.ui.shown import shown
@@ -56,10 +55,9 @@ LAST_MINUTE_S = 60
 
 
 def keyed_unit(point: Point) -> str:
-    """The unit of a value keyed without one: ``mΩ``, or ``± mV at 100 mA`` where voltages are keyed."""
-    if point.current_ma is None:
-        return point.unit.symbol
-    return f"± {default_volt_unit(point.unit).symbol} at {point.current_ma:f} mA"
+    """The unit of a value keyed without one: ``mΩ``, or ``±mV at 100 mA`` where voltages are keyed."""
+    at = f" at {point.current_ma:f} mA" if point.current_ma is not None else ""
+    return f"{point.keyed_in}{at}"
 
 
 _COMPARISONS = {

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from fieldtui.core.ohms import Unit, parse_resistance
 from fieldtui.desk.entry import DoubtKind
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
@@ -15,7 +16,9 @@ from fieldtui.desk.transcription import paper_brief, transcribe_sheet
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
+from fieldtui.files.point_list_csv import format_point_list
 from fieldtui.files.route_file import check_route
+from fieldtui.report.findings import find_exceptions
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from tests.desk.scenes import BRIEF, ROUTE, Scene, record
@@ -56,9 +59,9 @@ def test_results_and_report_show_r_and_the_voltages(desk: Desk) -> None:
     record(desk, "0.220", "-0.20")
     read = read_session(Disk(), desk.folder)
     results = list(csv.DictReader(format_results(read).decode().splitlines()))
-    assert any(Decimal(cell) == Decimal("2.1") for cell in results[0].values() if cell.startswith("2.1"))
+    assert results[0]["as_left"] == "2.100"
     page = format_html(read)
-    assert "2.10 mΩ (0.220 mV, -0.20 mV)" in page or "2.100 mΩ (0.220 mV, -0.20 mV)" in page
+    assert "2.100 mΩ (0.220 mV, -0.20 mV)" in page
     assert "-0.20 mV (2.0 mΩ)" in page
 
 
@@ -108,3 +111,22 @@ def test_a_sheet_has_voltages_with_their_sign(tmp_path: Path) -> None:
 def test_a_wrong_test_current_is_told_with_its_place(text: str, field: str, words: str) -> None:
     problems = check_route(voltage_route(text).encode(), "wing.toml", "wing", {})
     assert any(problem.field == field and words in f"{problem.what} {problem.remedy}" for problem in problems)
+
+
+def test_a_correction_to_ohm_is_told_for_the_pair_is_then_no_pair_of_voltages(desk: Desk) -> None:
+    """As a memory list in ohm would have it: R of 0.22 mV and 2.0 mohm is by size alone."""
+    record(desk, "0.22", "-0.20")
+    assert not [each for each in find_exceptions(read_session(Disk(), desk.folder)) if "±mV" in each.what]
+    desk.amend_reading(2, parse_resistance("2.0", Unit.MOHM), "as in the memory list")
+    told = [each for each in find_exceptions(read_session(Disk(), desk.folder)) if "±mV" in each.what]
+    assert [(each.kind.value, each.what.split(":")[0]) for each in told] == [
+        ("contradiction", "2.0 mΩ stands where ±mV is read")
+    ]
+
+
+def test_the_list_for_spreadsheets_has_the_test_current(tmp_path: Path) -> None:
+    Scene(tmp_path)
+    (tmp_path / "routes" / "wing.toml").write_text(voltage_route(), encoding="utf-8")
+    loaded = Workspace(tmp_path, Disk()).load_route("wing")
+    listed = list(csv.DictReader(format_point_list(loaded.route, {}).decode().splitlines()))
+    assert [(row["method"], row["current_ma"]) for row in listed[:2]] == [("reversed", "100"), ("", "")]

@@ -9,7 +9,6 @@ from fieldtui.core.brief import Brief
 from fieldtui.core.session import Crew
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.reading import read_session
-from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.screens.brief import BriefScreen

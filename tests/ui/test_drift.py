@@ -417,7 +417,9 @@ async def test_another_meter_is_a_run_with_its_name(desk: Desk, app_of: AppOf) -
             if "not in shared/instruments.toml" in hand.dialog():
                 break
             await hand.settle()
-        unlisted = next(line for line in hand.dialog().splitlines() if "not in shared/instruments.toml" in line)
+        unlisted = next(
+            line for line in hand.dialog().splitlines() if "not in shared/instruments.toml" in line
+        )
         await hand.press(unlisted.split()[0], "‹spare, serial 9›", "enter", "backspace", "‹17›", "enter")
         await hand.press("0", "‹battery low›", "enter")
         (meter,) = hand.rows("meter")

@@ -122,7 +122,7 @@ async def test_voltages_are_keyed_with_their_sign_and_r_is_shown_with_them(
     text = route_text().replace('"SW-01"', '"SW-01"\nmethod = "reversed"\ncurrent_ma = 100', 1)
     desk = begun(workspace, text)
     async with walking(app_of(desk), desk) as hand:
-        assert "value ± mV at 100 mA >" in hand.screen()
+        assert "value ±mV at 100 mA >" in hand.screen()
         await hand.press("‹0.22›", "enter")
         assert "• RECORDED" in hand.screen() and "0.22 mV (2.2 mΩ)" in hand.screen()
         await hand.press("minus", "‹0.20›", "enter")
