@@ -61,8 +61,8 @@ class PartModel(Strict):
     left_out: list[ElsewhereModel]
 
 
-class SessionModel(Strict):
-    """The whole of session.toml; ``route`` is checked by what checks route files."""
+class OwnModel(Strict):
+    """What is the session's own; all else in session.toml is a snapshot of what it was judged with."""
 
     format: Format
     id: FolderName
@@ -76,6 +76,11 @@ class SessionModel(Strict):
     follows: Text = ""
     chain: Link
     crew: CrewModel
+
+
+class SessionModel(OwnModel):
+    """The whole of session.toml; ``route`` is checked by what checks route files."""
+
     part: PartModel | None = None
     instrument: SessionInstrumentModel
     route: dict[str, Any]

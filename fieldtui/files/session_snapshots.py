@@ -14,30 +14,17 @@ from pydantic import Field
 
 from fieldtui.core.session import Crew, Session, measured_at
 from fieldtui.errors import BadInputError
-from fieldtui.files.fields import Flag, FolderName, Format, Link, Moment, Number, Text, Title
-from fieldtui.files.schema import Findings, Strict, read_as
-from fieldtui.files.session_file import CrewModel, parse_session
+from fieldtui.files.schema import Findings, read_as
+from fieldtui.files.session_file import OwnModel, parse_session
 from fieldtui.files.tables_schema import CautionModel
 from fieldtui.files.toml_text import parse_toml
 
 _CUT = b"\n[instrument]\n"  # where a session's own part ends, as this program writes it
 
 
-class HeadModel(Strict):
+class HeadModel(OwnModel):
     """The part of session.toml that is the session's own."""
 
-    format: Format
-    id: FolderName
-    program: Title
-    started: Moment
-    job: Text
-    practice: Flag
-    ambient_c: Number | None = None
-    conductor_c: Number | None = None
-    transcribed_from: Text = ""
-    follows: Text = ""
-    chain: Link
-    crew: CrewModel
     cautions: Annotated[list[CautionModel] | None, Field(max_length=0)] = None  # [] stands here, others below
 
 

@@ -21,6 +21,7 @@ from fieldtui.report.page_facts import (
     stated_accuracy,
     summary_words,
 )
+from fieldtui.report.page_observed import observed_lines
 from fieldtui.report.page_points import path_table, point_tables, reading_tables
 from fieldtui.report.page_trail import trail_tables
 from fieldtui.report.remark_words import remark_head, remark_notes, remarks_title, trouble_lines
@@ -53,6 +54,7 @@ def format_html(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         readings=reading_tables(session),
         accuracy=stated_accuracy(survey),
         budget=budget_table(survey),
+        observed=observed_lines(session),
         trail=trail_tables(session.events),
         remarks=[(remark_head(each), each.remark.text, list(remark_notes(each))) for each in remarks.entries],
         remarks_title=remarks_title(remarks) if remarks else "",

@@ -130,7 +130,7 @@ def test_without_the_extra_it_says_how_to_get_it(
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
     answer = ask("trend", str(archive), "--fleet")
     assert answer.code == 2
-    assert "pip install 'fieldtui[fleet]'" in answer.err
+    assert "pip install '.[fleet]'" in answer.err
     assert ask("trend", str(archive / "deep")).code == 0  # and needs it for nothing else
 
 

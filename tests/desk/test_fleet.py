@@ -261,7 +261,7 @@ def test_without_the_engine_it_says_how_to_get_it(tmp_path: Path, monkeypatch: p
     monkeypatch.setattr("importlib.util.find_spec", lambda name: None)
     with pytest.raises(WrongUseError) as caught:
         follow_fleet(Disk(), [tmp_path])
-    assert "pip install 'fieldtui[fleet]'" in caught.value.remedy
+    assert "pip install '.[fleet]'" in caught.value.remedy
 
 
 # --- results.csv alone ------------------------------------------------------------------------------

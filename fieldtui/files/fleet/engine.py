@@ -89,7 +89,8 @@ def require_engine() -> None:
     if importlib.util.find_spec("duckdb") is None:
         raise WrongUseError(
             "Trends over a whole fleet want DuckDB, which is not installed here",
-            remedy="pip install 'fieldtui[fleet]', or leave --fleet out: sessions are read one by one then",
+            remedy="pip install '.[fleet]' in the program's folder, or leave --fleet out: "
+            "sessions are read one by one then",
         )
 
 
