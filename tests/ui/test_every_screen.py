@@ -124,7 +124,9 @@ def contrasts(app: FieldApp) -> tuple[dict[str, float], dict[str, float]]:
     return exact, plain
 
 
-@pytest.mark.parametrize("name", SCREENS)
+@pytest.mark.parametrize(
+    "name", ["start", "brief", "walk", "drift", "close-out", "stopped", "review-1", "review-3"]
+)
 async def test_without_colour_everything_is_still_said(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
