@@ -9,7 +9,6 @@ rests on is in it, for the trail is judged again long after the route has change
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
 from dataclasses import replace
@@ -17,6 +16,7 @@ from decimal import Decimal
 from typing import Literal
 
 from fieldtui.core.decision import SIMPLE, DecisionRule, RuleKind
+from fieldtui.core.named_texts import NotNamedTextsError, format_texts, parse_texts
 from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_number, parse_unit
 from fieldtui.core.route import (
     METHOD_READINGS,
@@ -29,7 +29,6 @@ from fieldtui.core.route import (
     Point,
     Rule,
 )
-from fieldtui.core.text import refusal
 
 _RECORD_ONLY = "record only"
 _BOUND = re.compile(r"(?P<sign>[<>]=?)? *(?P<number>[0-9.]+) *(?P<unit>[A-Za-z]+)?", re.ASCII)
@@ -116,7 +115,7 @@ def format_definition(point: Point) -> str:
         "rule": point.rule if point.method == "single" and point.rule != "max" else "",
         "at_20_c": _YES if point.correct_to_20 else "",
     }
-    return json.dumps({name: text for name, text in fields.items() if text}, ensure_ascii=False)
+    return format_texts(fields)
 
 
 def parse_definition(point: str, text: str) -> Point:
@@ -126,13 +125,9 @@ def parse_definition(point: str, text: str) -> Point:
         NotADefinitionError: with the reason in words.
     """
     try:
-        fields = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise NotADefinitionError("the definition is not one line of JSON") from error
-    if not isinstance(fields, dict) or not all(isinstance(value, str) for value in fields.values()):
-        raise NotADefinitionError("the definition must be texts by name")
-    if why := next(filter(None, map(refusal, fields.values())), None):
-        raise NotADefinitionError(why)  # JSON can spell a control character in plain letters
+        fields = parse_texts(text)
+    except NotNamedTextsError as error:
+        raise NotADefinitionError(str(error)) from error
     try:
         unit = parse_unit(fields.get("unit", ""))
     except NotAResistanceError as error:

@@ -7,18 +7,17 @@ the session can be judged with nothing else at hand:
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from fieldtui.core.named_texts import NotNamedTextsError, format_texts, parse_texts
 from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number, parse_unit
 from fieldtui.core.route import Route
 from fieldtui.core.standing import Conditions, Record
 from fieldtui.core.tables import CheckStandard, Instrument
-from fieldtui.core.text import refusal
 from fieldtui.core.uncertainty import Accuracy
 
 UNLISTED = "unlisted"  # id of a meter that no table knows: nothing but its name is known
@@ -106,7 +105,7 @@ def format_meter(instrument: Instrument) -> str:
         if accuracy.resolution is not None:
             fields["resolution"] = accuracy.resolution.to(instrument.unit).digits
         fields["coverage"] = str(accuracy.coverage)
-    return json.dumps({name: text for name, text in fields.items() if text}, ensure_ascii=False)
+    return format_texts(fields)
 
 
 def parse_meter(meter: str, text: str) -> Instrument:
@@ -116,15 +115,11 @@ def parse_meter(meter: str, text: str) -> Instrument:
         NotAMeterError: with the reason in words.
     """
     try:
-        fields = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise NotAMeterError("the definition is not one line of JSON") from error
-    if not isinstance(fields, dict) or not all(isinstance(value, str) for value in fields.values()):
-        raise NotAMeterError("the definition must be texts by name")
+        fields = parse_texts(text)
+    except NotNamedTextsError as error:
+        raise NotAMeterError(str(error)) from error
     if unknown := sorted(fields.keys() - _FIELDS):
         raise NotAMeterError(f"{unknown[0]} is nothing that a meter has")
-    if why := next(filter(None, map(refusal, fields.values())), None):
-        raise NotAMeterError(why)  # JSON can spell a control character in plain letters
     if not fields.get("title"):
         raise NotAMeterError("the meter has no title")
     try:

@@ -222,7 +222,7 @@ class Disk:
                 if not found.is_regular:
                     what = "it is a folder" if found.is_folder else "it is not a regular file"
                     raise unreadable(path, what)
-                data = self._read_bounded(fd, max_bytes)
+                data = self.read_span(fd, 0, max_bytes + 1)
             finally:
                 self.close(fd)
         except OSError as error:
@@ -231,12 +231,12 @@ class Disk:
             raise unreadable(path, f"it is larger than the {max_bytes:,} bytes allowed")
         return data
 
-    def _read_bounded(self, fd: int, max_bytes: int) -> bytes:
+    def read_span(self, fd: int, begin: int, end: int) -> bytes:
+        """The bytes from ``begin`` up to ``end``; fewer where the file ends before."""
         pieces: list[bytes] = []
-        offset = 0
-        while offset <= max_bytes and (piece := self.read_at(fd, min(CHUNK, max_bytes + 1 - offset), offset)):
+        while begin < end and (piece := self.read_at(fd, min(CHUNK, end - begin), begin)):
             pieces.append(piece)
-            offset += len(piece)
+            begin += len(piece)
         return b"".join(pieces)
 
     def write_whole(self, path: Path, data: bytes) -> None:

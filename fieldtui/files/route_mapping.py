@@ -46,6 +46,7 @@ from fieldtui.files.toml_scan import Path
 
 # Found where they stand: a point's limit, criterion and decision rule look beyond the nearest table.
 _NOT_INHERITED = frozenset({"limit", "criterion", "decision", "guard"})
+_PLACED = tuple(key for key in PointModel.model_fields if key not in PER_POINT)  # may come from [defaults]
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,9 +231,7 @@ class _Mapper:
         }
         model = own.model_copy(update=inherited)
         places: dict[str, Path] = {
-            key: ("defaults", key) if key in inherited else (*path, key)
-            for key in type(model).model_fields
-            if key not in PER_POINT
+            key: ("defaults", key) if key in inherited else (*path, key) for key in _PLACED
         }
         unit = model.unit or self._unit
         limit, limit_path = self._limit(own, path, unit)

@@ -120,7 +120,8 @@ def read_quietly(model: type[M], data: object, stand_ins: Mapping[str, object] |
     except ValidationError as error:
         if not isinstance(data, dict):
             return None
-        bad = {detail["loc"][0] for detail in error.errors(include_url=False) if detail["loc"]}
+        details = error.errors(include_url=False, include_context=False, include_input=False)
+        bad = {detail["loc"][0] for detail in details if detail["loc"]}
     try:
         good = {key: value for key, value in data.items() if key not in bad}
         return model.model_validate({**(stand_ins or {}), **good})

@@ -14,7 +14,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from fieldtui.errors import BadInputError, CopyFailedError, NotSavedError, SessionInUseError
-from fieldtui.files.disk import CHUNK, Disk, reason
+from fieldtui.files.disk import Disk, reason
 from fieldtui.files.durable import MAX_SESSION, MAX_TRAIL, SESSION_NAME
 from fieldtui.files.session_lock import SessionLock, lock_session
 from fieldtui.files.trail_scan import TRAIL_NAME
@@ -149,15 +149,12 @@ class SecondCopy:
         """Bytes of the session's own trail."""
         fd = self._disk.open_read(self._source / TRAIL_NAME)
         try:
-            pieces = []
-            while begin < end and (piece := self._disk.read_at(fd, min(CHUNK, end - begin), begin)):
-                pieces.append(piece)
-                begin += len(piece)
+            rows = self._disk.read_span(fd, begin, end)
         finally:
             self._disk.close_quietly(fd)
-        if begin < end:
+        if len(rows) < end - begin:
             raise CopyFailedError("the session's own trail is shorter than what was recorded")
-        return b"".join(pieces)
+        return rows
 
     def _failure(self, why: str) -> CopyFailedError:
         return CopyFailedError(

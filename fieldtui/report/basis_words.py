@@ -25,8 +25,12 @@ def two_figures(ohms: Decimal, unit: Unit) -> str:
     """An uncertainty in ohm with two significant digits, rounded half even (GUM 7.2.6)."""
     if not ohms:
         return f"0 {unit.symbol}"
-    rounded = ohms.quantize(Decimal(1).scaleb(ohms.adjusted() - 1))
-    return str(Resistance(rounded, Unit.OHM).to(unit))
+    return str(Resistance(two_digits(ohms), Unit.OHM).to(unit))
+
+
+def two_digits(value: Decimal) -> Decimal:
+    """``value``, which is not nought, with two significant digits, rounded half even."""
+    return value.quantize(Decimal(1).scaleb(value.adjusted() - 1))
 
 
 def rule_words(rule: DecisionRule) -> str:

@@ -10,7 +10,7 @@ from fieldtui.core.repeatability import repeatability
 from fieldtui.core.survey import Survey
 from fieldtui.core.temperature import metal_of
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.basis_words import two_figures
+from fieldtui.report.basis_words import two_digits, two_figures
 from fieldtui.report.finding import counted
 
 
@@ -65,7 +65,4 @@ def _temperature(survey: Survey) -> list[str]:
 
 def _percent(share: Decimal) -> str:
     """With two significant digits."""
-    share *= 100
-    if not share:
-        return "0 %"
-    return f"{share.quantize(Decimal(1).scaleb(share.adjusted() - 1)):f} %"
+    return f"{two_digits(share * 100):f} %" if share else "0 %"

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
-import pkgutil
-from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -16,12 +13,11 @@ from fieldtui.desk.reading import read_session
 from fieldtui.desk.remarks import find_remarks
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
-from fieldtui.ui import dialogs, pages
 from fieldtui.ui.actions import ACTIONS
 from fieldtui.ui.app import FieldApp
-from fieldtui.ui.dialogs.dialog import Dialog
 from tests.crash.deeds import BY_THEMSELVES, DEEDS, REMARKS, STAGES, Deed, keys_of
 from tests.desk.scenes import QuickDisk
+from tests.ui.every_screen import every_dialog
 from tests.ui.walking import LOW, Hand
 
 
@@ -122,7 +118,6 @@ DONE_IN = {
 }
 # Dialogs in which nothing that leads to a row is keyed.
 READ_ONLY = {"HelpDialog", "InUseDialog", "ProblemsDialog", "LessonOverDialog"}
-FRAMES = {"Dialog", "AskingScreen"}  # what others are made of
 
 
 def test_every_kind_of_row_is_written_by_a_deed() -> None:
@@ -138,12 +133,5 @@ def test_every_action_that_writes_is_a_deed() -> None:
 
 
 def test_every_dialog_that_leads_to_a_row_is_in_a_deed() -> None:
-    known = {
-        name
-        for package in (dialogs, pages)
-        for module in pkgutil.iter_modules(package.__path__)
-        for name, value in vars(import_module(f"{package.__name__}.{module.name}")).items()
-        if inspect.isclass(value) and issubclass(value, Dialog)
-    }
     gone_through = {name for deed in DEEDS.values() for name in deed.dialogs.split()}
-    assert known - FRAMES - READ_ONLY == gone_through - {"BriefScreen", "StartScreen", "ReviewScreen"}
+    assert every_dialog() - READ_ONLY == gone_through - {"BriefScreen", "StartScreen", "ReviewScreen"}

@@ -2,35 +2,23 @@
 
 from __future__ import annotations
 
-import inspect
-import pkgutil
 import re
 import sys
 import time
-from importlib import import_module
 from pathlib import Path
 
 import pytest
 
-from fieldtui.ui import dialogs, pages
-from fieldtui.ui.dialogs.dialog import Dialog
 from tests.crash.hostile_pages import OWN_WORDS, PAGES
 from tests.crash.poison import MARK, MARKUP
 from tests.crash.test_untrusted_text import unsafe_bytes
+from tests.ui.every_screen import every_dialog
 
 PATIENCE_S = 1.5
-FRAMES = {"Dialog", "AskingScreen"}
 
 
 def test_every_page_and_dialog_is_looked_at() -> None:
-    known = {
-        name
-        for package in (dialogs, pages)
-        for module in pkgutil.iter_modules(package.__path__)
-        for name, value in vars(import_module(f"{package.__name__}.{module.name}")).items()
-        if inspect.isclass(value) and issubclass(value, Dialog)
-    }
-    assert known - FRAMES == set(PAGES)
+    assert every_dialog() == set(PAGES)
 
 
 if sys.platform == "win32":

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import inspect
+import pkgutil
 from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager
+from importlib import import_module
 from pathlib import Path
 
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
+from fieldtui.ui import dialogs, pages
 from fieldtui.ui.app import FieldApp
+from fieldtui.ui.dialogs.dialog import Dialog
 from tests.ui.walking import Hand, Ticking, begin_desk, route_text, walking
 
 POINTS = 12
@@ -94,3 +99,14 @@ def drawn(app: FieldApp) -> Iterator[tuple[int, list[tuple[str, object]]]]:
     """Each row of cells: how many there are, and the texts in them with their styles."""
     for strip in app.screen._compositor.render_strips(app.size):
         yield strip.cell_length, [(segment.text, segment.style) for segment in strip]
+
+
+def every_dialog() -> set[str]:
+    """The names of all dialogs and pages that are asked, without what they are built on."""
+    return {
+        name
+        for package in (dialogs, pages)
+        for module in pkgutil.iter_modules(package.__path__)
+        for name, value in vars(import_module(f"{package.__name__}.{module.name}")).items()
+        if inspect.isclass(value) and issubclass(value, Dialog)
+    } - {"Dialog", "AskingScreen"}
