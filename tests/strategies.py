@@ -6,8 +6,8 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import MAX_DIGITS, Resistance, Unit
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit, Point, Route, Rule, Section
+from fieldtui.core.measurement.ohms import MAX_DIGITS, Resistance, Unit
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit, Point, Route, Rule, Section
 from fieldtui.core.text import refusal
 
 UPPER = (Comparator.LESS, Comparator.AT_MOST)

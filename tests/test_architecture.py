@@ -304,7 +304,7 @@ def loaded_by(statement: str) -> set[str]:
         "import fieldtui.cli",
         "from fieldtui.cli import main; main(['--version'])",
         "from fieldtui.cli import main; main(['--help'])",
-        "import fieldtui.core.survey, fieldtui.errors",
+        "import fieldtui.core.survey.survey, fieldtui.errors",
     ],
 )
 def test_the_command_line_starts_light(statement: str) -> None:

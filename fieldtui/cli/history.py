@@ -21,8 +21,8 @@ def compare(arguments: argparse.Namespace) -> int:
             remedy="fieldtui compare OLD NEW, or fieldtui compare --merge SESSION... for parallel crews",
         )
     from fieldtui.desk.comparing import compare_sessions
-    from fieldtui.report.comparison_text import format_comparison
-    from fieldtui.report.history_json import comparison_as_json
+    from fieldtui.report.between.comparison_text import format_comparison
+    from fieldtui.report.between.history_json import comparison_as_json
 
     old, new = arguments.sessions
     compared = compare_sessions(read_ref(old), read_ref(new))
@@ -37,8 +37,8 @@ def merge(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.comparing import merge_sessions
     from fieldtui.desk.reading import read_session
     from fieldtui.desk.sources import find_folders
-    from fieldtui.report.coverage_text import format_coverage
-    from fieldtui.report.history_json import coverage_as_json
+    from fieldtui.report.between.coverage_text import format_coverage
+    from fieldtui.report.between.history_json import coverage_as_json
 
     workspace = open_workspace()
     folders = find_folders(workspace, arguments.sessions)
@@ -61,8 +61,8 @@ def trend(arguments: argparse.Namespace) -> int:
     if arguments.fleet:
         return fleet(arguments)
     from fieldtui.desk.comparing import follow_sessions
-    from fieldtui.report.history_json import trends_as_json
-    from fieldtui.report.trend_text import format_trends
+    from fieldtui.report.between.history_json import trends_as_json
+    from fieldtui.report.between.trend_text import format_trends
 
     followed = follow_sessions(open_workspace(), arguments.sessions, point=arguments.point)
     if arguments.json:
@@ -74,8 +74,8 @@ def trend(arguments: argparse.Namespace) -> int:
 
 def fleet(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.fleet import follow_fleet
-    from fieldtui.report.fleet_json import fleet_as_json
-    from fieldtui.report.fleet_text import format_fleet
+    from fieldtui.report.between.fleet_json import fleet_as_json
+    from fieldtui.report.between.fleet_text import format_fleet
 
     roots = [Path(name) for name in arguments.sessions]
     found = follow_fleet(make_disk(), roots, point=arguments.point)

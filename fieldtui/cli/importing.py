@@ -10,19 +10,19 @@ from typing import TYPE_CHECKING, Any
 from fieldtui.cli.answers import counted, print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_json
 from fieldtui.cli.places import open_workspace
-from fieldtui.core.ohms import NotAResistanceError, Unit
+from fieldtui.core.measurement.ohms import NotAResistanceError, Unit
 from fieldtui.core.text import visible
 from fieldtui.errors import BadInputError, WrongUseError
 
 if TYPE_CHECKING:
     from fieldtui.desk.planning import Imported
-    from fieldtui.files.point_table import PointTable
+    from fieldtui.files.route.point_table import PointTable
 
 
 def route_import(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.planning import Heading, import_points
     from fieldtui.files.csv_lines import MAX_BYTES
-    from fieldtui.files.point_table import parse_point_table
+    from fieldtui.files.route.point_table import parse_point_table
 
     workspace = open_workspace()
     heading = Heading(
@@ -46,7 +46,7 @@ def route_import(arguments: argparse.Namespace) -> int:
 
 
 def _unit(text: str) -> Unit | None:
-    from fieldtui.files.written_limits import parse_written_unit
+    from fieldtui.files.route.written_limits import parse_written_unit
 
     try:
         return parse_written_unit(text) if text else None

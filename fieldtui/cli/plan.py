@@ -49,8 +49,8 @@ def route_export(arguments: argparse.Namespace) -> int:
 
 def route_sheet(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.transcription import paper_brief
-    from fieldtui.report.capture_files import write_capture_sheet
-    from fieldtui.report.capture_sheet import make_sheet
+    from fieldtui.report.capture.files import write_capture_sheet
+    from fieldtui.report.capture.sheet import make_sheet
 
     workspace = open_workspace(arguments.route)
     route = workspace.load_route(arguments.route).route

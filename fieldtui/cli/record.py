@@ -15,10 +15,10 @@ from fieldtui.errors import FieldtuiError
 
 
 def transcribe(arguments: argparse.Namespace) -> int:
-    from fieldtui.core.paths import describe_path, judge_paths
+    from fieldtui.core.account.paths import describe_path, judge_paths
     from fieldtui.desk.transcription import paper_brief, transcribe_sheet
     from fieldtui.files.sheet import MAX_BYTES
-    from fieldtui.report.point_findings import unverified_limits
+    from fieldtui.report.findings.points import unverified_limits
 
     workspace = open_workspace(arguments.route, out=arguments.out)
     route = workspace.load_route(arguments.route)
@@ -136,7 +136,7 @@ def report(arguments: argparse.Namespace) -> int:
 
 
 def reopen(arguments: argparse.Namespace) -> int:
-    from fieldtui.core.chain import seal_groups
+    from fieldtui.core.trail.chain import seal_groups
     from fieldtui.desk.opening import reopen_session
 
     folder = session_folder(arguments.session)

@@ -28,7 +28,7 @@ def new(arguments: argparse.Namespace) -> int:
 
 
 def schema(arguments: argparse.Namespace) -> int:
-    from fieldtui.files.schemas import make_schema
+    from fieldtui.files.toml.schemas import make_schema
 
     print_json(make_schema(arguments.file))
     return 0

@@ -19,12 +19,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from fieldtui.core.conductors import ALPHA_20, ohms_at_20
 from fieldtui.core.drift.expectations import Expectation, Source
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.route import Conductor, Point
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.conductors import ALPHA_20, ohms_at_20
+from fieldtui.core.plan.route import Conductor, Point
 from fieldtui.core.slips import Slip, candidates
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 
 OUTLIER_Z = 3.5  # robust spreads from a family's median
 FAR = 4.0  # spreads from anything else that is expected; fewer are no surprise on a long route

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
 
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
 
 TICK_EXPONENT = -15  # the finest digit that can be keyed: 9 decimals of a micro-ohm
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.closing import STATEMENTS, Group, holding_signature, left_undone
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.closing import STATEMENTS, Group, holding_signature, left_undone
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
 

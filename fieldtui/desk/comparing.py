@@ -8,16 +8,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from fieldtui.core.comparison import Difference, compare
-from fieldtui.core.coverage import Covered, cover
-from fieldtui.core.history import Seen
-from fieldtui.core.trend import Trend, find_trends
+from fieldtui.core.between.comparison import Difference, compare
+from fieldtui.core.between.coverage import Covered, cover
+from fieldtui.core.between.history import Seen
+from fieldtui.core.between.trend import Trend, find_trends
 from fieldtui.desk.opening import find_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.sources import NONE_STATED, Accuracies, Source, find_folders, points_of, source_of
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, FieldtuiError, WrongUseError
-from fieldtui.files.session_snapshots import SnapshotReader
+from fieldtui.files.session.snapshots import SnapshotReader
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fieldtui.core.text import visible
 from fieldtui.errors import CopyFailedError
-from fieldtui.files.second_copy import SecondCopy
+from fieldtui.files.session.second_copy import SecondCopy
 
 _PATIENCE_S = 10.0  # for a slow stick, when the session is let go; a hung one must not hold the program
 

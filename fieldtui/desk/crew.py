@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fieldtui.core import events as ev
-from fieldtui.core.crew import crew_now
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.crew import crew_now
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
 from fieldtui.errors import WrongUseError
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fieldtui.core import events as ev
 from fieldtui.core.drift.explanations import Change, Explanation
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.memory import Memory
 from fieldtui.desk.watching import IN_STEP_SAID, explain_numbers
 from fieldtui.errors import WrongUseError

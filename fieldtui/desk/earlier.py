@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
 
-from fieldtui.core.trend import Sample
+from fieldtui.core.between.trend import Sample
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.sources import NONE_STATED, points_of
 from fieldtui.desk.workspace import Workspace

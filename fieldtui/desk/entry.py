@@ -9,12 +9,12 @@ from types import MappingProxyType
 
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
 from fieldtui.core.drift.expectations import Expectation
-from fieldtui.core.judging import Verdict
-from fieldtui.core.memory import number_refusal
-from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit
-from fieldtui.core.route import Point
-from fieldtui.core.survey import Survey
-from fieldtui.core.voltage import UNIT_WORDS, parse_keyed, sign_doubt, speak_reading
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit
+from fieldtui.core.measurement.voltage import UNIT_WORDS, parse_keyed, sign_doubt, speak_reading
+from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.memory import number_refusal
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import BadInputError, WrongUseError
 
 __all__ = [

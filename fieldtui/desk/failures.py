@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
 from fieldtui.errors import WrongUseError
 

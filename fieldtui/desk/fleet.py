@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 
-from fieldtui.core.history import Seen
-from fieldtui.core.session import Session
-from fieldtui.core.trend import Trend
+from fieldtui.core.between.history import Seen
+from fieldtui.core.between.trend import Trend
+from fieldtui.core.plan.session import Session
 from fieldtui.desk.comparing import Gathered, RouteTrends, route_trends
 from fieldtui.desk.fleet_points import (
     CannotFollowError,
@@ -32,8 +32,8 @@ from fieldtui.files.disk import Disk
 from fieldtui.files.durable import MAX_SESSION, MAX_TRAIL, SESSION_NAME, TRAIL_NAME
 from fieldtui.files.fleet.engine import FleetTables, Loaded, PointRow, SessionRow, SettledRow, require_engine
 from fieldtui.files.fleet.folders import RESULTS_NAME, find_session_folders, is_plain_path, why_no_results
-from fieldtui.files.session_snapshots import SnapshotReader
-from fieldtui.files.trail_rows import HEADER
+from fieldtui.files.session.snapshots import SnapshotReader
+from fieldtui.files.trail.rows import HEADER
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,18 +7,18 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from fieldtui.core.history import Reading, Seen, reading_of
-from fieldtui.core.inserted import NotADefinitionError, parse_limit
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.position import State
-from fieldtui.core.route import Point
-from fieldtui.core.session import Session
-from fieldtui.core.standing import Record, Result, limit_for
+from fieldtui.core.between.history import Reading, Seen, reading_of
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.inserted import NotADefinitionError, parse_limit
+from fieldtui.core.plan.route import Point
+from fieldtui.core.plan.session import Session
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Record, Result, limit_for
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.sources import Source
 from fieldtui.desk.workspace import slug
 from fieldtui.files.fleet.engine import SettledRow
-from fieldtui.files.trail_rows import RowError, format_time, parse_reading, parse_time
+from fieldtui.files.trail.rows import RowError, format_time, parse_reading, parse_time
 
 _NAME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})_([a-z0-9-]+)_([a-z0-9-]+)_[0-9]{2,4}", re.ASCII)
 _VERDICTS = {verdict.value: verdict for verdict in Verdict}

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fieldtui.core.hints import WORDS, Moment
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.teaching.hints import WORDS, Moment
 from fieldtui.files.disk import Disk
 from fieldtui.files.hints_file import load_hints, save_hints, state_folder
 

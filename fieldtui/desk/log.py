@@ -11,15 +11,15 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Self, TypedDict
 
-from fieldtui.core import events as ev
-from fieldtui.core.crew import crew_now
-from fieldtui.core.memory import MemoryRun, number_refusal
-from fieldtui.core.route import Point
-from fieldtui.core.session import Session
-from fieldtui.core.standing import Record, Result
-from fieldtui.core.survey import Survey
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.route import Point
+from fieldtui.core.plan.session import Session
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.crew import crew_now
+from fieldtui.core.survey.memory import MemoryRun, number_refusal
+from fieldtui.core.survey.standing import Record, Result
+from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import normal, refusal
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.clock import Clock, SessionClock, format_step
 from fieldtui.desk.copying import Copying
 from fieldtui.desk.watching import Lookout
@@ -27,7 +27,7 @@ from fieldtui.desk.workspace import History
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import TrailWriter
-from fieldtui.files.second_copy import SecondCopy
+from fieldtui.files.session.second_copy import SecondCopy
 
 
 class Stamp(TypedDict):

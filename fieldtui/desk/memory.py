@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from fieldtui.core import events as ev
-from fieldtui.core.memory import MemoryRun
 from fieldtui.core.pairing.alignment import MemoryEntry
+from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from fieldtui.core import events as ev
-from fieldtui.core.brief import standard_finding
-from fieldtui.core.memory import number_refusal
-from fieldtui.core.meters import format_meter, is_same_meter, meter_words
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import standard_finding
+from fieldtui.core.survey.memory import number_refusal
+from fieldtui.core.survey.meters import format_meter, is_same_meter, meter_words
 from fieldtui.core.text import refusal
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.entry import weigh_value
 from fieldtui.desk.log import Log
 from fieldtui.errors import BadInputError, WrongUseError

@@ -10,11 +10,11 @@ from hashlib import sha256
 from pathlib import Path
 
 from fieldtui import __version__
-from fieldtui.core.brief import Brief, blocks
-from fieldtui.core.events import Started
-from fieldtui.core.session import Session
-from fieldtui.core.survey import fold
+from fieldtui.core.plan.session import Session
+from fieldtui.core.survey.brief import Brief, blocks
+from fieldtui.core.survey.survey import fold
 from fieldtui.core.text import refusal
+from fieldtui.core.trail.events import Started
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.quiet import collector_at_rest
 from fieldtui.desk.session_desk import Desk
@@ -23,8 +23,8 @@ from fieldtui.desk.workspace import MAX_TOML, Workspace, slug
 from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import SESSION_NAME, Recovery, create_session, lock_session, open_session
-from fieldtui.files.route_file import RouteFile
-from fieldtui.files.session_file import format_session, parse_session
+from fieldtui.files.route.file import RouteFile
+from fieldtui.files.session.file import format_session, parse_session
 
 PROGRAM = f"fieldtui {__version__}"
 _LINK_LENGTH = 32

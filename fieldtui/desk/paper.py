@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
-from fieldtui.core import events as ev
-from fieldtui.core.brief import CELSIUS_FORM, Brief, parse_celsius, standard_finding
-from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
-from fieldtui.core.route import Route
-from fieldtui.core.session import Crew
-from fieldtui.core.survey import Survey
-from fieldtui.core.tables import Instrument, Tables
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
+from fieldtui.core.plan.route import Route
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument, Tables
+from fieldtui.core.survey.brief import CELSIUS_FORM, Brief, parse_celsius, standard_finding
+from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import normal, refusal
+from fieldtui.core.trail import events as ev
 from fieldtui.errors import BadInputError
 from fieldtui.files.sheet import Sheet, SheetLine
 

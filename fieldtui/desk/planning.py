@@ -7,17 +7,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import Any
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.text import normal, refusal, visible
 from fieldtui.desk.workspace import Workspace, slug
 from fieldtui.errors import BadInputError, NotSavedError, Problem, WrongUseError
-from fieldtui.files.columns import Taken, match_columns, parse_map
 from fieldtui.files.disk import reason
-from fieldtui.files.point_list import PointList, place_problems, read_points
-from fieldtui.files.point_list_csv import format_point_list
-from fieldtui.files.point_table import PointTable
-from fieldtui.files.route_file import check_route, name_refusal
-from fieldtui.files.route_text import format_route_file
+from fieldtui.files.route.columns import Taken, match_columns, parse_map
+from fieldtui.files.route.file import check_route, name_refusal
+from fieldtui.files.route.point_list import PointList, place_problems, read_points
+from fieldtui.files.route.point_list_csv import format_point_list
+from fieldtui.files.route.point_table import PointTable
+from fieldtui.files.route.text import format_route_file
 
 # What mends a heading from the command line.
 _ASKED = {

@@ -8,17 +8,17 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.lesson import Lesson, Said, Task, Want, begin_lesson
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.session import Crew
-from fieldtui.core.survey import Survey
-from fieldtui.core.tables import Instrument
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import Brief
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.teaching.lesson import Lesson, Said, Task, Want, begin_lesson
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import NotSavedError
 from fieldtui.files.disk import Disk, reason
 from fieldtui.files.starter import lay_out_practice, starter_folder
-from fieldtui.files.toml_text import parse_toml
+from fieldtui.files.toml.text import parse_toml
 
 SCRIPT = "practice-slipway.toml"
 LESSON = "practice-lesson.toml"

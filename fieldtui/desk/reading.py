@@ -6,17 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldtui.core.chain import seal_groups
-from fieldtui.core.events import Event, Reopened
-from fieldtui.core.session import Session
-from fieldtui.core.survey import Survey, fold
+from fieldtui.core.plan.session import Session
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail.chain import seal_groups
+from fieldtui.core.trail.events import Event, Reopened
 from fieldtui.desk.quiet import collector_at_rest
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME, read_session_files
-from fieldtui.files.session_file import parse_session
-from fieldtui.files.session_snapshots import SnapshotReader
-from fieldtui.files.trail_links import trail_links
+from fieldtui.files.session.file import parse_session
+from fieldtui.files.session.snapshots import SnapshotReader
+from fieldtui.files.trail.links import trail_links
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fieldtui.core import events as ev
 from fieldtui.core.drift.expectations import Expectation
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_reading
 from fieldtui.desk.memory import Memory
 from fieldtui.errors import WrongUseError

@@ -10,7 +10,7 @@ from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.pairing.alignment import (
     CERTAIN,
     Alone,
@@ -24,8 +24,8 @@ from fieldtui.core.pairing.alignment import (
     Whole,
     pair_lists,
 )
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
 from fieldtui.files.csv_lines import MAX_BYTES

@@ -6,8 +6,8 @@ it is on the disk, and only then lets the survey move on: see :mod:`fieldtui.des
 
 from __future__ import annotations
 
-from fieldtui.core import events as ev
-from fieldtui.core.brief import Brief, answers
+from fieldtui.core.survey.brief import Brief, answers
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.crew import CrewDesk
 from fieldtui.desk.drifting import Drifting
 from fieldtui.desk.failures import Failures

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
-from fieldtui.core.history import NONE_STATED, Seen, seen_points, stated_accuracy
-from fieldtui.core.meters import meter_at
-from fieldtui.core.session import Session
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.between.history import NONE_STATED, Seen, seen_points, stated_accuracy
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.session import Session
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.meters import meter_at
 from fieldtui.desk.opening import find_session
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.workspace import Workspace

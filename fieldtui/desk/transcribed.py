@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.files.sheet import SheetLine
 

@@ -12,15 +12,15 @@ from datetime import datetime
 from difflib import get_close_matches
 from pathlib import PurePath
 
-from fieldtui.core import events as ev
-from fieldtui.core.brief import Brief, lacking
 from fieldtui.core.doubts import find_doubts
-from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_number
-from fieldtui.core.route import Point, Route
-from fieldtui.core.session import measured_at
-from fieldtui.core.survey import Survey, fold
-from fieldtui.core.tables import Instrument
-from fieldtui.core.voltage import parse_keyed
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, parse_number
+from fieldtui.core.measurement.voltage import parse_keyed
+from fieldtui.core.plan.route import Point, Route
+from fieldtui.core.plan.session import measured_at
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import Brief, lacking
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.opening import Origin, create_desk, free_id
 from fieldtui.desk.paper import paper_brief, standard_read
@@ -28,7 +28,7 @@ from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed, reason_a
 from fieldtui.desk.watching import Lookout, Readings, explain_numbers
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, NotSavedError
-from fieldtui.files.route_file import RouteFile
+from fieldtui.files.route.file import RouteFile
 from fieldtui.files.sheet import Sheet, SheetLine, parse_sheet
 
 __all__ = ["Transcribed", "Transcription", "paper_brief", "transcribe_sheet"]

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldtui.core import chain
+from fieldtui.core.trail import chain
 from fieldtui.desk.reading import ReadSession, read_session, seal_problems
 from fieldtui.errors import BadInputError, Problem, WrongUseError
 from fieldtui.files.disk import Disk

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fieldtui.core import events as ev
-from fieldtui.core.inserted import NotADefinitionError, format_definition, like, parse_limit
-from fieldtui.core.position import State
-from fieldtui.core.route import RECORD_ONLY, Point
+from fieldtui.core.plan.inserted import NotADefinitionError, format_definition, like, parse_limit
+from fieldtui.core.plan.route import RECORD_ONLY, Point
+from fieldtui.core.survey.position import State
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
 from fieldtui.errors import BadInputError, WrongUseError
 

@@ -10,8 +10,6 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Self
 
-from fieldtui.core import events as ev
-from fieldtui.core.conductors import ohms_at_20
 from fieldtui.core.drift.expectations import Expectation, expectations, stray_share
 from fieldtui.core.drift.explanations import (
     Change,
@@ -23,10 +21,12 @@ from fieldtui.core.drift.explanations import (
 )
 from fieldtui.core.drift.states import Rates
 from fieldtui.core.drift.watch import Alarm, Watch, WatchedReading, fold_watch
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.position import WalkOrder
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.conductors import ohms_at_20
+from fieldtui.core.survey.position import WalkOrder
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
 
 IN_STEP_SAID = "drift watch: looked at, prober and record are in step"  # the note the crew's word becomes
 Readings = Mapping[str, Sequence[Resistance]]

@@ -17,11 +17,11 @@ from fieldtui.files.starter import starter_folder
 
 # The start screen is painted before a file is read: whatever reads them is imported by the method that does.
 if TYPE_CHECKING:
-    from fieldtui.core.ohms import Resistance
-    from fieldtui.core.standing import Result
-    from fieldtui.core.tables import Tables
+    from fieldtui.core.measurement.ohms import Resistance
+    from fieldtui.core.plan.tables import Tables
+    from fieldtui.core.survey.standing import Result
     from fieldtui.desk.reading import ReadSession
-    from fieldtui.files.route_file import RouteFile as RouteFile  # for screens, which do not reach for files
+    from fieldtui.files.route.file import RouteFile as RouteFile  # for screens, which do not reach for files
 
 __all__ = [
     "History",
@@ -100,7 +100,7 @@ class Workspace:
 
     def tables(self) -> Tables:
         """The crew's common tables; the starter tables where the workspace has none."""
-        from fieldtui.files.tables import load_tables
+        from fieldtui.files.tables.tables import load_tables
 
         folder = self.root / "shared"
         if not self.disk.is_folder(folder):
@@ -109,7 +109,7 @@ class Workspace:
 
     def warnings(self) -> list[str]:
         """What to know before a walk begins here: tables that are missing, a medium that may forget."""
-        from fieldtui.files.tables import missing_files
+        from fieldtui.files.tables.tables import missing_files
 
         folder = self.root / "shared"
         missing = (
@@ -126,7 +126,7 @@ class Workspace:
         Raises:
             BadInputError: with every problem of the file.
         """
-        from fieldtui.files.route_file import load_route
+        from fieldtui.files.route.file import load_route
 
         path = self.find_route(ref)
         return load_route(self._read(path), str(path), path.stem, self.tables().criteria)
@@ -137,13 +137,13 @@ class Workspace:
         Raises:
             BadInputError: with every problem of the file, or the section that is not on the route.
         """
-        from fieldtui.files.route_part import part_of_route
+        from fieldtui.files.route.part import part_of_route
 
         return part_of_route(self.load_route(ref), sections)
 
     def check_route(self, ref: str) -> list[Problem]:
         """Everything that is wrong with a route."""
-        from fieldtui.files.route_file import check_route
+        from fieldtui.files.route.file import check_route
 
         path = self.find_route(ref)
         tables = self.tables()
@@ -262,7 +262,7 @@ class Workspace:
 
     def _glanced_entry(self, folder: Path) -> SessionEntry:
         """A session by the ends of its files; one that does not look as it should is read whole."""
-        from fieldtui.files.session_glance import glance_at
+        from fieldtui.files.session.glance import glance_at
 
         seen = glance_at(self.disk, folder)
         if seen is None:

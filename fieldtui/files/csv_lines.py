@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
-from fieldtui.core.ohms import NotAResistanceError, Unit, parse_unit
+from fieldtui.core.measurement.ohms import NotAResistanceError, Unit, parse_unit
 from fieldtui.core.text import normal, refusal
 from fieldtui.errors import Problem
 

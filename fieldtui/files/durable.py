@@ -18,7 +18,7 @@ from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
-from fieldtui.core.events import Recovered, Started
+from fieldtui.core.trail.events import Recovered, Started
 from fieldtui.errors import (
     BadInputError,
     DiskFullError,
@@ -29,10 +29,10 @@ from fieldtui.errors import (
     WrongUseError,
 )
 from fieldtui.files.disk import CHUNK, Disk, is_full, is_safe_name, reason
-from fieldtui.files.session_lock import LOCK_NAME, SessionLock, lock_session
-from fieldtui.files.trail_rows import HEADER, format_row
-from fieldtui.files.trail_scan import TRAIL_NAME, Scan, scan_trail
-from fieldtui.files.trail_writer import TrailWriter
+from fieldtui.files.session.lock import LOCK_NAME, SessionLock, lock_session
+from fieldtui.files.trail.rows import HEADER, format_row
+from fieldtui.files.trail.scan import TRAIL_NAME, Scan, scan_trail
+from fieldtui.files.trail.writer import TrailWriter
 
 __all__ = [
     "LOCK_NAME",

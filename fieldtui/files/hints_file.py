@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from fieldtui.core.hints import MOST_TIMES, Hints, Moment
+from fieldtui.core.teaching.hints import MOST_TIMES, Hints, Moment
 from fieldtui.errors import FieldtuiError
 from fieldtui.files.disk import Disk
 

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Protocol
 
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import meets
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
-from fieldtui.core.tables import Criterion
-from fieldtui.files.route_schema import LimitModel
-from fieldtui.files.schema import Findings
-from fieldtui.files.toml_scan import Path
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.plan.tables import Criterion
+from fieldtui.core.verdict.judging import meets
+from fieldtui.files.route.schema import LimitModel
+from fieldtui.files.toml.scan import Path
+from fieldtui.files.toml.schema import Findings
 
 _STRICT = {Comparator.LESS: Comparator.MORE, Comparator.AT_MOST: Comparator.AT_LEAST}
 _NO_BOUND = Limit()

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit, parse_resistance
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.errors import BadInputError
 from fieldtui.files.csv_lines import CsvLines

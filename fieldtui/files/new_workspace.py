@@ -7,7 +7,7 @@ from pathlib import Path
 from fieldtui.errors import NotSavedError, WrongUseError
 from fieldtui.files.disk import Disk, reason
 from fieldtui.files.starter import starter_folder
-from fieldtui.files.tables import FILES
+from fieldtui.files.tables.tables import FILES
 
 _MAX_BYTES = 4 * 1024 * 1024
 _TABLES = (*FILES, "conductors.toml")

@@ -23,9 +23,9 @@ from fieldtui.core.remarks import Place, Remark
 from fieldtui.core.text import refusal
 from fieldtui.errors import BadInputError, DiskFullError, MediumFailedError, NotSavedError, Problem
 from fieldtui.files.disk import Disk, is_full, reason
-from fieldtui.files.fields import FolderName, Format, Id, Link, Moment, Text, Title, whole_number
-from fieldtui.files.schema import Findings, Strict, read_as, refuse
-from fieldtui.files.toml_text import parse_toml
+from fieldtui.files.toml.fields import FolderName, Format, Id, Link, Moment, Text, Title, whole_number
+from fieldtui.files.toml.schema import Findings, Strict, read_as, refuse
+from fieldtui.files.toml.text import parse_toml
 
 MAX_BYTES = 1_048_576  # of one file; a remark takes some 300
 MAX_FILES = 200  # of reviewers that are looked at beside one session

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal, get_args
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.files.csv_lines import MAX_BYTES, CsvLines
 
 __all__ = ["ACTIONS", "COLUMNS", "MAX_BYTES", "Action", "Sheet", "SheetLine", "parse_sheet"]

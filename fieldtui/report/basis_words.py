@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from fieldtui.core.basis import Basis
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import CriterionStatus, Point
-from fieldtui.core.temperature import metal_of
+from fieldtui.core.account.basis import Basis
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import CriterionStatus, Point
+from fieldtui.core.verdict.temperature import metal_of
 
 _ALMOST = 0.0005  # a probability nearer to 0 or 1 is not told to a tenth of a percent
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.remarks import NO_REMARKS, Remarks
-from fieldtui.report.chart_histogram import histogram
-from fieldtui.report.chart_pairs import pair_charts
-from fieldtui.report.charts import route_charts
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.charts.along_route import route_charts
+from fieldtui.report.charts.histogram import histogram
+from fieldtui.report.charts.pairs import pair_charts
+from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.identity import describe_counts, describe_identity, describe_meter
-from fieldtui.report.page_facts import (
+from fieldtui.report.remark_words import remark_head, remark_notes, remarks_title, trouble_lines
+from fieldtui.report.tables.facts import (
     budget_table,
     criteria_table,
     front_findings,
@@ -21,10 +22,9 @@ from fieldtui.report.page_facts import (
     stated_accuracy,
     summary_words,
 )
-from fieldtui.report.page_observed import observed_lines
-from fieldtui.report.page_points import path_table, point_tables, reading_tables
-from fieldtui.report.page_trail import trail_tables
-from fieldtui.report.remark_words import remark_head, remark_notes, remarks_title, trouble_lines
+from fieldtui.report.tables.observed import observed_lines
+from fieldtui.report.tables.points import path_table, point_tables, reading_tables
+from fieldtui.report.tables.trail import trail_tables
 from fieldtui.report.templates import render_page
 from fieldtui.report.text_summary import DEFERENCE
 

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 
-from fieldtui.core.closing import holding_signature, signature_words
-from fieldtui.core.crew import Handover
-from fieldtui.core.events import Answer, Role
-from fieldtui.core.meters import meter_words
-from fieldtui.core.paths import PathResult, describe_path, judge_paths
-from fieldtui.core.position import State
-from fieldtui.core.survey import Survey
-from fieldtui.core.tables import Instrument
+from fieldtui.core.account.closing import holding_signature, signature_words
+from fieldtui.core.account.paths import PathResult, describe_path, judge_paths
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.crew import Handover
+from fieldtui.core.survey.meters import meter_words
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail.events import Answer, Role
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words
-from fieldtui.report.finding import counted
+from fieldtui.report.findings.finding import counted
 from fieldtui.report.told import accuracy_words
 
 Line = tuple[str, str]  # label and text

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from heapq import nlargest
 
-from fieldtui.core.basis import basis_of, share_of
-from fieldtui.core.survey import Survey
+from fieldtui.core.account.basis import basis_of, share_of
+from fieldtui.core.survey.survey import Survey
 from fieldtui.report.basis_words import probability_words, two_figures
 
 NEAREST = 5  # points that are told

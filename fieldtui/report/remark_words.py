@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fieldtui.core.chain import seal_groups
 from fieldtui.core.remarks import Since
+from fieldtui.core.trail.chain import seal_groups
 from fieldtui.desk.remarks import Entry, Remarks
-from fieldtui.report.finding import counted
+from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import format_minute
 
 

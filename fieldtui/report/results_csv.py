@@ -11,13 +11,13 @@ import io
 from datetime import UTC, datetime
 from decimal import Decimal
 
-from fieldtui.core.inserted import format_limit
-from fieldtui.core.meters import meter_of, meter_words
-from fieldtui.core.position import State
-from fieldtui.core.route import Limit, Point
-from fieldtui.core.standing import Result, Standing, limit_for
-from fieldtui.core.temperature import judged_value
+from fieldtui.core.plan.inserted import format_limit
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.survey.meters import meter_of, meter_words
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.text import neutral, visible
+from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.told import prober_of
 

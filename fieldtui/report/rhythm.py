@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
 
-from fieldtui.core import events as ev
-from fieldtui.core.meters import meter_at
-from fieldtui.core.session import Session
+from fieldtui.core.plan.session import Session
+from fieldtui.core.survey.meters import meter_at
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, counted, place
 from fieldtui.report.told import cell_text
 
 LONG_GAP = timedelta(minutes=15)  # between two rows without a pause; common practice, no source

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fieldtui.core.position import State
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import Survey
 
 _UNSETTLED = (State.OPEN, State.SKIPPED)
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from fieldtui.core.position import State
+from fieldtui.core.survey.position import State
 from fieldtui.core.text import visible
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.remarks import NO_REMARKS, Remarks
-from fieldtui.report.finding import Finding, counted
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.findings.all import find_exceptions
+from fieldtui.report.findings.finding import Finding, counted
 from fieldtui.report.identity import (
     Line,
     describe_counts,

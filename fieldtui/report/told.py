@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import Enum
 
-from fieldtui.core.crew import crew_at
-from fieldtui.core.judging import Verdict
-from fieldtui.core.meters import meter_of, meter_words
-from fieldtui.core.standing import Record, limit_for
-from fieldtui.core.survey import Survey
-from fieldtui.core.temperature import judged_value
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.survey.crew import crew_at
+from fieldtui.core.survey.meters import meter_of, meter_words
+from fieldtui.core.survey.standing import Record, limit_for
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
 
 

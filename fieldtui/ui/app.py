@@ -28,7 +28,7 @@ from fieldtui.ui.writer import Writer
 # The start screen is painted first; what the other screens stand on is imported by the method that wants
 # it. Their messages are answered by name (on_walk_screen_left), as the toolkit provides for.
 if TYPE_CHECKING:
-    from fieldtui.core.brief import Brief
+    from fieldtui.core.survey.brief import Brief
     from fieldtui.desk.clock import Clock
     from fieldtui.desk.hinting import HintBook
     from fieldtui.desk.reading import ReadSession

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fieldtui.core.hints import Hint, Moment
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.teaching.hints import Hint, Moment
 from fieldtui.desk.hinting import HintBook
 
 # By the class name of the dialog or page that is asked.

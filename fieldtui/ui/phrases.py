@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from textual.content import Content
 
-from fieldtui.core.judging import Verdict
-from fieldtui.core.memory import MemoryRun
-from fieldtui.core.position import State
-from fieldtui.core.route import Comparator, CriterionStatus, Limit, Point
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.plan.route import Comparator, CriterionStatus, Limit, Point
+from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.copying import CopyState
 from fieldtui.report.told import rests_on
 from fieldtui.ui.shown import shown

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from textual import on
 from textual.pilot import Pilot
 
-from fieldtui.core.lesson import Said
+from fieldtui.core.teaching.lesson import Said
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.practice import Coach, LessonPlan, Script, ScriptedProber, Step, load_lesson, load_script
 from fieldtui.desk.workspace import Workspace

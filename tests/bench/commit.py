@@ -19,10 +19,10 @@ from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 
-from fieldtui.core.events import Event
+from fieldtui.core.trail.events import Event
 from fieldtui.files import durable
 from fieldtui.files.disk import Disk
-from fieldtui.files.trail_rows import COLUMNS, format_row, split_line
+from fieldtui.files.trail.rows import COLUMNS, format_row, split_line
 from tests.crash.model import FIRST_LINK, TOML, reading, started
 
 CREATIONS = 60

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal
 from random import Random
 
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.pairing.alignment import MemoryEntry, RecordEntry
 from fieldtui.core.slips import Slip, variants
 

@@ -33,11 +33,11 @@ from enum import Enum
 
 from fieldtui.core.doubts import DoubtKind, find_doubts
 from fieldtui.core.drift.expectations import Expectation, expectations
-from fieldtui.core.events import ReadingTaken
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, Limit, Point, Route, Section
-from fieldtui.core.survey import Survey, fold
-from fieldtui.core.tables import Instrument
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Comparator, Limit, Point, Route, Section
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail.events import ReadingTaken
 
 POINTS, FAMILY, SECTION = 80, 10, 20
 DEVELOPMENT_SEED, REPORT_SEED = "", "report 2026-11: "

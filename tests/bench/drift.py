@@ -38,8 +38,8 @@ from decimal import Decimal
 from fieldtui.core.drift.expectations import expectations, stray_share
 from fieldtui.core.drift.states import Rates
 from fieldtui.core.drift.watch import MARGIN, Watch, begin_watch
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import RECORD_ONLY, Point, Route, Section
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import RECORD_ONLY, Point, Route, Section
 
 POINTS, SECTION = 200, 20
 FALSE_ALARM_EVERY = 2_000  # readings, or rarer

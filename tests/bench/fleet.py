@@ -19,9 +19,9 @@ from fieldtui.desk.comparing import Followed, follow_sessions
 from fieldtui.desk.fleet import follow_fleet
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
-from fieldtui.files.session_file import parse_session
-from fieldtui.files.session_snapshots import SnapshotReader
-from fieldtui.report.history_json import trends_as_json
+from fieldtui.files.session.file import parse_session
+from fieldtui.files.session.snapshots import SnapshotReader
+from fieldtui.report.between.history_json import trends_as_json
 from tests.desk.fleet_maker import CALM, Chances, make_fleet
 
 _SURVEYS = 20  # of each asset

@@ -7,12 +7,12 @@ from datetime import timedelta
 from decimal import Decimal
 from random import Random
 
-from fieldtui.core import events as ev
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, Limit, Point, Route, Section
-from fieldtui.core.tables import Instrument
-from fieldtui.files.trail_rows import HEADER, format_row
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Comparator, Limit, Point, Route, Section
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.files.trail.rows import HEADER, format_row
 from tests.crash.model import FIRST_LINK, START, started
 
 MAXIMUM = Decimal("8.00")

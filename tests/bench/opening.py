@@ -22,12 +22,12 @@ from hashlib import sha256
 from itertools import islice
 from pathlib import Path
 
-from fieldtui.core.route import Route
-from fieldtui.core.survey import Survey, fold
+from fieldtui.core.plan.route import Route
+from fieldtui.core.survey.survey import Survey, fold
 from fieldtui.desk.quiet import collector_at_rest
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
-from fieldtui.files.trail_scan import Scan, scan_trail
+from fieldtui.files.trail.scan import Scan, scan_trail
 from tests.bench.long_session import INSTRUMENT, events_of, route_of, trail_of
 from tests.bench.measuring import NO_GOAL, show
 from tests.crash.model import FIRST_LINK

@@ -11,8 +11,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.clock import SystemClock
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.workspace import Workspace

@@ -19,13 +19,13 @@ from functools import partial
 from pathlib import Path
 from random import Random
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.clock import SystemClock
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
-from fieldtui.files.trail_rows import COLUMNS
+from fieldtui.files.trail.rows import COLUMNS
 from fieldtui.ui.writer import Writer
 from tests.bench.commit import Bare, Database, milliseconds
 from tests.bench.measuring import NO_GOAL, Goals, Pty, show

@@ -10,7 +10,7 @@ from random import Random
 
 import pytest
 
-from fieldtui.core import events as ev
+from fieldtui.core.trail import events as ev
 from fieldtui.files.fleet.queries import QUERIES, query
 from tests.cli.conftest import Ask
 from tests.desk.fleet_maker import METER, Chances, Walk, make_fleet, route_file, write_session

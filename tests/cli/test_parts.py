@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from fieldtui.cli import main
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
@@ -17,7 +17,7 @@ from fieldtui.desk.verifying import Paper, verify_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import Disk
-from fieldtui.files.route_file import RouteFile
+from fieldtui.files.route.file import RouteFile
 from tests.desk.scenes import METER, QuickDisk, SetClock
 
 ROUTE = """\

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from fieldtui.cli import main
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk

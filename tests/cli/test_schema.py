@@ -16,7 +16,7 @@ from jsonschema import Draft202012Validator
 
 from fieldtui.cli.setting_up import SCHEMAS
 from fieldtui.files.new_workspace import EXAMPLE
-from fieldtui.files.schemas import MODELS, WORDS, make_schema
+from fieldtui.files.toml.schemas import MODELS, WORDS, make_schema
 
 ROOT = Path(__file__).resolve().parents[2]
 FILES = [

@@ -7,11 +7,11 @@ from decimal import Decimal
 
 from hypothesis import strategies as st
 
-from fieldtui.core.history import Reading, Seen
-from fieldtui.core.judging import judge_ohms
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.position import State
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.between.history import Reading, Seen
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.survey.position import State
+from fieldtui.core.verdict.judging import judge_ohms
 
 START = datetime(2022, 5, 4, 8, 30, tzinfo=UTC)
 STATES = {"pass": State.PASSED, "fail": State.FAILED, "recorded": State.RECORDED}

@@ -7,13 +7,13 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.basis import basis_of, share_of, used_share
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Limit, Point
-from fieldtui.core.standing import Conditions, Record, Result
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.account.basis import basis_of, share_of, used_share
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.survey.standing import Conditions, Record, Result
+from fieldtui.core.verdict.judging import Verdict
 from tests.ui.review_fixtures import START, mohm
 
 FOUR = Limit(maximum=mohm("2.5"), rule=DecisionRule(RuleKind.FOUR_STATES))

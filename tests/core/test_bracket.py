@@ -8,13 +8,13 @@ from itertools import product
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt, standard_due
-from fieldtui.core.discrepancies import awaiting_rework, without_discrepancy
-from fieldtui.core.meter_checks import MeterCheck, doubted_runs
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.survey import fold
-from fieldtui.core.tables import CheckStandard, Instrument
+from fieldtui.core.account.bracket import readings_in_doubt, standard_due
+from fieldtui.core.account.discrepancies import awaiting_rework, without_discrepancy
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.tables import CheckStandard, Instrument
+from fieldtui.core.survey.meter_checks import MeterCheck, doubted_runs
+from fieldtui.core.survey.survey import fold
+from fieldtui.core.trail import events as ev
 from tests.core.walks import Walk
 
 POINTS = ("SW-01", "SW-02", "SW-03", "SW-04", "SW-05", "SW-06")

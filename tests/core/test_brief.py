@@ -7,7 +7,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from fieldtui.core.brief import (
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import CheckStandard, Instrument
+from fieldtui.core.survey.brief import (
     BATTERY,
     CALIBRATION,
     CAUTIONS,
@@ -19,10 +22,7 @@ from fieldtui.core.brief import (
     blocks,
     findings,
 )
-from fieldtui.core.events import Answer
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import CheckStandard, Instrument
+from fieldtui.core.trail.events import Answer
 from tests.core.walks import START
 
 TODAY = START.date()

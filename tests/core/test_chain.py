@@ -5,7 +5,7 @@ from hashlib import sha256
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.chain import LENGTH, link, seal_groups
+from fieldtui.core.trail.chain import LENGTH, link, seal_groups
 
 cells = st.lists(st.text(st.characters(codec="utf-8", exclude_categories=("Cc",))), min_size=1, max_size=6)
 

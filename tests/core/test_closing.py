@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.closing import Group, Item, closing_items, holding_signature, left_undone
-from fieldtui.core.route import Limit, PathLimit
-from fieldtui.core.survey import Survey
+from fieldtui.core.account.closing import Group, Item, closing_items, holding_signature, left_undone
+from fieldtui.core.plan.route import Limit, PathLimit
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
 from tests.ui.review_fixtures import PLAIN_METER, POINTS, Story, mohm, route_of
 
 SEALED = replace(POINTS[1], restore="sealant fillet")

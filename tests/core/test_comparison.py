@@ -7,11 +7,11 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 
-from fieldtui.core.comparison import Change, Difference, compare, compare_point
-from fieldtui.core.history import Seen
-from fieldtui.core.judging import Verdict
-from fieldtui.core.position import State
-from fieldtui.core.route import RECORD_ONLY, Limit
+from fieldtui.core.between.comparison import Change, Difference, compare, compare_point
+from fieldtui.core.between.history import Seen
+from fieldtui.core.plan.route import RECORD_ONLY, Limit
+from fieldtui.core.survey.position import State
+from fieldtui.core.verdict.judging import Verdict
 from tests.core.history_fixtures import LOWER, UPPER, WINDOW, mohm, seen, surveys
 
 

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.conductors import (
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.conductors import (
     NotAGaugeError,
     area_mm2,
     cable_factor_to_20,
@@ -18,8 +19,7 @@ from fieldtui.core.conductors import (
     resistance_at_20,
     to_20_by_alpha,
 )
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Conductor
+from fieldtui.core.plan.route import Conductor
 
 METRE = Decimal(1000)  # mm
 

@@ -7,9 +7,9 @@ from itertools import combinations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.coverage import Conflict, cover
-from fieldtui.core.history import Seen
-from fieldtui.core.position import State
+from fieldtui.core.between.coverage import Conflict, cover
+from fieldtui.core.between.history import Seen
+from fieldtui.core.survey.position import State
 from tests.core.history_fixtures import seen, surveys
 
 

@@ -11,13 +11,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt, standard_due
-from fieldtui.core.closing import Group, closing_items, left_undone
-from fieldtui.core.crew import crew_at, crew_now
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict
-from fieldtui.core.meters import (
+from fieldtui.core.account.bracket import readings_in_doubt, standard_due
+from fieldtui.core.account.closing import Group, closing_items, left_undone
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import CheckStandard, Instrument
+from fieldtui.core.survey.crew import crew_at, crew_now
+from fieldtui.core.survey.meters import (
     NotAMeterError,
     calibration_trouble,
     format_meter,
@@ -27,11 +30,8 @@ from fieldtui.core.meters import (
     parse_meter,
     unlisted_meter,
 )
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import Limit
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import CheckStandard, Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from tests.core.walks import METER, Walk, point
 from tests.strategies import clean_texts, units
 

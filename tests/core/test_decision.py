@@ -9,13 +9,13 @@ from itertools import product
 import pytest
 from hypothesis import given
 
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict, conformance, judge, judge_ohms, lacks_accuracy
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.position import State
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.position import State
+from fieldtui.core.verdict.judging import Verdict, conformance, judge, judge_ohms, lacks_accuracy
 from tests.core.walks import Walk, point
 from tests.strategies import LOWER, UPPER, limits, resistances
 

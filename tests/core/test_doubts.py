@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts, outer_spread
 from fieldtui.core.drift.expectations import Expectation, Source, expectations
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.route import Conductor, Expected, Limit
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.route import Conductor, Expected, Limit
 from tests.bench.doubts import DEVELOPMENT, run_case
 from tests.core.walks import Walk, point
 from tests.strategies import resistances

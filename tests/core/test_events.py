@@ -7,7 +7,7 @@ from dataclasses import FrozenInstanceError, fields
 
 import pytest
 
-from fieldtui.core import events as ev
+from fieldtui.core.trail import events as ev
 from tests.core.walks import START
 
 # The trail's columns that an event may fill; ``reading`` fills value and unit, ``definition`` note.

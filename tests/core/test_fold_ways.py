@@ -9,18 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import events as ev
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judged import JudgedReadings
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.position import State, Waiting, WalkOrder
-from fieldtui.core.route import Limit, Point, Route
-from fieldtui.core.standing import Conditions, Standing, judge_take
-from fieldtui.core.survey import Survey, fold
-from fieldtui.core.survey_draft import Draft
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit, Point, Route
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.draft import Draft
+from fieldtui.core.survey.judged import JudgedReadings
+from fieldtui.core.survey.position import State, Waiting, WalkOrder
+from fieldtui.core.survey.standing import Conditions, Standing, judge_take
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from tests.core.walks import METER, START, point, route
 from tests.strategies import routes
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from fieldtui.core import events as ev
-from fieldtui.core.hints import MOST_TIMES, WORDS, Hints, Moment
+from fieldtui.core.teaching.hints import MOST_TIMES, WORDS, Hints, Moment
+from fieldtui.core.trail import events as ev
 from tests.core.walks import Walk
 
 

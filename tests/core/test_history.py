@@ -5,16 +5,16 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from fieldtui.core import events as ev
-from fieldtui.core.history import Seen, seen_points
-from fieldtui.core.judging import Verdict
-from fieldtui.core.meters import format_meter
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.position import State
-from fieldtui.core.route import Limit, Point, Route, Section
-from fieldtui.core.survey import fold
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.between.history import Seen, seen_points
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit, Point, Route, Section
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.meters import format_meter
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import fold
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from tests.core.history_fixtures import START, UPPER, mohm
 
 TIGHT = Limit(maximum=mohm("2.0"))

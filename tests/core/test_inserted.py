@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.decision import SIMPLE, DecisionRule, RuleKind
-from fieldtui.core.inserted import (
+from fieldtui.core.measurement.decision import SIMPLE, DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.inserted import (
     NotADefinitionError,
     format_definition,
     format_limit,
@@ -18,8 +19,7 @@ from fieldtui.core.inserted import (
     parse_definition,
     parse_limit,
 )
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import (
+from fieldtui.core.plan.route import (
     METHOD_READINGS,
     METHOD_RULES,
     RECORD_ONLY,

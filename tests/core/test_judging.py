@@ -11,9 +11,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from fieldtui.core.judging import Verdict, combine, judge, judge_ohms, meets
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit, Rule
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit, Rule
+from fieldtui.core.verdict.judging import Verdict, combine, judge, judge_ohms, meets
 from tests.strategies import LOWER, UPPER, limits, resistances, rules
 
 HOLDS = {

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.layers import Changes, Layers
+from fieldtui.core.survey.layers import Changes, Layers
 
 steps = st.lists(st.dictionaries(st.integers(0, 30), st.integers(), max_size=4), max_size=25)
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.line import fit_line, fit_median_line
+from fieldtui.core.between.line import fit_line, fit_median_line
 
 
 def test_points_on_a_line_give_it_back() -> None:

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.memory import begin_run, number_refusal
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.memory import begin_run, number_refusal
 
 METER = Instrument(id="m", title="meter", memory_size=3)
 FROM_NOUGHT = replace(METER, first_number=0)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import (
+from fieldtui.core.measurement.ohms import (
     MAX_DIGITS,
     NotAResistanceError,
     Resistance,

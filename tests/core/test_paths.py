@@ -7,14 +7,14 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict, combine, judge
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.paths import PathResult, judge_paths
-from fieldtui.core.route import Comparator, Limit, PathLimit
-from fieldtui.core.survey import fold
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.account.paths import PathResult, judge_paths
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Comparator, Limit, PathLimit
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.survey import fold
+from fieldtui.core.verdict.judging import Verdict, combine, judge
 from tests.core.walks import Walk, point
 
 POINTS = ("SW-01", "SW-02", "SW-03", "SW-04")

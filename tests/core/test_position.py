@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import events as ev
-from fieldtui.core.position import Position, State, Waiting, WalkOrder, detour, leave, settle
+from fieldtui.core.survey.position import Position, State, Waiting, WalkOrder, detour, leave, settle
+from fieldtui.core.trail import events as ev
 from tests.core.walks import Walk, point
 
 ORDER = WalkOrder(tuple("ABCDEFGH"))

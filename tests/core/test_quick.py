@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core.events import KINDS, Event, ReadingTaken
 from fieldtui.core.quick import quick_maker
-from fieldtui.core.standing import Standing
+from fieldtui.core.survey.standing import Standing
+from fieldtui.core.trail.events import KINDS, Event, ReadingTaken
 
 
 @pytest.mark.parametrize("build", KINDS.values(), ids=KINDS.keys())

@@ -6,11 +6,11 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.resolving import finest, resolve
-from fieldtui.core.route import Limit
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.resolving import finest, resolve
+from fieldtui.core.plan.route import Limit
+from fieldtui.core.plan.tables import Instrument
 
 
 def mohm(text: str) -> Resistance:

@@ -6,8 +6,8 @@ from dataclasses import FrozenInstanceError, replace
 
 import pytest
 
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit
 from tests.core.walks import point, route
 
 LOW, HIGH = parse_resistance("1", Unit.MEGOHM), parse_resistance("10.0", Unit.MEGOHM)

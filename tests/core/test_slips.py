@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.slips import Slip, candidates, explain, kinds_of_wrong, ticks
 from tests.bench.crew import mis_keyed
 

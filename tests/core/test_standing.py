@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import Comparator, Limit
-from fieldtui.core.standing import Result
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.route import Comparator, Limit
+from fieldtui.core.survey.standing import Result
+from fieldtui.core.trail import events as ev
 from tests.core.walks import Walk, point
 
 THREE = {"repeats": 3}

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.student import student_quantile, student_tail
+from fieldtui.core.between.student import student_quantile, student_tail
 
 PROBABILITIES = (1e-6, 0.001, 0.025, 0.3, 0.5, 0.6, 0.95, 0.975, 0.9995)
 

@@ -11,13 +11,13 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from fieldtui.core import events as ev
-from fieldtui.core.inserted import format_definition
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.position import State
-from fieldtui.core.survey import Survey, fold
-from fieldtui.core.tables import Instrument
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.inserted import format_definition
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from tests.core.test_fold_ways import long_way
 from tests.core.walks import METER, START, Walk, point
 from tests.strategies import bond_readings, limits, routes

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.route import Comparator, Conductor, Limit
-from fieldtui.core.standing import Conditions, judge_take
-from fieldtui.core.temperature import judged_value, lacks_temperature
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.route import Comparator, Conductor, Limit
+from fieldtui.core.survey.standing import Conditions, judge_take
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.core.verdict.temperature import judged_value, lacks_temperature
 from tests.core.walks import Walk, point
 from tests.strategies import resistances
 

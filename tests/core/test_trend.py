@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.history import Seen
-from fieldtui.core.route import RECORD_ONLY, Limit
-from fieldtui.core.trend import FURTHEST, Sample, Trend, Withheld, find_trend, find_trends
+from fieldtui.core.between.history import Seen
+from fieldtui.core.between.trend import FURTHEST, Sample, Trend, Withheld, find_trend, find_trends
+from fieldtui.core.plan.route import RECORD_ONLY, Limit
 from tests.core.history_fixtures import LOWER, START, UPPER, WINDOW, mohm, seen
 
 YEAR = 365

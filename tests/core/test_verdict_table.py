@@ -17,11 +17,11 @@ from statistics import median
 
 import pytest
 
-from fieldtui.core.decision import SIMPLE, DecisionRule, RuleKind
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import METHOD_READINGS, METHOD_RULES, Comparator, Limit, Method, Point, Rule
-from fieldtui.core.standing import Conditions, judge_take
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.decision import SIMPLE, DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import METHOD_READINGS, METHOD_RULES, Comparator, Limit, Method, Point, Rule
+from fieldtui.core.survey.standing import Conditions, judge_take
 
 SIGNS = {"<": operator.lt, "<=": operator.le, ">": operator.gt, ">=": operator.ge}
 TOP, BOTTOM, FLOOR = Fraction("2.5"), Fraction("0.5"), Fraction("0.1")  # mohm

@@ -15,14 +15,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import events as ev
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit
-from fieldtui.core.route import METHOD_READINGS, METHOD_RULES, Comparator, Limit, Method, Point
-from fieldtui.core.standing import Conditions, judge_take
-from fieldtui.core.uncertainty import Accuracy
-from fieldtui.core.voltage import (
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.measurement.voltage import (
     VoltageReading,
     VoltUnit,
     parse_cells,
@@ -32,6 +28,10 @@ from fieldtui.core.voltage import (
     speak_reading,
     voltage_reading,
 )
+from fieldtui.core.plan.route import METHOD_READINGS, METHOD_RULES, Comparator, Limit, Method, Point
+from fieldtui.core.survey.standing import Conditions, judge_take
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from tests.core.walks import Walk, point
 
 HUNDRED = Decimal(100)  # mA

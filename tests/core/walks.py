@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from fieldtui.core import events as ev
-from fieldtui.core.inserted import format_definition
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import Limit, Point, Route, Section
-from fieldtui.core.standing import Record, Standing
-from fieldtui.core.survey import Survey, fold
-from fieldtui.core.tables import Instrument
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.inserted import format_definition
+from fieldtui.core.plan.route import Limit, Point, Route, Section
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.standing import Record, Standing
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 
 START = datetime(2026, 5, 4, 8, 30, tzinfo=UTC)
 METER = Instrument(id="small-meter", title="Small bond meter", memory_size=128)

@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.closing import Group, closing_items
+from fieldtui.core.account.closing import Group, closing_items
+from fieldtui.core.plan.session import Crew
 from fieldtui.core.remarks import Place
-from fieldtui.core.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.clock import SystemClock
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.reading import read_session

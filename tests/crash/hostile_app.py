@@ -9,12 +9,12 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-from fieldtui.core.survey import fold
+from fieldtui.core.survey.survey import fold
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
-from fieldtui.files.route_file import RouteFile
+from fieldtui.files.route.file import RouteFile
 from fieldtui.ui.app import FieldApp
 from tests.crash.poison import CONTROLS, MARKUP, poisoned
 from tests.desk.scenes import Scene
@@ -25,7 +25,7 @@ PAYLOADS = {"controls": CONTROLS, "markup": MARKUP, "none": ""}
 
 def story(payload: str) -> Story:
     """A survey in which everything happens that has a text."""
-    from fieldtui.core import events as ev
+    from fieldtui.core.trail import events as ev
 
     route = poisoned(route_of(), payload)
     ids = [point.id for point in route.points]

@@ -15,12 +15,12 @@ from typing import Any
 from fieldtui.core.drift.expectations import Expectation, Source
 from fieldtui.core.drift.explanations import Change, Explanation, Kind
 from fieldtui.core.drift.watch import Alarm, Evidence
-from fieldtui.core.judging import Verdict
-from fieldtui.core.memory import MemoryRun
-from fieldtui.core.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.pairing.alignment import MemoryEntry
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import CheckStandard
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import CheckStandard
+from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.entry import Doubt, DoubtKind, Entry
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import BadInputError, Problem, SessionInUseError

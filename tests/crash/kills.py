@@ -25,8 +25,8 @@ from fieldtui.desk.opening import resume_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.remarks import find_remarks
 from fieldtui.desk.workspace import Workspace
-from fieldtui.files import trail_writer
 from fieldtui.files.disk import Disk
+from fieldtui.files.trail import writer as trail_writer
 from tests.crash.deeds import DEEDS, REMARKS, STAGES, Deed, Stage, keys_of
 from tests.crash.terminal import Terminal
 from tests.desk.scenes import QuickDisk

@@ -19,9 +19,9 @@ from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 
-from fieldtui.core.events import Event, Noted, ReadingTaken, Started
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.trail.events import Event, Noted, ReadingTaken, Started
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.files.disk import Disk, Identity
 
 SESSIONS = Path("/sessions")

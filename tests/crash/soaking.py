@@ -14,9 +14,9 @@ from pathlib import Path
 
 from textual.widget import Widget
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
-from fieldtui.core.survey import Survey
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
+from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk

@@ -11,8 +11,8 @@ import pytest
 from fieldtui.errors import SessionDamagedError
 from fieldtui.files import durable
 from fieldtui.files.disk import Disk
-from fieldtui.files.trail_rows import HEADER
-from fieldtui.files.trail_scan import Scan, scan_trail
+from fieldtui.files.trail.rows import HEADER
+from fieldtui.files.trail.scan import Scan, scan_trail
 from tests.crash.model import FIRST_LINK, SESSION_ID, TOML, noted, reading, started
 
 EVENTS = [started(), reading(1), reading(2, 'a "b", c'), noted(3, "µΩ ＝ é")]

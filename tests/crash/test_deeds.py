@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.events import KINDS
+from fieldtui.core.trail.events import KINDS
 from fieldtui.desk.clock import SystemClock
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.reading import read_session

@@ -10,11 +10,11 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core.events import Noted
+from fieldtui.core.trail.events import Noted
 from fieldtui.errors import DiskFullError, FieldtuiError, MediumFailedError, NotSavedError
 from fieldtui.files import durable
 from fieldtui.files.disk import Disk
-from fieldtui.files.trail_scan import scan_trail
+from fieldtui.files.trail.scan import scan_trail
 from tests.crash.model import (
     FIRST_LINK,
     FOLDER,

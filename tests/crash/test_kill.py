@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.clock import SystemClock
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.reading import read_session

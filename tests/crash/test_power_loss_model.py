@@ -11,9 +11,10 @@ from pathlib import Path
 import pytest
 
 from fieldtui.errors import DiskFullError, FieldtuiError, MediumFailedError
-from fieldtui.files import durable, trail_writer
-from fieldtui.files.trail_rows import HEADER, format_row
-from fieldtui.files.trail_scan import scan_trail
+from fieldtui.files import durable
+from fieldtui.files.trail import writer as trail_writer
+from fieldtui.files.trail.rows import HEADER, format_row
+from fieldtui.files.trail.scan import scan_trail
 from tests.crash.model import (
     FIRST_LINK,
     FOLDER,

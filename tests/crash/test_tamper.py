@@ -13,13 +13,13 @@ from pathlib import Path
 import pytest
 
 from fieldtui.cli import main
-from fieldtui.core import chain
+from fieldtui.core.trail import chain
 from fieldtui.desk.verifying import Paper, Verified, verify_session
 from fieldtui.errors import WrongUseError
 from fieldtui.files.disk import Disk
-from fieldtui.files.session_file import parse_session
-from fieldtui.files.trail_rows import COLUMNS, format_line, split_line
-from fieldtui.files.trail_scan import Scan, scan_trail
+from fieldtui.files.session.file import parse_session
+from fieldtui.files.trail.rows import COLUMNS, format_line, split_line
+from fieldtui.files.trail.scan import Scan, scan_trail
 from tests.desk.scenes import START, Scene, SetClock, record
 
 EMPTY = ""

@@ -19,15 +19,15 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.survey import fold
+from fieldtui.core.survey.survey import fold
 from fieldtui.core.text import is_clean
 from fieldtui.desk.comparing import compare_sessions, merge_sessions
 from fieldtui.files.disk import Disk
-from fieldtui.report.capture_files import write_capture_sheet
-from fieldtui.report.capture_sheet import make_sheet
-from fieldtui.report.comparison_text import format_comparison
-from fieldtui.report.coverage_text import format_coverage
-from fieldtui.report.history_json import comparison_as_json, coverage_as_json
+from fieldtui.report.between.comparison_text import format_comparison
+from fieldtui.report.between.coverage_text import format_coverage
+from fieldtui.report.between.history_json import comparison_as_json, coverage_as_json
+from fieldtui.report.capture.files import write_capture_sheet
+from fieldtui.report.capture.sheet import make_sheet
 from fieldtui.report.writing import write_report
 from tests.crash.hostile_app import story
 from tests.crash.poison import CONTROLS, FORMULAS, MARK, MARKUP, poisoned

@@ -11,17 +11,17 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from fieldtui.core import events as ev
-from fieldtui.core.judging import Verdict
-from fieldtui.core.meters import format_meter
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.session import Crew, Session
-from fieldtui.core.survey import Survey, fold
-from fieldtui.core.tables import Caution, Instrument, Reasons
-from fieldtui.core.uncertainty import Accuracy
-from fieldtui.files.route_file import RouteFile, load_route
-from fieldtui.files.session_file import format_session, parse_session
-from fieldtui.files.trail_rows import HEADER, format_row
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.session import Crew, Session
+from fieldtui.core.plan.tables import Caution, Instrument, Reasons
+from fieldtui.core.survey.meters import format_meter
+from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.files.route.file import RouteFile, load_route
+from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.trail.rows import HEADER, format_row
 
 METER = Instrument(id="meter", title="Small bond meter", serial="0417", memory_size=2000)
 ACCURATE = replace(

@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.events import Event
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import CheckStandard, Instrument
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import CheckStandard, Instrument
+from fieldtui.core.survey.brief import Brief
+from fieldtui.core.trail.events import Event
 from fieldtui.desk.opening import begin_session, resume_session
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk

@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.position import State
-from fieldtui.core.survey import fold
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import fold
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.verifying import verify_session
 from fieldtui.errors import BadInputError, DiskFullError, WrongUseError

@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.closing import STATEMENTS, holding_signature
+from fieldtui.core.account.closing import STATEMENTS, holding_signature
+from fieldtui.core.trail import events as ev
 from fieldtui.desk import closing
 from fieldtui.desk.opening import reopen_session
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.verifying import Paper, verify_session
 from fieldtui.errors import BadInputError, WrongUseError
-from fieldtui.report.finding import Kind
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.findings.all import find_exceptions
+from fieldtui.report.findings.finding import Kind
 from fieldtui.report.text_summary import format_summary
 from tests.desk.scenes import Scene, record
 

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.comparison import Change
-from fieldtui.core.coverage import Conflict
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.position import State
-from fieldtui.core.trend import Withheld
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.between.comparison import Change
+from fieldtui.core.between.coverage import Conflict
+from fieldtui.core.between.trend import Withheld
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.survey.position import State
 from fieldtui.desk.comparing import compare_sessions, follow_sessions, merge_sessions
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.sources import find_folders

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.chain import seal_groups
+from fieldtui.core.trail.chain import seal_groups
 from fieldtui.desk.copying import Copying
 from fieldtui.desk.opening import reopen_session, resume_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.verifying import Paper, verify_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
-from fieldtui.files.second_copy import SecondCopy
+from fieldtui.files.session.second_copy import SecondCopy
 from tests.desk.scenes import QuickDisk, Scene, record
 
 

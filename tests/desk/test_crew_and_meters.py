@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.bracket import standard_due
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.account.bracket import standard_due
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.session_desk import Desk
@@ -23,7 +23,7 @@ from fieldtui.desk.verifying import Paper, verify_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from fieldtui.report.text_summary import format_summary

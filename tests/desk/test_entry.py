@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.desk.entry import DoubtKind, parse_memory_number, weigh
 from fieldtui.errors import BadInputError, FieldtuiError, WrongUseError
 from tests.core.walks import Walk, point

@@ -17,9 +17,9 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core.events import KINDS
-from fieldtui.core.session import Session
-from fieldtui.core.tables import Caution
+from fieldtui.core.plan.session import Session
+from fieldtui.core.plan.tables import Caution
+from fieldtui.core.trail.events import KINDS
 from fieldtui.desk.comparing import follow_sessions
 from fieldtui.desk.fleet import Fleet, follow_fleet
 from fieldtui.desk.reading import read_session
@@ -30,10 +30,10 @@ from fieldtui.files.disk import Disk
 from fieldtui.files.fleet import engine
 from fieldtui.files.fleet.engine import FleetTables, SessionRow
 from fieldtui.files.fleet.queries import QUERIES, query
-from fieldtui.files.session_file import parse_session
-from fieldtui.files.session_snapshots import SnapshotReader
-from fieldtui.files.trail_rows import COLUMNS, parse_time
-from fieldtui.report.history_json import trends_as_json
+from fieldtui.files.session.file import parse_session
+from fieldtui.files.session.snapshots import SnapshotReader
+from fieldtui.files.trail.rows import COLUMNS, parse_time
+from fieldtui.report.between.history_json import trends_as_json
 from fieldtui.report.results_csv import format_results
 from tests.desk.fleet_maker import CAUTIONS, METER, Chances, make_fleet, route_file, walk_route, write_session
 
@@ -423,7 +423,7 @@ def test_along_one_route_one_session_is_parsed_whole(tmp_path: Path, monkeypatch
         parsed.append(file)
         return parse_session(data, file)
 
-    monkeypatch.setattr("fieldtui.files.session_snapshots.parse_session", count)
+    monkeypatch.setattr("fieldtui.files.session.snapshots.parse_session", count)
     make_fleet(tmp_path, 2, assets=3, surveys=4)
     demo = next((Path(__file__).parents[2] / "demo" / "sessions").glob("*slipway*/session.toml")).read_bytes()
     reader = SnapshotReader()

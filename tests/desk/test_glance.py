@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
+from fieldtui.core.trail import events as ev
 from fieldtui.desk import workspace as workspaces
 from fieldtui.desk.opening import reopen_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
-from fieldtui.files.session_glance import glance_at
-from fieldtui.files.trail_rows import HEADER, MAX_LINE, format_row
+from fieldtui.files.session.glance import glance_at
+from fieldtui.files.trail.rows import HEADER, MAX_LINE, format_row
 from fieldtui.ui.widgets.start_rows import list_workspace
 from tests.desk.scenes import BRIEF, START, QuickDisk, Scene, record
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.hints import MOST_TIMES, WORDS, Moment
+from fieldtui.core.teaching.hints import MOST_TIMES, WORDS, Moment
 from fieldtui.desk.hinting import HintBook
 from fieldtui.files.disk import Disk
 from fieldtui.files.hints_file import NAME, load_hints, state_folder

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.lesson import Said, Want
 from fieldtui.core.pairing.alignment import MemoryEntry
+from fieldtui.core.teaching.lesson import Said, Want
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.practice import Coach, load_lesson, make_practice
 from fieldtui.desk.reconciling import reconcile, take_over

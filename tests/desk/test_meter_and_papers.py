@@ -10,12 +10,12 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt, standard_due
-from fieldtui.core.discrepancies import without_discrepancy
+from fieldtui.core.account.bracket import readings_in_doubt, standard_due
+from fieldtui.core.account.discrepancies import without_discrepancy
 from fieldtui.core.doubts import DoubtKind
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.verifying import verify_session

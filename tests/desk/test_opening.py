@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.brief import BATTERY, CALIBRATION
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.brief import BATTERY, CALIBRATION
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.opening import find_session
 from fieldtui.desk.reading import read_session
 from fieldtui.errors import (

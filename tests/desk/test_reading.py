@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.chain import seal_groups
+from fieldtui.core.trail.chain import seal_groups
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.verifying import verify_session
 from fieldtui.errors import BadInputError

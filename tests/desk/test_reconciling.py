@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk.reconciling import corrections, reconcile
 from fieldtui.desk.session_desk import Desk

@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.survey import Survey
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import (
     BadInputError,

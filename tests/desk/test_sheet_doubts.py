@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.transcription import Transcribed, paper_brief, transcribe_sheet
 from fieldtui.files.disk import Disk

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.position import State
-from fieldtui.core.route import Route
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.plan.route import Route
+from fieldtui.core.survey.position import State
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.transcription import Transcribed, paper_brief, transcribe_sheet
 from fieldtui.desk.verifying import verify_session

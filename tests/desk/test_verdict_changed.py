@@ -10,17 +10,17 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import chain
-from fieldtui.core.events import Answer
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.trail import chain
+from fieldtui.core.trail.events import Answer
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.verifying import verify_session
 from fieldtui.files.disk import Disk
-from fieldtui.files.session_file import parse_session
-from fieldtui.files.trail_rows import COLUMNS, format_line
-from fieldtui.report.findings import Kind, find_exceptions
+from fieldtui.files.session.file import parse_session
+from fieldtui.files.trail.rows import COLUMNS, format_line
+from fieldtui.report.findings.all import Kind, find_exceptions
 from tests.desk.scenes import BRIEF, METER, ROUTE, Scene, record
 
 VERDICT = COLUMNS.index("verdict")

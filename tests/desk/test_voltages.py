@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.desk.entry import DoubtKind
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
@@ -16,9 +16,9 @@ from fieldtui.desk.transcription import paper_brief, transcribe_sheet
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
-from fieldtui.files.point_list_csv import format_point_list
-from fieldtui.files.route_file import check_route
-from fieldtui.report.findings import find_exceptions
+from fieldtui.files.route.file import check_route
+from fieldtui.files.route.point_list_csv import format_point_list
+from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from tests.desk.scenes import BRIEF, ROUTE, Scene, record

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from fieldtui.core.ohms import Unit
-from fieldtui.files.columns import FIELDS, header_doubt, header_unit, match_columns, parse_map
-from fieldtui.files.point_table import PointTable, parse_point_table
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.files.route.columns import FIELDS, header_doubt, header_unit, match_columns, parse_map
+from fieldtui.files.route.point_table import PointTable, parse_point_table
 
 
 def table_of(header: str, *rows: str) -> PointTable:

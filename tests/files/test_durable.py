@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.events import Event, Noted, ReadingTaken, Recovered, Started
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.trail.events import Event, Noted, ReadingTaken, Recovered, Started
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import (
     BadInputError,
     FieldtuiError,
@@ -27,8 +27,8 @@ from fieldtui.errors import (
 )
 from fieldtui.files import durable
 from fieldtui.files.disk import Disk
-from fieldtui.files.trail_rows import HEADER, MAX_LINE
-from fieldtui.files.trail_scan import Scan, scan_trail
+from fieldtui.files.trail.rows import HEADER, MAX_LINE
+from fieldtui.files.trail.scan import Scan, scan_trail
 from tests.files.test_disk import take_posix_away
 
 TOML = b"format = 1\n"

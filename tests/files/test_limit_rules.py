@@ -7,16 +7,16 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator
-from fieldtui.core.session import Crew, Session
-from fieldtui.core.tables import Instrument, Reasons
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Comparator
+from fieldtui.core.plan.session import Crew, Session
+from fieldtui.core.plan.tables import Instrument, Reasons
 from fieldtui.errors import BadInputError
-from fieldtui.files.route_file import RouteFile, check_route, load_route
-from fieldtui.files.session_file import format_session, parse_session
-from fieldtui.files.tables import CRITERIA, INSTRUMENTS, load_tables
+from fieldtui.files.route.file import RouteFile, check_route, load_route
+from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.tables.tables import CRITERIA, INSTRUMENTS, load_tables
 
 HEAD = 'format = 1\ntitle = "Wing"\nasset = "twin"\nunit = "mohm"\n'
 SECTION = '[[sections]]\nid = "S"\ntitle = "Section"\n'

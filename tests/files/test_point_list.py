@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, Limit
-from fieldtui.files.columns import match_columns, parse_map
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Comparator, Limit
 from fieldtui.files.csv_lines import MAX_BYTES
-from fieldtui.files.point_list import PointList, read_points
-from fieldtui.files.point_table import MAX_ROWS, parse_point_table
+from fieldtui.files.route.columns import match_columns, parse_map
+from fieldtui.files.route.point_list import PointList, read_points
+from fieldtui.files.route.point_table import MAX_ROWS, parse_point_table
 
 CRITERIA = {
     "frame": Limit(maximum=Resistance(Decimal("2.5"), Unit.MOHM), upper=Comparator.LESS, criterion="frame")

@@ -7,15 +7,15 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, Limit
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Comparator, Limit
 from fieldtui.errors import BadInputError
 from fieldtui.files.limits import is_looser
-from fieldtui.files.point_list import place_problems, read_points
-from fieldtui.files.point_table import parse_point_table
-from fieldtui.files.route_file import check_route
+from fieldtui.files.route.file import check_route
+from fieldtui.files.route.point_list import place_problems, read_points
+from fieldtui.files.route.point_table import parse_point_table
 from fieldtui.files.sheet import parse_sheet
-from fieldtui.files.toml_text import parse_toml
+from fieldtui.files.toml.text import parse_toml
 from tests.desk.scenes import ROUTE
 
 

@@ -9,17 +9,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, CriterionStatus, Expected, Limit
-from fieldtui.core.tables import Criterion, Instrument
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Comparator, CriterionStatus, Expected, Limit
+from fieldtui.core.plan.tables import Criterion, Instrument
 from fieldtui.errors import BadInputError, Problem
-from fieldtui.files.route_checks import check_sense
-from fieldtui.files.route_file import check_route, load_route, name_refusal
-from fieldtui.files.route_mapping import map_route
-from fieldtui.files.route_schema import RouteModel
-from fieldtui.files.schema import Findings
-from fieldtui.files.toml_text import TomlText
+from fieldtui.files.route.checks import check_sense
+from fieldtui.files.route.file import check_route, load_route, name_refusal
+from fieldtui.files.route.mapping import map_route
+from fieldtui.files.route.schema import RouteModel
+from fieldtui.files.toml.schema import Findings
+from fieldtui.files.toml.text import TomlText
 
 
 def mohm(text: str) -> Resistance:

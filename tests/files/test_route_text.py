@@ -8,8 +8,8 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.files.route_text import format_route_file
-from fieldtui.files.toml_text import parse_toml
+from fieldtui.files.route.text import format_route_file
+from fieldtui.files.toml.text import parse_toml
 from tests.strategies import clean_texts
 
 VALUES = (

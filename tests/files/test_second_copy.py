@@ -11,7 +11,7 @@ import pytest
 from fieldtui.errors import CopyFailedError
 from fieldtui.files.disk import Disk, Identity
 from fieldtui.files.durable import lock_session
-from fieldtui.files.second_copy import SecondCopy
+from fieldtui.files.session.second_copy import SecondCopy
 from tests.desk.scenes import QuickDisk
 
 SESSION = b"format = 1\n"

@@ -11,15 +11,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldtui.core.judging import Verdict, judge_ohms
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, CriterionStatus, Limit
-from fieldtui.core.session import Crew, Session
-from fieldtui.core.tables import Caution, CheckStandard, Criterion, Instrument, Reasons
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Comparator, CriterionStatus, Limit
+from fieldtui.core.plan.session import Crew, Session
+from fieldtui.core.plan.tables import Caution, CheckStandard, Criterion, Instrument, Reasons
 from fieldtui.core.text import normal, refusal
+from fieldtui.core.verdict.judging import Verdict, judge_ohms
 from fieldtui.errors import BadInputError
-from fieldtui.files.route_file import RouteFile, load_route
-from fieldtui.files.session_file import format_session, parse_session
+from fieldtui.files.route.file import RouteFile, load_route
+from fieldtui.files.session.file import format_session, parse_session
 
 ROUTE = """\
 format = 1

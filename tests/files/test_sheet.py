@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.files.sheet import ACTIONS, COLUMNS, MAX_BYTES, Sheet, SheetLine, parse_sheet
 
 HEADER = "action,point,record,value,unit,memory,reason,note,time"

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.events import NOT_ACCESSIBLE
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, CriterionStatus, Limit
-from fieldtui.core.tables import Caution, CheckStandard, Instrument
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Comparator, CriterionStatus, Limit
+from fieldtui.core.plan.tables import Caution, CheckStandard, Instrument
+from fieldtui.core.trail.events import NOT_ACCESSIBLE
 from fieldtui.errors import BadInputError
-from fieldtui.files.tables import FILES, load_tables, missing_files, parse_conductors
+from fieldtui.files.tables.tables import FILES, load_tables, missing_files, parse_conductors
 
 SHARED = Path(__file__).parents[2] / "shared"
 

@@ -14,8 +14,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldtui.errors import BadInputError
-from fieldtui.files.toml_scan import MAX_DEPTH, MAX_VALUES
-from fieldtui.files.toml_text import MAX_BYTES, field_name, parse_toml
+from fieldtui.files.toml.scan import MAX_DEPTH, MAX_VALUES
+from fieldtui.files.toml.text import MAX_BYTES, field_name, parse_toml
 
 TRICKY = '''# [[points]]
 title = "a # b" # not = a [key]

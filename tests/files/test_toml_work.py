@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from fieldtui.errors import BadInputError
-from fieldtui.files.toml_scan import MAX_STEPS, MAX_VALUES
-from fieldtui.files.toml_text import MAX_BYTES, parse_toml
+from fieldtui.files.toml.scan import MAX_STEPS, MAX_VALUES
+from fieldtui.files.toml.text import MAX_BYTES, parse_toml
 
 MOST_CALLS = 8_500_000  # of functions, Python's and the interpreter's own: under a second on the test machine
 DEEP = ".".join("abcdefghijklmno")

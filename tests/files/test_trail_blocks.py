@@ -10,13 +10,14 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from fieldtui.core import chain
-from fieldtui.core.events import KINDS, Answer, Briefed, Event, Paused, Started
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.files import trail_blocks, trail_scan
-from fieldtui.files.row_decoders import decode_rows
-from fieldtui.files.trail_blocks import blocks
-from fieldtui.files.trail_rows import (
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.trail import chain
+from fieldtui.core.trail.events import KINDS, Answer, Briefed, Event, Paused, Started
+from fieldtui.files.trail import blocks as trail_blocks
+from fieldtui.files.trail import scan as trail_scan
+from fieldtui.files.trail.blocks import blocks
+from fieldtui.files.trail.row_decoders import decode_rows
+from fieldtui.files.trail.rows import (
     COLUMNS,
     FORMS,
     HEADER,
@@ -27,7 +28,7 @@ from fieldtui.files.trail_rows import (
     parse_row,
     split_line,
 )
-from fieldtui.files.trail_scan import Scan, scan_trail
+from fieldtui.files.trail.scan import Scan, scan_trail
 from tests.files.test_trail_rows import events, of_kind
 
 FIRST = "0123456789abcdef" * 2

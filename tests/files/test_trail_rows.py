@@ -15,14 +15,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import chain
-from fieldtui.core.events import KINDS, Amended, Event, Noted, Opened, PointInserted, ReadingTaken, Skipped
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.voltage import VoltUnit, voltage_reading
 from fieldtui.core.text import is_clean, refusal
-from fieldtui.core.voltage import VoltUnit, voltage_reading
+from fieldtui.core.trail import chain
+from fieldtui.core.trail.events import (
+    KINDS,
+    Amended,
+    Event,
+    Noted,
+    Opened,
+    PointInserted,
+    ReadingTaken,
+    Skipped,
+)
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import BadInputError
-from fieldtui.files.trail_rows import (
+from fieldtui.files.trail.rows import (
     COLUMNS,
     HEADER,
     MAX_LINE,

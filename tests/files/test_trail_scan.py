@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import chain
-from fieldtui.core.events import Event, Noted, ReadingTaken, Started
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.trail import chain
+from fieldtui.core.trail.events import Event, Noted, ReadingTaken, Started
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import Problem
-from fieldtui.files.trail_rows import COLUMNS, HEADER, format_line, format_row, split_line
-from fieldtui.files.trail_scan import MAX_PROBLEMS, Scan, scan_trail
+from fieldtui.files.trail.rows import COLUMNS, HEADER, format_line, format_row, split_line
+from fieldtui.files.trail.scan import MAX_PROBLEMS, Scan, scan_trail
 
 FIRST = "0123456789abcdef" * 2
 DIGEST = "d" * 64

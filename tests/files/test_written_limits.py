@@ -7,10 +7,10 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 
-from fieldtui.core.inserted import format_limit
-from fieldtui.core.ohms import NotAResistanceError, Resistance, Unit
-from fieldtui.core.route import Limit
-from fieldtui.files.written_limits import parse_figure, parse_written_limit, parse_written_unit
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit
+from fieldtui.core.plan.inserted import format_limit
+from fieldtui.core.plan.route import Limit
+from fieldtui.files.route.written_limits import parse_figure, parse_written_limit, parse_written_unit
 from tests.strategies import any_text, limits
 
 

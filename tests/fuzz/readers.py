@@ -11,27 +11,34 @@ from functools import cache
 from pathlib import Path
 from zlib import crc32
 
-from fieldtui.core import chain
-from fieldtui.core.inserted import NotADefinitionError, format_limit, parse_definition, parse_limit
-from fieldtui.core.meters import NotAMeterError, format_meter, parse_meter
-from fieldtui.core.ohms import NotAResistanceError, Unit, parse_resistance, parse_unit, speak
-from fieldtui.core.session import Session
-from fieldtui.core.survey import fold
+from fieldtui.core.measurement.ohms import NotAResistanceError, Unit, parse_resistance, parse_unit, speak
+from fieldtui.core.plan.inserted import NotADefinitionError, format_limit, parse_definition, parse_limit
+from fieldtui.core.plan.session import Session
+from fieldtui.core.survey.meters import NotAMeterError, format_meter, parse_meter
+from fieldtui.core.survey.survey import fold
 from fieldtui.core.text import is_clean, neutral, normal, plain, refusal, visible
+from fieldtui.core.trail import chain
 from fieldtui.errors import BadInputError, FieldtuiError
-from fieldtui.files.columns import FIELDS, match_columns
 from fieldtui.files.memory_list import parse_memory_list
-from fieldtui.files.point_list import place_problems, read_points
-from fieldtui.files.point_table import parse_point_table
 from fieldtui.files.remarks import format_remark, parse_remarks
-from fieldtui.files.route_file import check_route, load_route
-from fieldtui.files.route_text import format_route_file
-from fieldtui.files.session_file import parse_session
+from fieldtui.files.route.columns import FIELDS, match_columns
+from fieldtui.files.route.file import check_route, load_route
+from fieldtui.files.route.point_list import place_problems, read_points
+from fieldtui.files.route.point_table import parse_point_table
+from fieldtui.files.route.text import format_route_file
+from fieldtui.files.route.written_limits import parse_written_limit
+from fieldtui.files.session.file import parse_session
 from fieldtui.files.sheet import parse_sheet
-from fieldtui.files.tables import CAUTIONS, CRITERIA, INSTRUMENTS, REASONS, load_tables, parse_conductors
-from fieldtui.files.trail_rows import COLUMNS, RowError, format_line, split_line
-from fieldtui.files.trail_scan import Scan, scan_trail
-from fieldtui.files.written_limits import parse_written_limit
+from fieldtui.files.tables.tables import (
+    CAUTIONS,
+    CRITERIA,
+    INSTRUMENTS,
+    REASONS,
+    load_tables,
+    parse_conductors,
+)
+from fieldtui.files.trail.rows import COLUMNS, RowError, format_line, split_line
+from fieldtui.files.trail.scan import Scan, scan_trail
 
 ROOT = Path(__file__).resolve().parents[2]
 OWN_ERRORS = (FieldtuiError, NotAResistanceError, NotADefinitionError)

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.conductors import (
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.conductors import (
     ALPHA_20,
     MM_PER_INCH,
     Metal,
@@ -19,11 +20,10 @@ from fieldtui.core.conductors import (
     resistance_at_20,
     to_20_by_alpha,
 )
-from fieldtui.core.judging import Verdict, judge_ohms
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Comparator, Conductor, CriterionStatus, Limit
-from fieldtui.files.tables import parse_conductors
-from fieldtui.files.tables_schema import ConductorsModel
+from fieldtui.core.plan.route import Comparator, Conductor, CriterionStatus, Limit
+from fieldtui.core.verdict.judging import Verdict, judge_ohms
+from fieldtui.files.tables.schema import ConductorsModel
+from fieldtui.files.tables.tables import parse_conductors
 
 FOOT = 12 * MM_PER_INCH
 

@@ -7,13 +7,13 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.decision import DecisionRule, RuleKind
 from fieldtui.core.doubts import OUTLIER_Z, robust_spread
-from fieldtui.core.judging import combine, conformance, judge
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.route import Limit
-from fieldtui.core.temperature import judged_value
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit
+from fieldtui.core.verdict.judging import combine, conformance, judge
+from fieldtui.core.verdict.temperature import judged_value
 from tests.core.walks import point
 
 METER = Accuracy(percent=Decimal(0), floor=Resistance(Decimal("0.10"), Unit.MOHM),

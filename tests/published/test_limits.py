@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.judging import Verdict, judge_ohms
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import Comparator, CriterionStatus
-from fieldtui.core.tables import Criterion
-from fieldtui.files.tables import load_tables
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.route import Comparator, CriterionStatus
+from fieldtui.core.plan.tables import Criterion
+from fieldtui.core.verdict.judging import Verdict, judge_ohms
+from fieldtui.files.tables.tables import load_tables
 
 QUOTED, SECOND_HAND, UNVERIFIED = (
     CriterionStatus.QUOTED,

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 
-from fieldtui.core.ohms import NotAResistanceError, Unit, parse_resistance
+from fieldtui.core.measurement.ohms import NotAResistanceError, Unit, parse_resistance
 
 IEC_60062 = {
     "R47": Fraction("0.47"),

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.repeatability import pooled
+from fieldtui.core.account.repeatability import pooled
 
 SIRSTV = (
     "196.3052 196.1240 196.1890 196.2569 196.3403",

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldtui.core.line import fit_line, fit_median_line
-from fieldtui.core.student import student_quantile, student_tail
+from fieldtui.core.between.line import fit_line, fit_median_line
+from fieldtui.core.between.student import student_quantile, student_tail
 
 numpy = pytest.importorskip("numpy")
 stats = pytest.importorskip("scipy.stats")

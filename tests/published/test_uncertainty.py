@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.decision import conformance_probability, false_accept_risk
-from fieldtui.core.uncertainty import Budget, Contribution, Spread
+from fieldtui.core.measurement.decision import conformance_probability, false_accept_risk
+from fieldtui.core.measurement.uncertainty import Budget, Contribution, Spread
 
 MILLI = Decimal("0.001")
 

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldtui.core.decision import conformance_probability, false_accept_risk
-from fieldtui.core.judging import conformance
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import Limit
-from fieldtui.core.uncertainty import Accuracy, Budget, Contribution, Spread, combine_standards
+from fieldtui.core.measurement.decision import conformance_probability, false_accept_risk
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy, Budget, Contribution, Spread, combine_standards
+from fieldtui.core.plan.route import Limit
+from fieldtui.core.verdict.judging import conformance
 
 uncertainties = pytest.importorskip("uncertainties")
 stats = pytest.importorskip("scipy.stats")

@@ -9,11 +9,11 @@ from enum import Enum
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import CriterionStatus, Limit, PathLimit, Point, Section
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Caution, CheckStandard, Criterion, Instrument, Reasons
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import CriterionStatus, Limit, PathLimit, Point, Section
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Caution, CheckStandard, Criterion, Instrument, Reasons
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.reading import ReadSession
 from fieldtui.errors import Problem
 from tests.ui.review_fixtures import Story, mohm, route_of

@@ -9,16 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.route import Point, Route
-from fieldtui.core.tables import Caution, Instrument, Reasons, Tables
+from fieldtui.core.plan.route import Point, Route
+from fieldtui.core.plan.tables import Caution, Instrument, Reasons, Tables
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import NotSavedError, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.sheet import ACTIONS, parse_sheet
-from fieldtui.report.capture_csv import format_capture_csv
-from fieldtui.report.capture_files import write_capture_sheet
-from fieldtui.report.capture_html import format_capture_html
-from fieldtui.report.capture_sheet import (
+from fieldtui.report.capture.csv import format_capture_csv
+from fieldtui.report.capture.files import write_capture_sheet
+from fieldtui.report.capture.html import format_capture_html
+from fieldtui.report.capture.sheet import (
     EXCEPTIONS,
     CaptureSheet,
     CheckLine,
@@ -27,7 +27,7 @@ from fieldtui.report.capture_sheet import (
     SectionLine,
     make_sheet,
 )
-from fieldtui.report.capture_text import WIDTH, format_capture_text
+from fieldtui.report.capture.text import WIDTH, format_capture_text
 from tests.desk.scenes import METER, Scene
 
 ROOT = Path(__file__).resolve().parents[2]

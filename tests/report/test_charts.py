@@ -8,15 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core import events as ev
-from fieldtui.core.basis import used_share
-from fieldtui.core.ohms import Unit
-from fieldtui.core.position import State
-from fieldtui.core.route import RECORD_ONLY, Comparator, Limit, Point
-from fieldtui.report.chart_histogram import Histogram, histogram
-from fieldtui.report.chart_pairs import PANEL_PAIRS, pair_charts
-from fieldtui.report.chart_scale import Shape, scale_for
-from fieldtui.report.charts import PANEL_POINTS, route_charts, short
+from fieldtui.core.account.basis import used_share
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit, Point
+from fieldtui.core.survey.position import State
+from fieldtui.core.trail import events as ev
+from fieldtui.report.charts.along_route import PANEL_POINTS, route_charts, short
+from fieldtui.report.charts.histogram import Histogram, histogram
+from fieldtui.report.charts.pairs import PANEL_PAIRS, pair_charts
+from fieldtui.report.charts.scale import Shape, scale_for
 from tests.ui.review_fixtures import Story, mohm, route_of
 
 THREE = Limit(maximum=mohm("3.0"))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fieldtui.core import events as ev
-from fieldtui.report.finding import Kind
-from fieldtui.report.findings import find_exceptions
+from fieldtui.core.trail import events as ev
+from fieldtui.report.findings.all import find_exceptions
+from fieldtui.report.findings.finding import Kind
 from fieldtui.report.html import format_html
-from fieldtui.report.page_facts import signature_lines
+from fieldtui.report.tables.facts import signature_lines
 from tests.ui.review_fixtures import POINTS, Story, mohm, route_of
 
 

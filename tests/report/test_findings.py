@@ -6,11 +6,11 @@ from datetime import timedelta
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.judging import Verdict
-from fieldtui.core.route import Point
+from fieldtui.core.plan.route import Point
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import Problem
-from fieldtui.report.findings import LONG_GAP, Finding, Kind, find_exceptions
+from fieldtui.report.findings.all import LONG_GAP, Finding, Kind, find_exceptions
 from tests.ui.review_fixtures import METER, OWN, POINTS, Story, mohm, route_of
 
 

@@ -10,19 +10,19 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.comparison import compare
-from fieldtui.core.coverage import cover
-from fieldtui.core.history import Seen
-from fieldtui.core.position import State
+from fieldtui.core.between.comparison import compare
+from fieldtui.core.between.coverage import cover
+from fieldtui.core.between.history import Seen
+from fieldtui.core.between.trend import find_trends
+from fieldtui.core.survey.position import State
 from fieldtui.core.text import is_clean
-from fieldtui.core.trend import find_trends
 from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
 from fieldtui.desk.sources import Source
-from fieldtui.report.comparison_text import format_comparison
-from fieldtui.report.coverage_text import format_coverage
-from fieldtui.report.history_json import comparison_as_json, coverage_as_json, trends_as_json
-from fieldtui.report.history_lines import format_figure
-from fieldtui.report.trend_text import format_trends
+from fieldtui.report.between.comparison_text import format_comparison
+from fieldtui.report.between.coverage_text import format_coverage
+from fieldtui.report.between.history_json import comparison_as_json, coverage_as_json, trends_as_json
+from fieldtui.report.between.history_lines import format_figure
+from fieldtui.report.between.trend_text import format_trends
 from tests.core.history_fixtures import START, seen
 
 # An escape sequence, an override character (CVE-2021-42574), a delete, markup and a very long word.

@@ -17,16 +17,16 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.chain import seal_groups
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import CriterionStatus, Limit, PathLimit, Point
-from fieldtui.core.survey import fold
-from fieldtui.core.tables import Criterion
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import CriterionStatus, Limit, PathLimit, Point
+from fieldtui.core.plan.tables import Criterion
+from fieldtui.core.survey.survey import fold
 from fieldtui.core.text import is_clean, neutral, visible
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.trail import events as ev
+from fieldtui.core.trail.chain import seal_groups
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.files.disk import Disk
 from fieldtui.report.html import format_html

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Point
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Point
+from fieldtui.core.trail import events as ev
 from fieldtui.report.html import format_html
-from fieldtui.report.page_observed import observed_lines
+from fieldtui.report.tables.observed import observed_lines
 from tests.ui.review_fixtures import METER, OWN, PLAIN_METER, Story, mohm, route_of
 
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import chain
-from fieldtui.core import events as ev
-from fieldtui.core.closing import Group, closing_items, left_undone
+from fieldtui.core.account.closing import Group, closing_items, left_undone
+from fieldtui.core.trail import chain
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.opening import reopen_session
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.transcription import paper_brief, transcribe_sheet
@@ -16,8 +16,8 @@ from fieldtui.desk.verifying import verify_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
 from fieldtui.files.sheet import COLUMNS as SHEET_COLUMNS
-from fieldtui.files.trail_rows import COLUMNS, format_line, split_line
-from fieldtui.report.findings import Finding, Kind, find_exceptions
+from fieldtui.files.trail.rows import COLUMNS, format_line, split_line
+from fieldtui.report.findings.all import Finding, Kind, find_exceptions
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.screens.start import StartScreen
 from fieldtui.ui.widgets.start_rows import list_workspace

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Limit, Point
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.trail import events as ev
 from fieldtui.report.basis_words import probability_words
-from fieldtui.report.point_story import PointStory, Stories
-from fieldtui.report.point_touches import find_touches
+from fieldtui.report.point.story import PointStory, Stories
+from fieldtui.report.point.touches import find_touches
 from tests.ui.review_fixtures import Story, mohm, route_of
 from tests.ui.review_rich import earlier, session, told
 

@@ -12,7 +12,7 @@ from fieldtui.desk.reading import read_session
 from fieldtui.desk.remarks import NO_REMARKS, RemarkDesk, Remarks
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
-from fieldtui.report.finding import Finding, Kind, place, place_of
+from fieldtui.report.findings.finding import Finding, Kind, place, place_of
 from fieldtui.report.html import format_html
 from fieldtui.report.text_summary import WIDTH, format_summary
 from tests.report.test_html import Page

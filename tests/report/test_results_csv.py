@@ -7,9 +7,9 @@ import io
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import RECORD_ONLY, Limit, Point
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import RECORD_ONLY, Limit, Point
+from fieldtui.core.trail import events as ev
 from fieldtui.report.results_csv import COLUMNS, format_results
 from tests.ui.review_fixtures import METER, OWN, PLAIN_METER, Story, mohm, route_of
 

@@ -7,11 +7,11 @@ from datetime import timedelta
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.meters import format_meter
-from fieldtui.core.position import State
-from fieldtui.report.finding import Kind
-from fieldtui.report.findings import find_exceptions
+from fieldtui.core.survey.meters import format_meter
+from fieldtui.core.survey.position import State
+from fieldtui.core.trail import events as ev
+from fieldtui.report.findings.all import find_exceptions
+from fieldtui.report.findings.finding import Kind
 from fieldtui.report.rhythm import CLOSEST, find_beats, find_pace, pace_of, pace_words
 from fieldtui.report.sections import count_sections
 from tests.ui.review_fixtures import METER, Story

@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Caution, Instrument
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Caution, Instrument
 from fieldtui.core.text import is_clean
+from fieldtui.core.trail import events as ev
 from fieldtui.errors import Problem
 from fieldtui.report.text_summary import WIDTH, format_summary
 from tests.ui.review_fixtures import POINTS, Story, route_of

@@ -11,14 +11,14 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Limit, PathLimit, Point
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Limit, PathLimit, Point
 from fieldtui.desk.comparing import compare_sessions, merge_sessions
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.comparison_text import format_comparison
-from fieldtui.report.coverage_text import format_coverage
-from fieldtui.report.findings import Kind, find_exceptions
-from fieldtui.report.history_json import comparison_as_json
+from fieldtui.report.between.comparison_text import format_comparison
+from fieldtui.report.between.coverage_text import format_coverage
+from fieldtui.report.between.history_json import comparison_as_json
+from fieldtui.report.findings.all import Kind, find_exceptions
 from fieldtui.report.html import format_html
 from fieldtui.report.results_csv import format_results
 from fieldtui.report.text_summary import format_summary

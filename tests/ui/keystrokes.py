@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from tests.ui.walking import METER, Hand, begin_desk

@@ -17,13 +17,13 @@ from textual.message import Message
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from fieldtui.core import events as ev
-from fieldtui.core.chain import seal_groups
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
-from fieldtui.core.route import Comparator, CriterionStatus, Limit, Point, Route, Section
-from fieldtui.core.session import Crew, Session
-from fieldtui.core.survey import fold
-from fieldtui.core.tables import Caution, CheckStandard, Instrument, Reasons, Tables
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.plan.route import Comparator, CriterionStatus, Limit, Point, Route, Section
+from fieldtui.core.plan.session import Crew, Session
+from fieldtui.core.plan.tables import Caution, CheckStandard, Instrument, Reasons, Tables
+from fieldtui.core.survey.survey import fold
+from fieldtui.core.trail import events as ev
+from fieldtui.core.trail.chain import seal_groups
 from fieldtui.desk.reading import ReadSession
 from fieldtui.errors import Problem
 from fieldtui.ui.themes import LIGHTS

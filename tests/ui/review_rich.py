@@ -9,13 +9,13 @@ from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
-from fieldtui.core import events as ev
-from fieldtui.core.decision import DecisionRule, RuleKind
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Conductor, Limit, PathLimit, Point
-from fieldtui.core.tables import Criterion
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Conductor, Limit, PathLimit, Point
+from fieldtui.core.plan.tables import Criterion
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.earlier import Earlier, samples_of
 from fieldtui.desk.reading import ReadSession
 from tests.ui.review_fixtures import FRAME as PLAIN_FRAME

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from textual.notifications import Notification
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.workspace import Workspace

@@ -10,9 +10,9 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
-from fieldtui.core.brief import Brief, blocks
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Caution, Tables
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Caution, Tables
+from fieldtui.core.survey.brief import Brief, blocks
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.widgets.brief_answers import AMBIENT, JOB, NUMBER, PROBER, RECORDER, Keyed, understand
 from tests.ui.review_fixtures import (

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import CheckStandard
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import CheckStandard
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk import closing
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.reading import read_session
@@ -18,7 +18,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.findings.all import find_exceptions
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.pages.close_out import CloseOutScreen
 from fieldtui.ui.screens.review import ReviewScreen

@@ -8,11 +8,11 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from fieldtui.core.brief import Brief
 from fieldtui.core.drift.explanations import Change, Kind
 from fieldtui.core.drift.watch import Alarm
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace

@@ -8,7 +8,7 @@ import pytest
 
 from fieldtui.cli import make_parser
 from fieldtui.cli.places import hint_book
-from fieldtui.core.hints import WORDS, Moment
+from fieldtui.core.teaching.hints import WORDS, Moment
 from fieldtui.desk.hinting import HintBook
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace

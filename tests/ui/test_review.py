@@ -7,17 +7,17 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core import events as ev
-from fieldtui.core.judging import Verdict
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Limit, Point
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Caution
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Caution
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
-from fieldtui.report.finding import Finding
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.findings.all import find_exceptions
+from fieldtui.report.findings.finding import Finding
 from fieldtui.ui.screens import review
 from fieldtui.ui.screens.review import PAGES, ReviewScreen
 from fieldtui.ui.widgets.review.findings import FindingList

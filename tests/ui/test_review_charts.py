@@ -6,9 +6,9 @@ from datetime import timedelta
 
 import pytest
 
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Limit, Point
-from fieldtui.report.chart_data import pairs_of, tenths_of
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.report.charts.data import pairs_of, tenths_of
 from fieldtui.ui.screens.review import ReviewScreen
 from fieldtui.ui.widgets.review.canvas import Canvas
 from fieldtui.ui.widgets.review.chart_history import draw_history
@@ -78,7 +78,7 @@ def test_values_and_limits_stand_where_the_logarithm_puts_them() -> None:
 
 def test_a_failed_value_a_missing_one_and_an_as_found_one_have_shapes_of_their_own() -> None:
     story = story_of("20", "2", "")
-    from fieldtui.core import events as ev
+    from fieldtui.core.trail import events as ev
 
     story.tell(ev.RedoAsked, point="P0", ref=1, reason="again").read("P0", "5")
     lines = plain(list(draw_route(story.survey(), 1, AXIS + 3, 16)))

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from textual.widgets import Static
 
-from fieldtui.core import events as ev
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Limit, PathLimit, Point, Section
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Limit, PathLimit, Point, Section
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.earlier import NO_EARLIER
 from fieldtui.ui.pages.point_story import PointStoryPage
 from fieldtui.ui.screens.review import ReviewScreen

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core import events as ev
+from fieldtui.core.trail import events as ev
 from fieldtui.ui.screens.review import ReviewScreen
 from fieldtui.ui.widgets.review.sheets import CHECKS, POINTS, READINGS, SHEETS, TRAIL
 from fieldtui.ui.widgets.review.table import ReviewTable

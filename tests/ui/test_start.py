@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from textual import events
 
-from fieldtui.core.events import Event
+from fieldtui.core.trail.events import Event
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
@@ -396,7 +396,7 @@ async def test_the_previous_survey_is_shown(workspace: Workspace, app_of: AppOf)
 
 
 async def test_an_unverified_limit_says_so(desk: Desk, app_of: AppOf) -> None:
-    from fieldtui.core.route import CriterionStatus
+    from fieldtui.core.plan.route import CriterionStatus
 
     limit = desk.survey.points["SW-01"].limit
     object.__setattr__(limit, "status", CriterionStatus.UNVERIFIED)

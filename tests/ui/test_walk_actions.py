@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 from textual import events
 
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.actions import actions_of

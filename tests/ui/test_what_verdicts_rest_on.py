@@ -9,11 +9,11 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.ohms import Unit, parse_resistance
-from fieldtui.core.route import Limit, Point
-from fieldtui.core.session import Crew
-from fieldtui.core.uncertainty import Accuracy
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace

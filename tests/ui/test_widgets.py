@@ -7,7 +7,7 @@ from textual.color import Color
 from textual.content import Content
 from textual.geometry import Region
 
-from fieldtui.core.position import State
+from fieldtui.core.survey.position import State
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
@@ -94,8 +94,8 @@ def test_every_state_and_verdict_has_its_own_shape_and_word() -> None:
 
 
 def test_limits_in_words(desk: Desk) -> None:
-    from fieldtui.core.inserted import parse_limit
-    from fieldtui.core.ohms import Unit
+    from fieldtui.core.measurement.ohms import Unit
+    from fieldtui.core.plan.inserted import parse_limit
 
     said = {
         text: limit_in_words(parse_limit(text, Unit.MOHM)) for text in (">= 1 Mohm and < 10 Mohm", "2.5", "")

@@ -10,9 +10,9 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
-from fieldtui.core.brief import Brief
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import Brief
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace

@@ -15,8 +15,8 @@ from decimal import Decimal
 from enum import Enum
 from itertools import pairwise
 
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.route import Expected, Limit, Point, Route
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.route import Expected, Limit, Point, Route
 
 # All in natural-log units; common practice, no source.
 DEFAULT_SPREAD = 0.2  # between two surveys of one point, until earlier surveys show it

@@ -18,7 +18,7 @@ from dataclasses import dataclass, fields, replace
 from enum import Enum
 
 from fieldtui.core.drift.mishearing import mishearings
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.measurement.ohms import Resistance
 
 _NEGLIGIBLE = 1e-6  # ways so much rarer than the likeliest are not shown
 

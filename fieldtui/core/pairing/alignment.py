@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.pairing.band import are_strangers, find_anchors, lay_band
 from fieldtui.core.pairing.findings import (
     Alone,

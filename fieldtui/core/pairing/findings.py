@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.slips import Slip
 
 

@@ -10,7 +10,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from fieldtui.core.ohms import MAX_DIGITS, Resistance, Unit
+from fieldtui.core.measurement.ohms import MAX_DIGITS, Resistance, Unit
 from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry
 from fieldtui.core.pairing.recursion import Band, Emissions
 from fieldtui.core.slips import Slip, Ticks, kinds_of_wrong, ticks

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from fieldtui.core.ohms import Resistance
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.pairing.recursion import Steps
 from fieldtui.core.slips import Slip
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from fieldtui.core.route import Point
-from fieldtui.core.standing import Record
+from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.standing import Record
 from fieldtui.desk.entry import weigh_reading
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question

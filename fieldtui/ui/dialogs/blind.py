@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-from fieldtui.core.ohms import Unit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk.entry import parse_memory_number, weigh_value
 from fieldtui.errors import BadInputError

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fieldtui.core.session import Crew
+from fieldtui.core.plan.session import Crew
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fieldtui.core.inserted import NotADefinitionError, format_limit, parse_limit
-from fieldtui.core.ohms import Unit
-from fieldtui.core.route import Point
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.inserted import NotADefinitionError, format_limit, parse_limit
+from fieldtui.core.plan.route import Point
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 
 

@@ -6,9 +6,9 @@ from enum import Enum
 
 from textual.content import Content
 
-from fieldtui.core.memory import MemoryRun
-from fieldtui.core.meters import meter_words
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.meters import meter_words
 from fieldtui.ui.dialogs.form import FormDialog, Question
 from fieldtui.ui.dialogs.number import number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog

@@ -7,8 +7,8 @@ from datetime import date
 
 from textual.content import Content
 
-from fieldtui.core.meters import calibration_trouble, meter_words
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.meters import calibration_trouble, meter_words
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.number import number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from textual.content import Content
 from textual.widget import Widget
 
-from fieldtui.core.route import Point
-from fieldtui.core.survey import Survey
+from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.phrases import STATES
 from fieldtui.ui.shown import shown

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.phrases import reading_row
 from fieldtui.ui.widgets.choices import Row

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from fieldtui.core.session import Session
+from fieldtui.core.plan.session import Session
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.shown import shown
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from fieldtui.core.tables import CheckStandard
+from fieldtui.core.plan.tables import CheckStandard
 from fieldtui.desk.entry import weigh_value
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question

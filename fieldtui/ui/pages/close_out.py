@@ -11,9 +11,8 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.chain import seal_groups
-from fieldtui.core.closing import (
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.closing import (
     STATEMENTS,
     Group,
     Item,
@@ -22,7 +21,8 @@ from fieldtui.core.closing import (
     left_undone,
     signature_words,
 )
-from fieldtui.core.events import Answer, Role
+from fieldtui.core.trail.chain import seal_groups
+from fieldtui.core.trail.events import Answer, Role
 from fieldtui.desk import closing
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError

@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fieldtui.core.drift.explanations import Change, Explanation, Kind
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog

@@ -16,7 +16,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fieldtui.core.drift.watch import Alarm
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.dialog import Key

@@ -12,7 +12,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from fieldtui.report.point_story import PointStory, Stories
+from fieldtui.report.point.story import PointStory, Stories
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
 from fieldtui.ui.widgets.review.story import (

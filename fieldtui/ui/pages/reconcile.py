@@ -9,9 +9,9 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.memory import MemoryRun
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
-from fieldtui.core.tables import Instrument
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.desk import reconciling
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError

@@ -12,9 +12,9 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Input, Static
 
-from fieldtui.core.brief import CAUTIONS, Brief, findings
-from fieldtui.core.route import Route
-from fieldtui.core.tables import Tables
+from fieldtui.core.plan.route import Route
+from fieldtui.core.plan.tables import Tables
+from fieldtui.core.survey.brief import CAUTIONS, Brief, findings
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.brief_answers import Understood, understand

@@ -16,8 +16,8 @@ from textual.widgets import ContentSwitcher, Input, OptionList, Static
 from fieldtui.desk.earlier import NO_EARLIER, Earlier
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.remarks import RemarkDesk
-from fieldtui.report.finding import place_of
-from fieldtui.report.findings import find_exceptions
+from fieldtui.report.findings.all import find_exceptions
+from fieldtui.report.findings.finding import place_of
 from fieldtui.report.identity import (
     Line,
     describe_counts,
@@ -26,7 +26,7 @@ from fieldtui.report.identity import (
     describe_signatures,
     describe_trust,
 )
-from fieldtui.report.point_story import Stories
+from fieldtui.report.point.story import Stories
 from fieldtui.report.sections import count_sections
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.pages.point_story import PointStoryPage

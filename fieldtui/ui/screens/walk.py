@@ -9,8 +9,8 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from fieldtui.core.paths import describe_path, judge_paths
-from fieldtui.core.standing import Record
+from fieldtui.core.account.paths import describe_path, judge_paths
+from fieldtui.core.survey.standing import Record
 from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, understand
 from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.report.told import rests_on

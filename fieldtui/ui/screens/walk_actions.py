@@ -5,8 +5,8 @@ Each asks what it must, writes one event, and says what happened. Left dialogs c
 
 from __future__ import annotations
 
-from fieldtui.core.position import State
-from fieldtui.core.standing import Record
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Record
 from fieldtui.errors import WrongUseError
 from fieldtui.report.told import rests_on
 from fieldtui.ui.dialogs.amend import AmendDialog

@@ -6,9 +6,9 @@ from textual.content import Content
 
 from fieldtui.core.drift.explanations import Kind
 from fieldtui.core.drift.watch import Alarm
-from fieldtui.core.events import Agreement
-from fieldtui.core.memory import MemoryRun
-from fieldtui.core.meters import calibration_trouble, meter_words, unlisted_meter
+from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.meters import calibration_trouble, meter_words, unlisted_meter
+from fieldtui.core.trail.events import Agreement
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, MemoryStep, MemoryStepDialog, UnreconciledDialog

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.events import Answer
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.trail.events import Answer
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.standard import StandardDialog
 from fieldtui.ui.screens.walk_memory import WalkMemory

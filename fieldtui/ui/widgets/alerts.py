@@ -6,8 +6,8 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.reactive import reactive
 
-from fieldtui.core.bracket import LAST_FAILED, readings_in_doubt, standard_due
-from fieldtui.core.survey import Survey
+from fieldtui.core.account.bracket import LAST_FAILED, readings_in_doubt, standard_due
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.widgets.survey_view import SurveyView
 
 NEARLY_FULL = 5  # readings

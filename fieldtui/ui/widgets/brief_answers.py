@@ -7,11 +7,20 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from fieldtui.core.brief import BATTERY, CAUTIONS, CELSIUS_FORM, STANDARD, TIPS, Brief, blocks, parse_celsius
-from fieldtui.core.ohms import NotAResistanceError, Resistance, parse_resistance
-from fieldtui.core.route import Route
-from fieldtui.core.session import Crew
-from fieldtui.core.tables import Instrument
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, parse_resistance
+from fieldtui.core.plan.route import Route
+from fieldtui.core.plan.session import Crew
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.brief import (
+    BATTERY,
+    CAUTIONS,
+    CELSIUS_FORM,
+    STANDARD,
+    TIPS,
+    Brief,
+    blocks,
+    parse_celsius,
+)
 from fieldtui.core.text import normal, refusal
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import BadInputError

@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
-from fieldtui.core.tables import Caution
+from fieldtui.core.plan.tables import Caution
 from fieldtui.ui.shown import shown
 
 _PAGE_KEYS = ("enter", "space", "pagedown")

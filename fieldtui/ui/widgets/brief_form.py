@@ -9,7 +9,10 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from fieldtui.core.brief import (
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.route import Route
+from fieldtui.core.plan.tables import Instrument, Tables
+from fieldtui.core.survey.brief import (
     BATTERY,
     CALIBRATION,
     DECISION,
@@ -19,9 +22,6 @@ from fieldtui.core.brief import (
     TIPS,
     Brief,
 )
-from fieldtui.core.ohms import Resistance
-from fieldtui.core.route import Route
-from fieldtui.core.tables import Instrument, Tables
 from fieldtui.report.identity import describe_calibration
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets import brief_answers as ask

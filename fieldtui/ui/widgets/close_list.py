@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fieldtui.core.closing import Item
+from fieldtui.core.account.closing import Item
 from fieldtui.ui.widgets.close_rows import CloseRow
 
 MOVES = ("up", "down", "pageup", "pagedown", "home", "end")

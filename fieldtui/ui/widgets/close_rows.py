@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from textual.content import Content
 
-from fieldtui.core.closing import Group, Item
+from fieldtui.core.account.closing import Group, Item
 from fieldtui.ui.phrases import Mark
 from fieldtui.ui.shown import shown
 

@@ -7,9 +7,9 @@ from typing import Protocol, runtime_checkable
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.hints import Hint
-from fieldtui.core.lesson import Said
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.teaching.hints import Hint
+from fieldtui.core.teaching.lesson import Said
 from fieldtui.ui.shown import shown
 
 Words = str | Said | Hint  # what a prober calls, a coach says, or a hint; an empty text is none

@@ -7,9 +7,9 @@ from itertools import islice
 
 from textual.content import Content
 
-from fieldtui.core.position import wanted
-from fieldtui.core.route import Point
-from fieldtui.core.survey import Survey
+from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.position import wanted
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import limit_in_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView

@@ -7,7 +7,7 @@ from textual.containers import Vertical
 from textual.reactive import reactive
 from textual.widgets import Digits, Static
 
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import room_in_words
 
 

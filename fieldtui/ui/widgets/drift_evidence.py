@@ -8,8 +8,8 @@ from textual.content import Content
 
 from fieldtui.core.drift.expectations import Expectation
 from fieldtui.core.drift.watch import Alarm, Evidence
-from fieldtui.core.ohms import Unit
-from fieldtui.core.survey import Survey
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.drift_words import percent
 

@@ -6,9 +6,9 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fieldtui.core.position import State
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import VERDICTS
 from fieldtui.ui.shown import shown
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.content import Content
 from textual.widget import Widget
 
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import reading_row
 
 HEADING = "The last readings; ? = since the last check that agreed"

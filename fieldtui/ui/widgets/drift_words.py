@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fieldtui.core.drift.explanations import Change, Kind
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
 
 
 def percent(probability: float) -> str:

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from textual.content import Content
 from textual.geometry import Size
 
-from fieldtui.core.position import State
-from fieldtui.core.route import Limit
-from fieldtui.core.standing import Result, limit_for
-from fieldtui.core.survey import Survey
-from fieldtui.core.temperature import is_corrected, lacks_temperature
+from fieldtui.core.plan.route import Limit
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Result, limit_for
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.temperature import is_corrected, lacks_temperature
 from fieldtui.ui.phrases import STATES, VERDICTS, limit_with_source
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView

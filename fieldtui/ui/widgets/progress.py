@@ -8,8 +8,8 @@ from statistics import median
 
 from textual.content import Content
 
-from fieldtui.core.position import State
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import STATES
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView

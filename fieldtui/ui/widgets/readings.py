@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from textual.content import Content
 
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import reading_row
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView

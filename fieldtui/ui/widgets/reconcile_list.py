@@ -9,7 +9,7 @@ from textual.reactive import reactive
 from textual.widget import Widget
 
 from fieldtui.core.pairing.alignment import MemoryEntry
-from fieldtui.core.standing import Record
+from fieldtui.core.survey.standing import Record
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.reconcile_rows import ReconcileRow
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
-from fieldtui.core.standing import Record
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.standing import Record
+from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import Mark
 from fieldtui.ui.widgets.drift_words import percent
 

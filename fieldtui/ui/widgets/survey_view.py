@@ -6,7 +6,7 @@ from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
 
-from fieldtui.core.survey import Survey
+from fieldtui.core.survey.survey import Survey
 
 
 class SurveyView(Widget):

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fieldtui.core.drift.explanations import Explanation, Kind, NumberedReading, SlipRates, explain_mismatch
 from fieldtui.core.drift.mishearing import mishearings
-from fieldtui.core.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
 
 
 def taken(

@@ -32,8 +32,8 @@ from fieldtui.core.drift.watch import (
     beginnings,
     fold_watch,
 )
-from fieldtui.core.ohms import Resistance, Unit
-from fieldtui.core.route import RECORD_ONLY, Expected, Limit, Point, Route, Section
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import RECORD_ONLY, Expected, Limit, Point, Route, Section
 
 # --- walks --------------------------------------------------------------------------------
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.pairing.alignment import (
     CERTAIN,
     Finding,

@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from fieldtui.core.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.pairing import alignment
 from fieldtui.core.pairing.alignment import CERTAIN, Finding, MemoryEntry, RecordEntry, Whole, pair_lists
 from fieldtui.core.pairing.band import are_strangers

@@ -8,8 +8,8 @@ from decimal import Decimal
 
 from textual.content import Content
 
-from fieldtui.core.trend import Sample
-from fieldtui.report.chart_scale import scale_for, shape_of
+from fieldtui.core.between.trend import Sample
+from fieldtui.report.charts.scale import scale_for, shape_of
 from fieldtui.ui.widgets.review.canvas import Canvas
 from fieldtui.ui.widgets.review.chart_marks import AXIS, MARKS, legend, put_line, put_scale, row_of
 

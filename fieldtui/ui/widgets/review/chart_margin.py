@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from textual.content import Content
 
-from fieldtui.report.chart_data import Tenth
+from fieldtui.report.charts.data import Tenth
 from fieldtui.ui.widgets.review.canvas import Canvas
 
 _AXIS = 6

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from textual.content import Content
 
-from fieldtui.report.chart_scale import PercentScale, Scale, Shape
+from fieldtui.report.charts.scale import PercentScale, Scale, Shape
 from fieldtui.ui.widgets.review.canvas import Canvas
 
 AXIS = 9  # cells of the scale at the left, its line included

@@ -8,9 +8,9 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from fieldtui.core.text import visible
-from fieldtui.report.chart_data import Side, ratio_words
-from fieldtui.report.chart_scale import Scale, scale_for
-from fieldtui.report.charts import short
+from fieldtui.report.charts.along_route import short
+from fieldtui.report.charts.data import Side, ratio_words
+from fieldtui.report.charts.scale import Scale, scale_for
 from fieldtui.ui.widgets.review.canvas import Canvas
 
 _RATIO = 7  # cells at the right

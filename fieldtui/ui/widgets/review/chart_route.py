@@ -8,11 +8,11 @@ from decimal import Decimal
 
 from textual.content import Content
 
-from fieldtui.core.basis import used_share
-from fieldtui.core.survey import Survey
-from fieldtui.report.chart_data import Held, Slot, slots_of
-from fieldtui.report.chart_scale import PercentScale, Scale, Shape, scale_for, shape_of
-from fieldtui.report.charts import short
+from fieldtui.core.account.basis import used_share
+from fieldtui.core.survey.survey import Survey
+from fieldtui.report.charts.along_route import short
+from fieldtui.report.charts.data import Held, Slot, slots_of
+from fieldtui.report.charts.scale import PercentScale, Scale, Shape, scale_for, shape_of
 from fieldtui.ui.widgets.review.canvas import Canvas
 from fieldtui.ui.widgets.review.chart_marks import AXIS, FIRST, MARKS, legend, put_line, put_scale, row_of
 

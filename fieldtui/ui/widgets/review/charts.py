@@ -9,14 +9,14 @@ from textual import events
 from textual.content import Content
 from textual.widget import Widget
 
-from fieldtui.core.basis import basis_of
-from fieldtui.core.survey import Survey
-from fieldtui.core.trend import Sample
+from fieldtui.core.account.basis import basis_of
+from fieldtui.core.between.trend import Sample
+from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.earlier import samples_of
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words
-from fieldtui.report.chart_data import Tenth, limit_of, pairs_of, ratio_words, tenths_of
-from fieldtui.report.point_story import Stories
+from fieldtui.report.charts.data import Tenth, limit_of, pairs_of, ratio_words, tenths_of
+from fieldtui.report.point.story import Stories
 from fieldtui.ui.phrases import STATES, VERDICTS
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.chart_history import draw_history

@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from fieldtui.report.finding import Finding
+from fieldtui.report.findings.finding import Finding
 from fieldtui.report.sections import SectionCount, state_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.sheet import has_words

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
-from fieldtui.core import events as ev
-from fieldtui.core.basis import share_of, used_share
-from fieldtui.core.bracket import readings_in_doubt
-from fieldtui.core.judging import Verdict
-from fieldtui.core.position import State
-from fieldtui.core.standing import Record, Standing, limit_for
-from fieldtui.core.survey import Survey
-from fieldtui.core.temperature import judged_value
+from fieldtui.core.account.basis import share_of, used_share
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Record, Standing, limit_for
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
 from fieldtui.ui.widgets.review.sheet import EVERY, Order, SheetRow, Which, which
 

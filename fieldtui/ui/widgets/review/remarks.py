@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from fieldtui.core.remarks import WHOLE, Place
 from fieldtui.desk.remarks import NO_REMARKS, Entry, Remarks
-from fieldtui.report.finding import place_of
+from fieldtui.report.findings.finding import place_of
 from fieldtui.report.remark_words import remark_head, remark_notes, trouble_lines
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.charts import ReviewCharts

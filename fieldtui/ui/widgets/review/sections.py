@@ -9,7 +9,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.paths import PathResult, judge_paths
+from fieldtui.core.account.paths import PathResult, judge_paths
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.rhythm import has_times, pace_of, pace_words

@@ -7,12 +7,12 @@ from dataclasses import fields
 from datetime import UTC, datetime
 from decimal import Decimal
 
-from fieldtui.core.basis import basis_of, share_of
-from fieldtui.core.events import Event
-from fieldtui.core.route import Point
-from fieldtui.core.standing import Record, Result
-from fieldtui.core.survey import Survey
-from fieldtui.core.temperature import judged_value
+from fieldtui.core.account.basis import basis_of, share_of
+from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.standing import Record, Result
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail.events import Event
+from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import basis_lines
 from fieldtui.report.identity import Line

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from textual.content import Content
 
 from fieldtui.report.identity import Line
-from fieldtui.report.point_story import Happening, PointStory
+from fieldtui.report.point.story import Happening, PointStory
 from fieldtui.ui.phrases import STATES
 from fieldtui.ui.shown import shown
 

@@ -1,0 +1,22 @@
+"""Failed points and their papers."""
+
+from __future__ import annotations
+
+from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import Survey
+
+
+def without_discrepancy(survey: Survey) -> tuple[Point, ...]:
+    """The points that failed or were reworked and have no discrepancy reference, in walking order."""
+    return tuple(
+        survey.points[point]
+        for point in survey.order.ids
+        if (standing := survey.standings[point]).state is State.FAILED or standing.retest
+        if not standing.discrepancy
+    )
+
+
+def awaiting_rework(survey: Survey) -> tuple[Point, ...]:
+    """The failed points whose paper is raised: they wait for the repair and the retest."""
+    return tuple(point for point in survey.in_state(State.FAILED) if survey.standings[point.id].discrepancy)

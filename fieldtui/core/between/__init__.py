@@ -1,0 +1,1 @@
+"""Between surveys: history, comparison, coverage, trend, and the statistics they need."""

@@ -1,0 +1,114 @@
+"""What one survey says of each point, in the form in which surveys are held against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+from types import MappingProxyType
+
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.meters import meter_of
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Result, Standing, limit_for
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.judging import Verdict
+
+NONE_STATED: Mapping[str, Accuracy] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """The value a survey left at a point."""
+
+    value: Resistance  # digits as keyed
+    verdict: Verdict
+    when: datetime  # UTC, of the take's last record
+    step: Decimal  # ohm, one step of the display
+    standard: Decimal | None = None  # standard uncertainty, ohm; None where the meter states no accuracy
+    is_retest: bool = False  # taken after a rework
+    as_found: tuple[Resistance, Verdict] | None = None  # where the verdict was another one at first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """One point as one survey saw it."""
+
+    point: str
+    title: str
+    a: str
+    b: str
+    unit: Unit
+    state: State
+    limit: Limit  # the one that judged the reading, or would have
+    planned: Limit  # the one that judges a first reading
+    reason: str = ""  # of the last skip, attempt or waiver
+    reading: Reading | None = None
+
+
+def seen_points(survey: Survey, accuracies: Mapping[str, Accuracy] = NONE_STATED) -> Iterator[Seen]:
+    """Every point of a survey, in walking order, each with the accuracy of the meter it was taken with.
+
+    ``accuracies`` are such as go before what the meters state, by meter id.
+    """
+    for point in survey.order.ids:
+        standing = survey.standings[point]
+        yield _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracies))
+
+
+def stated_accuracy(instrument: Instrument, accuracies: Mapping[str, Accuracy]) -> Accuracy | None:
+    """The accuracy given for a meter, else the one that the session states for it."""
+    return accuracies.get(instrument.id, instrument.accuracy)
+
+
+def _accuracy_of(survey: Survey, left: Result | None, accuracies: Mapping[str, Accuracy]) -> Accuracy | None:
+    """The accuracy of the meter that a result was taken with; of several the least good one."""
+    if left is None:
+        return None
+    stated = [stated_accuracy(meter_of(survey.meters, each), accuracies) for each in left.records]
+    known = [each for each in stated if each is not None]
+    if len(known) < len(stated):
+        return None
+    return max(known, key=lambda each: each.budget(left.value).standard)
+
+
+def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:
+    left = standing.as_left
+    retest = left.last.retest if left is not None else standing.retest
+    return Seen(
+        point=point.id,
+        title=point.title,
+        a=point.a,
+        b=point.b,
+        unit=point.unit,
+        state=standing.state,
+        limit=limit_for(point, retest=retest),
+        planned=point.limit,
+        reason=standing.reason,
+        reading=reading_of(left, standing.as_found, accuracy) if left is not None else None,
+    )
+
+
+def reading_of(left: Result, found: Result | None, accuracy: Accuracy | None) -> Reading:
+    """What a survey left at a point, ``found`` being its first take; ``accuracy`` is the meter's."""
+    # A mean carries more digits than the display ever showed: the step is that of its readings.
+    coarsest = max((record.reading for record in left.records), key=lambda reading: reading.resolution)
+    step = coarsest.resolution
+    standard = None
+    if accuracy is not None:
+        shown = accuracy.resolution or Resistance(step, Unit.OHM)
+        step = shown.ohms
+        standard = replace(accuracy, resolution=shown).budget(left.value).standard
+    return Reading(
+        value=left.value,
+        verdict=left.verdict,
+        when=left.last.time,
+        step=step,
+        standard=standard,
+        is_retest=left.last.retest,
+        as_found=(found.value, found.verdict) if found and found.verdict is not left.verdict else None,
+    )

@@ -1,0 +1,1 @@
+"""What is measured, and how well: resistances, voltages, uncertainty, decision rules."""

@@ -1,0 +1,64 @@
+"""Whether a meter is fine enough for a limit.
+
+Two rules of thumb, asked before the walk and not of a reading: one step of the display is at most a
+tenth of the limit (the rule of ten of measurement systems analysis; from memory), and the expanded
+uncertainty at the limit at most a quarter of it (the 4:1 ratio of ANSI/NCSL Z540.3-2006; from memory).
+For a window the width stands in place of the limit. A meter that states no accuracy is not judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit
+from fieldtui.core.plan.tables import Instrument
+
+STEPS = 10  # display steps in the limit, at least
+RATIO = 4  # the limit over the expanded uncertainty at it, at least
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """What a meter makes of a limit, ohm: ``room`` is the limit itself, or the width of the window."""
+
+    instrument: Instrument
+    at: Resistance  # the bound it was looked at
+    room: Decimal
+    step: Decimal | None  # of the display; None where it is not stated
+    expanded: Decimal  # U at ``at``, with the coverage factor of the meter's statement
+
+    @property
+    def is_fine(self) -> bool:
+        is_step_fine = self.step is None or self.step * STEPS <= self.room
+        return is_step_fine and self.expanded * RATIO <= self.room
+
+
+def resolve(limit: Limit, instrument: Instrument) -> Resolved | None:
+    """The bound of the limit that the meter tells worst; None without a bound or a stated accuracy."""
+    accuracy = instrument.accuracy
+    bounds = [bound for bound in (limit.minimum, limit.maximum) if bound is not None and bound.ohms > 0]
+    if accuracy is None or not bounds:
+        return None
+    width = bounds[1].ohms - bounds[0].ohms if len(bounds) == 2 else None
+    step = accuracy.resolution.ohms if accuracy.resolution is not None else None
+    found = [
+        Resolved(instrument, bound, bound.ohms if width is None else width, step, _expanded(accuracy, bound))
+        for bound in bounds
+    ]
+    return max(found, key=lambda each: each.expanded / each.room)
+
+
+def finest(limit: Limit, instruments: Iterable[Instrument]) -> Resolved | None:
+    """The meter that tells the limit best; None where none states its accuracy."""
+    found = [each for instrument in instruments if (each := resolve(limit, instrument)) is not None]
+    return min(found, key=lambda each: (not each.is_fine, each.expanded / each.room), default=None)
+
+
+def _expanded(accuracy: Accuracy, at: Resistance) -> Decimal:
+    if accuracy.resolution is not None:
+        return accuracy.budget(at).expanded
+    return accuracy.percent / 100 * at.ohms + accuracy.floor.ohms  # the limit's digits are not the display's

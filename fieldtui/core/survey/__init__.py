@@ -1,0 +1,1 @@
+"""What has happened so far: the fold of route and events."""

@@ -1,0 +1,309 @@
+"""A survey while events are being applied to it, and what the steps are made of."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.route import Point, Route
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.crew import Handover
+from fieldtui.core.survey.ending import Ending
+from fieldtui.core.survey.judged import JudgedReadings
+from fieldtui.core.survey.layers import Changes, Layers
+from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.meter_checks import MeterCheck
+from fieldtui.core.survey.meters import MeterInUse, conditions_with
+from fieldtui.core.survey.position import UNSETTLED, Position, State, Waiting, WalkOrder, leave, wanted
+from fieldtui.core.survey.standing import (
+    STATES,
+    Conditions,
+    Record,
+    Standing,
+    judge_take,
+    rejudge,
+    restand,
+    stand_with,
+)
+from fieldtui.core.survey.standings import Standings
+from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.errors import Problem
+
+RECENT = 8  # rows whose kinds are kept at hand
+LONG_GAP = timedelta(minutes=10)  # between two readings; afterwards the numbers are worth a check
+
+
+@dataclass(slots=True)
+class Draft:
+    """A survey while events are being applied to it; the fields are those of ``Survey``."""
+
+    route: Route
+    instrument: Instrument
+    meters: tuple[MeterInUse, ...]
+    points: Mapping[str, Point]  # replaced, not changed: insertions are rare
+    order: WalkOrder
+    waiting: Waiting
+    standings: Standings
+    records: Changes[int, Record]
+    counts: dict[State, int]
+    position: Position
+    next_record: int = 1
+    brief: Mapping[str, ev.Briefed] = field(default_factory=dict)
+    runs: list[MemoryRun] = field(default_factory=list)
+    reconciled: frozenset[int] = frozenset()
+    read_on: frozenset[int] = frozenset()
+    rows: int = 0
+    recent: deque[str] = field(default_factory=lambda: deque(maxlen=RECENT))  # kinds of the last rows
+    last_time: datetime | None = None
+    changes: int = 0  # times a record was voided or amended
+    readings_unchecked: int = 0
+    first_unchecked: int = 1  # the first record since the numbers were known to agree
+    called: tuple[int, int] = (0, 0)  # a differing memory number, and how often it was read out in a row
+    attempts_since: int = 0  # tries without a value since the last reading
+    is_disturbed: bool = False
+    last_reading: datetime | None = None
+    check_due: str = ""
+    out_of_step: bool = False
+    paused: bool = False
+    closed: bool = False
+    ending: Ending = Ending()  # noqa: RUF009  it cannot be changed
+    last_change: int = 0
+    checks: tuple[MeterCheck, ...] = ()
+    lead_changed: int = 0  # row of the last change of lead or tips, 0 for none
+    released: frozenset[int] = frozenset()
+    handovers: tuple[Handover, ...] = ()
+    problems: list[Problem] = field(default_factory=list)
+    conditions: Conditions = field(init=False)
+    judged: JudgedReadings = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        self.hold_conditions()
+
+    def hold_conditions(self) -> None:
+        """What verdicts depend on, with the meter in use."""
+        self.conditions = conditions_with(self.meters, self.route)
+        self.judged = JudgedReadings(self.conditions)
+
+    @classmethod
+    def fresh(cls, route: Route, instrument: Instrument) -> Draft:
+        """The survey before its first event."""
+        order = WalkOrder(tuple(point.id for point in route.points))
+        counts = dict.fromkeys(State, 0)
+        counts[State.OPEN] = len(order.ids)
+        return cls(
+            route=route,
+            instrument=instrument,
+            meters=(MeterInUse(0, instrument),),
+            points=route.by_id,
+            order=order,
+            waiting=Waiting.of(order, lambda _: State.OPEN),
+            standings=Standings(Layers(dict.fromkeys(order.ids, Standing()))),
+            records=Changes(Layers()),
+            counts=counts,
+            position=Position(here=order.ids[0] if order.ids else None),
+        )
+
+    def find(self, what: str, remedy: str) -> None:
+        self.problems.append(Problem(what, remedy, file="trail.csv", field=f"row {self.rows}"))
+
+    def point(self, point: str) -> Point | None:
+        found = self.points.get(point)
+        if found is None:
+            self.find(f"point {point} is not on the route", "the row has no effect on the survey")
+        return found
+
+    def record(self, record: int) -> Record | None:
+        found = self.records.get(record)
+        if found is None:
+            self.find(f"record {record} does not exist at this row", "the row has no effect on the survey")
+        return found
+
+    @property
+    def last_record(self) -> int:
+        """The running number of the last reading, 0 before the first."""
+        return self.next_record - 1
+
+    def state_of(self, point: str) -> State:
+        return self.standings[point].state
+
+    def is_asked(self, point: str) -> bool:
+        return self.standings[point].asked_again
+
+    def refresh(self, point: Point, standing: Standing) -> bool:
+        """Judge the point's records again and put its standing in place; whether a take is now done."""
+        conditions = self.conditions
+        records = rejudge(point, (self.records[number] for number in standing.records), conditions)
+        for record in records:
+            self.records[record.record] = record
+        after = restand(standing, point, records, conditions)
+        self.stand(point, after)
+        return after.take > standing.take
+
+    def next_take(self, point: Point) -> tuple[int, bool, Sequence[Record] | None]:
+        """The take that the next reading belongs to.
+
+        Returns its number, whether it follows a rework, and its valid readings so far; None for
+        those where it is complete already.
+        """
+        in_hand = self.standings.in_hand.get(point.id)
+        if in_hand is not None:
+            return in_hand[-1].take + 1, in_hand[-1].retest, ()
+        standing = self.standings[point.id]
+        taken: Sequence[Record] | None = ()
+        if standing.as_left is not None and standing.as_left.last.take >= standing.take:
+            taken = None
+        elif point.repeats > 1:  # where one is enough, one would have completed it
+            records = (self.records[number] for number in standing.records)
+            taken = [record for record in records if record.take == standing.take and record.is_valid]
+        return standing.take, standing.retest, taken
+
+    def judge(self, point: Point, taken: Sequence[Record], reading: Resistance, *, retest: bool) -> Verdict:
+        """The verdict on ``reading``, the take before it being ``taken``."""
+        if point.repeats == 1 and not taken:
+            return self.judged.verdict(point, reading, retest=retest)
+        readings = [*(record.reading for record in taken), reading]
+        return judge_take(point, readings, retest=retest, conditions=self.conditions)
+
+    def take_in(self, record: Record, point: Point, taken: Sequence[Record] | None) -> bool:
+        """Put a new reading in place, whose take had ``taken``; whether the take is now done."""
+        self.records.own[record.record] = record
+        if taken is not None and point.repeats == 1:
+            in_hand = self.standings.in_hand.get(point.id)
+            if in_hand is None:
+                before = self.standings[point.id].state
+                self.standings.in_hand[point.id] = [record]
+            else:
+                before = STATES[in_hand[-1].verdict]
+                in_hand.append(record)
+            after = STATES[record.verdict]
+            if after is not before:
+                self.count(point, before, after)
+            return True
+        standing = self.standings[point.id]
+        if taken is None:
+            records = (*standing.records, record.record)
+            return self.refresh(point, replace(standing, records=records, mark=None, reason=""))
+        stood = stand_with(standing, point, [*taken, record], self.conditions)
+        self.stand(point, stood)
+        return stood.take > standing.take
+
+    def stand(self, point: Point, standing: Standing) -> None:
+        """Put a point's standing in place, and count its state."""
+        before = self.standings[point.id].state
+        self.standings[point.id] = standing
+        if standing.state is not before:
+            self.count(point, before, standing.state)
+
+    def count(self, point: Point, before: State, after: State) -> None:
+        """Count a point in another state than before."""
+        self.counts[before] -= 1
+        self.counts[after] += 1
+        if before in UNSETTLED or after in UNSETTLED:
+            self.waiting = self.waiting.with_state(self.order.place[point.id], after)
+
+    def reorder(self, order: WalkOrder) -> None:
+        """Walk the points in another order from here on."""
+        self.order = order
+        self.waiting = Waiting.of(order, self.state_of)
+
+    def change(self, record: Record) -> bool:
+        """Put an amended record in place, its first form kept and the row noted; judge its point anew."""
+        before = self.records[record.record]
+        standing = self.standings[record.point]  # with what was read so far, in its first form
+        self.changes += 1
+        self.records[record.record] = replace(
+            record,
+            changed_by=(*before.changed_by, self.rows),
+            original=before.original or before,
+        )
+        return self.refresh(self.points[record.point], standing)
+
+    def move(self, record: Record, point: Point) -> Record:
+        """Take a record away from its point and give it to another."""
+        old = self.points[record.point]
+        left = tuple(n for n in self.standings[old.id].records if n != record.record)
+        self.refresh(old, replace(self.standings[old.id], records=left))
+        there = self.standings[point.id]
+        self.standings[point.id] = replace(there, records=tuple(sorted((*there.records, record.record))))
+        return replace(record, point=point.id, take=there.take, retest=there.retest)
+
+    def reassign(self, records: Sequence[Record], place_of: Callable[[str], int]) -> bool:
+        """Give ``records`` to the points at the places that ``place_of`` says; whether that can be."""
+        places = [place_of(record.point) for record in records]
+        if any(place not in range(len(self.order.ids)) for place in places):
+            self.find("readings are moved to where there is no point", "the row has no effect")
+            return False
+        for record, place in zip(records, places, strict=True):
+            point = self.points[self.order.ids[place]]
+            if point.id != record.point:
+                self.change(self.move(self.records[record.record], point))
+        here = self.position.here
+        if here is not None and self.state_of(here) not in wanted(self.position):
+            self.leave(self.points[here])
+        return True
+
+    def go_on_from(self, point: Point) -> None:
+        """Put the walk where it goes on once ``point`` was read: there if it wants another reading."""
+        self.position = replace(self.position, here=point.id)
+        if self.state_of(point.id) not in wanted(self.position):
+            self.leave(point)
+
+    def has_later_take(self, standing: Standing, take: int) -> bool:
+        """Whether a reading still holds in a take after ``take``."""
+        records = (self.records[number] for number in standing.records)
+        return any(record.take > take and record.is_valid for record in records)
+
+    def begin_take(self, point: Point) -> None:
+        standing = self.standings[point.id]
+        begun = any(self.records[number].take == standing.take for number in standing.records)
+        take = standing.take + 1 if begun else standing.take
+        self.standings[point.id] = replace(standing, take=take, asked_again=True)
+
+    def leave(self, point: Point) -> None:
+        if self.position.here == point.id:
+            self.position = leave(self.position, self.order, self.waiting, self.is_asked)
+
+    def file_number(self, run: int | None, number: int | None) -> None:
+        if run is None or number is None:
+            return
+        if not self.runs or run != self.runs[-1].run:
+            self.find(f"memory run {run} has not begun", "its numbers are kept as written")
+            return
+        self.runs[-1] = self.runs[-1].after(number)
+        if run in self.reconciled:  # the list it was held against does not have this entry
+            self.reconciled, self.read_on = self.reconciled - {run}, self.read_on | {run}
+
+    def want_check(self, why: str) -> None:
+        if self.runs and not self.check_due:
+            self.check_due = why
+
+    def disturb(self, why: str) -> None:
+        """The rhythm was broken: here slips are likeliest, and a number check is due."""
+        self.is_disturbed = True
+        self.want_check(why)
+
+    def is_long_gap(self, time: datetime) -> bool:
+        return self.last_reading is not None and time - self.last_reading > LONG_GAP
+
+    def numbers_agree(self) -> None:
+        """Record and meter are known to agree up to here."""
+        self.out_of_step = False
+        self.check_due = ""
+        self.readings_unchecked = 0
+        self.first_unchecked = self.next_record
+        self.called = (0, 0)
+
+    def want_check_after_reading(self, time: datetime, *, is_long_gap: bool) -> None:
+        if is_long_gap:
+            self.want_check("after a long gap")
+        self.last_reading = time
+        self.attempts_since = 0
+        self.is_disturbed = False
+        self.readings_unchecked += 1
+        every = self.route.check_every
+        if every and self.readings_unchecked >= every:
+            self.want_check(f"{self.readings_unchecked} readings since the last")

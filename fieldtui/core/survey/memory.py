@@ -1,0 +1,76 @@
+"""Memory runs: which number the meter files the next reading under.
+
+The meter counts; the record predicts. Every reading filed moves the number on by one, from the
+first number of the run until the memory is full.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.quick import quick_maker
+
+
+@dataclass(frozen=True, slots=True)
+class MemoryRun:
+    """One filling of one meter's memory.
+
+    ``next_number`` is the number the next reading will get; ``first_number`` the one an empty
+    memory begins with, ``last_number`` the highest it can hold, None where its size is not known.
+    """
+
+    run: int
+    next_number: int
+    first_number: int = 1
+    last_number: int | None = None
+    meter: int = 0  # its place among the meters of the session
+
+    @property
+    def is_full(self) -> bool:
+        return self.last_number is not None and self.next_number > self.last_number
+
+    @property
+    def room(self) -> int | None:
+        """Readings that still fit, None where the size is not known."""
+        return None if self.last_number is None else max(0, self.last_number - self.next_number + 1)
+
+    @property
+    def filed_last(self) -> int | None:
+        """The number the meter shows as its last, None while its memory is empty."""
+        return self.next_number - 1 if self.next_number > self.first_number else None
+
+    def after(self, number: int) -> MemoryRun:
+        """The run once something was filed under ``number``."""
+        return _run_of(self.run, number + 1, self.first_number, self.last_number, self.meter)
+
+    def erased(self, number: int, *, stays_used: bool) -> MemoryRun:
+        """The run once the entry under ``number`` was deleted on the meter.
+
+        Where the number does not stay used and was the last one, the next reading gets it again.
+        """
+        is_last = number == self.next_number - 1
+        return replace(self, next_number=number) if is_last and not stays_used else self
+
+
+_run_of = quick_maker(MemoryRun)  # one a reading
+
+
+def begin_run(instrument: Instrument, run: int, number: int, meter: int = 0) -> MemoryRun:
+    """Run number ``run``, whose first reading gets ``number``; ``meter`` is the meter's place."""
+    return MemoryRun(run, number, instrument.first_number, _last_number(instrument), meter)
+
+
+def number_refusal(instrument: Instrument, number: int) -> str | None:
+    """Why the meter cannot file a reading under ``number``, or None where it can."""
+    first, last = instrument.first_number, _last_number(instrument)
+    if number < first:
+        return f"memory number {number} is below this meter's first, {first}"
+    if last is not None and number > last:
+        return f"memory number {number} is beyond this meter's last, {last}"
+    return None
+
+
+def _last_number(instrument: Instrument) -> int | None:
+    size = instrument.memory_size
+    return instrument.first_number + size - 1 if size else None

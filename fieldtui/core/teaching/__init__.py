@@ -1,0 +1,1 @@
+"""What is told to those who are new: the lesson, short hints."""

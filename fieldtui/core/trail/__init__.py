@@ -1,0 +1,1 @@
+"""What can happen, and the chain that ties it together."""

@@ -1,0 +1,1 @@
+"""Values held against limits, and what such a verdict rests on."""

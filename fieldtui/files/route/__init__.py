@@ -1,0 +1,1 @@
+"""Routes on disk: read, checked, imported, written."""

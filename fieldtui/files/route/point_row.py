@@ -1,0 +1,204 @@
+"""One row of a list of points: its cells as figures, limits and numbers, every problem with its line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit, parse_number
+from fieldtui.core.plan.route import Comparator, Limit
+from fieldtui.errors import Problem
+from fieldtui.files.route.columns import Taken
+from fieldtui.files.route.written_limits import parse_figure, parse_written_limit, split_criterion
+
+_YES = {"yes": True, "true": True, "1": True, "x": True, "no": False, "false": False, "0": False}
+
+
+@dataclass(slots=True)
+class Row:
+    """The cells of one line by field, empty ones left out, and where to say what is wrong with them."""
+
+    file: str
+    line: int
+    cells: Mapping[str, str]
+    columns: Mapping[str, Taken]  # by field
+    decimal_comma: bool
+    criteria: Mapping[str, Limit]
+    problems: list[Problem]
+    bare: int = 0  # limits without a comparator
+
+    def get(self, name: str) -> str:
+        return self.cells.get(name, "")
+
+    def written(self, name: str, unit: Unit | None) -> Limit | str | None:
+        """The limit in a cell, or the id of the criterion it names."""
+        text = self.get(name)
+        if not text:
+            return None
+        if text in self.criteria:
+            return text
+        text, criterion = split_criterion(text)
+        default = self.columns[name].unit or unit
+        try:
+            written = parse_written_limit(text, default, decimal_comma=self.decimal_comma)
+        except NotAResistanceError as error:
+            self.find(name, str(error), "write it like <= 2.5 mohm, or record only; or give --unit")
+            return None
+        self.bare += not written.is_explicit
+        if _is_same(self.criteria.get(criterion), written.limit):
+            return criterion
+        return written.limit
+
+    def bounds(self, unit: Unit | None) -> Limit | None:
+        """The limit that the columns max, min and cmp state."""
+        high, low = self.figure("max", unit), self.figure("min", unit)
+        if high is None and low is None:
+            return None
+        sign = self.get("cmp")
+        if sign not in ("", *(each.value for each in Comparator)):
+            self.find("cmp", f"{sign[:40]!a} is not a comparator", "write <, <=, > or >=")
+            return None
+        self.bare += not sign
+        is_strict = sign in ("<", ">")
+        return Limit(
+            high,
+            low,
+            Comparator.LESS if is_strict and high is not None else Comparator.AT_MOST,
+            Comparator.MORE if is_strict and low is not None else Comparator.AT_LEAST,
+        )
+
+    def figure(self, name: str, unit: Unit | None) -> Resistance | None:
+        """A cell with one figure; a bare one is in the column's unit, or in ``unit``."""
+        if name not in self.cells:
+            return None
+        default = self.columns[name].unit or unit
+        try:
+            return parse_figure(self.cells[name], default, decimal_comma=self.decimal_comma)
+        except NotAResistanceError as error:
+            self.find(name, str(error), "write it like 2.5 mohm; or give --unit")
+            return None
+
+    def number(self, name: str, *, signed: bool = False) -> Decimal | None:
+        """A cell with a plain number."""
+        text = self.get(name)
+        plain = text.replace(",", ".") if self.decimal_comma else text
+        is_negative = signed and plain.startswith("-")
+        try:
+            number = parse_number(plain.removeprefix("-") if signed else plain)
+        except NotAResistanceError:
+            self.find(name, f"{text[:40]!a} is not a number", "write digits, with a point for decimals")
+            return None
+        return -number if is_negative else number
+
+    def find(self, name: str, what: str, remedy: str) -> None:
+        """Note a problem of one cell, under the name of its column."""
+        each = self.columns.get(name)
+        column = each.column if each is not None else name
+        self.problems.append(Problem(what, remedy, self.file, self.line, column))
+
+
+def limit_of(row: Row, unit: Unit | None) -> dict[str, Any]:
+    """The limit or criterion; nothing where the row states none. Bare figures are in ``unit``."""
+    limits = [row.written("limit", unit), row.bounds(unit)]
+    stated = [limit for limit in limits if limit is not None]
+    if len(stated) == 2 and stated[0] != stated[1]:
+        row.find("limit", "limit and max or min say different things", "map one of them only")
+    if not stated:
+        return {}
+    if "criterion" in row.cells:
+        row.find("limit", "a limit beside a criterion", "empty one of the two cells, or map one only")
+    return _as_table("limit", stated[0], unit)
+
+
+def retest_of(row: Row, unit: Unit | None) -> dict[str, Any]:
+    """The limit after rework."""
+    limit = row.written("retest", unit)
+    return {} if limit is None else _as_table("retest", limit, unit)
+
+
+def expected_of(row: Row, unit: Unit | None) -> dict[str, Any]:
+    """The expected band, in ``unit`` as a route file wants it."""
+    band = row.written("expected", unit)
+    low, high = row.figure("expected_low", unit), row.figure("expected_high", unit)
+    if isinstance(band, Limit):
+        low, high = band.minimum, band.maximum
+    if low is None and high is None:
+        return {}
+    if low is None or high is None:
+        row.find("expected", "the expected band has one end only", "write it like 0.8 to 1.6")
+        return {}
+    spelled = unit or high.unit
+    return {"expected": {"low": low.to(spelled).value, "high": high.to(spelled).value}}
+
+
+def conductor_of(row: Row) -> dict[str, Any]:
+    """The conductor between A and B."""
+    table: dict[str, Any] = {}
+    if "awg" in row.cells:
+        table["awg"] = row.cells["awg"].upper().removeprefix("AWG").strip()
+    for name in ("mm2", "length_mm"):
+        if name in row.cells and (number := row.number(name)) is not None:
+            table[name] = number
+    if table and "metal" in row.cells:
+        table["metal"] = row.cells["metal"]
+    return {"conductor": table} if table else {}
+
+
+def rest_of(row: Row) -> dict[str, Any]:
+    """How it is read and where it is, apart from what is copied as it stands."""
+    table: dict[str, Any] = {}
+    if "repeats" in row.cells and (number := row.number("repeats")) is not None:
+        table["repeats"] = int(number) if number == int(number) else number
+    if "current_ma" in row.cells and (number := row.number("current_ma")) is not None:
+        table["current_ma"] = number
+    if "guard" in row.cells and (number := row.number("guard")) is not None:
+        table["guard"] = number
+    if "correct_to_20" in row.cells:
+        answer = _YES.get(row.cells["correct_to_20"].casefold())
+        if answer is None:
+            row.find("correct_to_20", "neither yes nor no", "write yes or no")
+        else:
+            table["correct_to_20"] = answer
+    place = [row.number(axis, signed=True) for axis in "xyz" if axis in row.cells]
+    if place and len(place) < 3:
+        row.find("x", "a place wants x, y and z", "fill all three cells, or none")
+    elif place and None not in place:
+        table["at"] = place
+    return table
+
+
+def _as_table(name: str, limit: Limit | str, unit: Unit | None) -> dict[str, Any]:
+    """The limit as a route file states it."""
+    if isinstance(limit, str):
+        return {"criterion": limit} if name == "limit" else {name: {"criterion": limit}}
+    if not limit.judges:
+        return {name: {"record_only": True}}
+    high, low = limit.maximum, limit.minimum
+    spelled = (high or low or Resistance(Decimal(0), Unit.OHM)).unit
+    table: dict[str, Any] = {}
+    if low is not None:
+        table["min"] = low.to(spelled).value
+    if high is not None:
+        table["max"] = high.value
+    table["cmp"] = (limit.upper if high is not None else limit.lower).value
+    if spelled is not unit:
+        table["unit"] = spelled.value
+    return {name: table}
+
+
+def _is_same(criterion: Limit | None, limit: Limit) -> bool:
+    """Whether a criterion states these very figures."""
+    if criterion is None:
+        return False
+    return (
+        _ohms(criterion.maximum) == _ohms(limit.maximum)
+        and _ohms(criterion.minimum) == _ohms(limit.minimum)
+        and (limit.maximum is None or criterion.upper is limit.upper)
+        and (limit.minimum is None or criterion.lower is limit.lower)
+    )
+
+
+def _ohms(bound: Resistance | None) -> Decimal | None:
+    return None if bound is None else bound.ohms

@@ -1,0 +1,1 @@
+"""TOML within bounds: scanned before it is parsed, with lines for problems."""

@@ -1,0 +1,1 @@
+"""The trail on disk: rows, links, the long and the short way to read it, the writer."""

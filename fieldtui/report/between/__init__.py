@@ -1,0 +1,1 @@
+"""Between surveys, in words and as JSON."""

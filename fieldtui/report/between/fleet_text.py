@@ -1,0 +1,105 @@
+"""The trends of a whole fleet as plain text: what failed again, what is near its limit, what moves."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from decimal import Decimal
+
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.desk.fleet import Fleet, FleetRoute
+from fieldtui.report.between.fleet_lists import YEAR, Listed, failed_again, movers, nearest
+from fieldtui.report.between.history_lines import (
+    WIDTH,
+    describe_value,
+    format_day,
+    format_figure,
+    indented_lines,
+    joined_lines,
+    part_lines,
+    wrapped_lines,
+)
+from fieldtui.report.findings.finding import counted
+
+_CHANCE = (
+    "Of steady points about one in forty looks like rising, and one in forty like falling, by chance alone. "
+    "A point's own lines: fieldtui trend SESSIONS --point ID."
+)
+
+
+def format_fleet(fleet: Fleet, most: int) -> str:
+    """The fleet's report, each list at most ``most`` points long."""
+    lines = [f"Fleet: {counted(fleet.sessions, 'session')} along {counted(len(fleet.routes), 'route')}"]
+    lines.append("=" * WIDTH)
+    for route in fleet.routes:
+        lines += _route(route)
+    lines += _part("Failed in more than one survey", failed_again(fleet), most, _failed)
+    lines += _part("Nearest to the limit, by the last value", nearest(fleet), most, _near)
+    lines += _part("Moving towards the limit, fastest first", movers(fleet), most, _moving)
+    lines += ["", *wrapped_lines(_CHANCE, "", "")]
+    lines += _singly(fleet)
+    if fleet.left_out:
+        lines += part_lines(f"Left out: {len(fleet.left_out)}")
+        for why in fleet.left_out:
+            lines += wrapped_lines(why, "- ", "  ")
+    return joined_lines(lines)
+
+
+def _route(route: FleetRoute) -> Iterator[str]:
+    sources = route.trends.sources
+    first, last = sources[0], sources[-1]
+    days = f"{format_day(first.started)} to {format_day(last.started)}"
+    told = f"{first.asset or 'asset not given'}, {last.title} ({first.route}): "
+    told += f"{counted(len(sources), 'session')}, {counted(len(route.points), 'point')}, {days}"
+    yield from wrapped_lines(told, "", "  ")
+    for note in route.trends.notes:
+        yield from wrapped_lines(note, "  note  ", "        ")
+
+
+def _part(title: str, listed: Sequence[Listed], most: int, tell: Callable[[Listed], str]) -> Iterator[str]:
+    yield from part_lines(f"{title}: {len(listed) or 'none'}")
+    for each in listed[:most]:
+        counts = each.point.counts
+        title = each.point.trend.last.seen.title
+        name = "  ".join(part for part in (counts.point, title) if part)
+        yield from wrapped_lines(f"{name}  [{counts.asset or 'asset not given'}, {counts.route}]", "- ", "  ")
+        yield from indented_lines(tell(each))
+    if len(listed) > most:
+        yield f"  and {len(listed) - most} more"
+
+
+def _failed(each: Listed) -> str:
+    counts = each.point.counts
+    return f"failed in {counts.failed} of {counted(counts.surveys, 'survey')}; {_values(each)}"
+
+
+def _near(each: Listed) -> str:
+    limit = each.point.trend.last.seen.planned
+    return f"{format_figure(each.measure * 100)} % of {limit}; {_values(each)}"
+
+
+def _moving(each: Listed) -> str:
+    trend = each.point.trend
+    unit = trend.last.seen.unit
+    assert trend.band is not None  # the list holds no others
+    sign = "-" if trend.band.line.slope < 0 else "+"
+    figure = format_figure(abs(trend.band.line.slope) * YEAR / 10.0**unit.exponent)
+    told = f"{sign}{figure} {unit.symbol} a year, {format_figure(each.measure * 100)} % of its limit; "
+    told += _values(each)
+    if trend.forecast is not None:
+        told += f"; LIMIT reached about {format_day(trend.forecast.reached)} if nothing changes"
+    return told
+
+
+def _values(each: Listed) -> str:
+    counts, trend = each.point.counts, each.point.trend
+    first = Resistance(Decimal(counts.first_value), Unit(counts.first_unit))
+    last = trend.last.reading
+    told = f"{first} {counts.first_time[:10]} to {describe_value(last)} {format_day(last.when)}"
+    return f"{told}, {counted(counts.surveys, 'survey')}"
+
+
+def _singly(fleet: Fleet) -> Iterator[str]:
+    if fleet.read_singly:
+        yield from part_lines(f"Read one by one, not by query: {sum(fleet.read_singly.values())}")
+        for why, count in fleet.read_singly.items():
+            yield from wrapped_lines(f"{counted(count, 'session')}: {why}", "- ", "  ")

@@ -1,0 +1,198 @@
+"""Comparison, coverage and trend as the commands answer them with ``--json``.
+
+Readings are texts with the digits keyed, beside their unit; statistics are numbers in ohm and days.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import UTC, datetime
+from decimal import Decimal
+
+from fieldtui.core.between.comparison import Change, Difference, Evidence
+from fieldtui.core.between.coverage import Covered
+from fieldtui.core.between.history import Reading, Seen
+from fieldtui.core.between.trend import CONFIDENCE, Forecast, Interval, Trend
+from fieldtui.core.plan.inserted import format_limit
+from fieldtui.core.survey.position import State
+from fieldtui.core.text import visible
+from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
+from fieldtui.desk.sources import Source
+
+Answer = dict[str, object]
+
+
+def comparison_as_json(compared: Compared) -> Answer:
+    counts = Counter(difference.change for difference in compared.differences)
+    return {
+        "ok": not compared.has_findings,
+        "old": source_as_json(compared.old),
+        "new": source_as_json(compared.new),
+        "notes": [visible(note) for note in compared.notes],
+        "counts": {change.value: counts[change] for change in Change},
+        "points": [_difference(difference) for difference in compared.differences],
+    }
+
+
+def coverage_as_json(merged: Merged) -> Answer:
+    counts = Counter(point.state for point in merged.points)
+    return {
+        "ok": not merged.has_findings,
+        "sessions": [source_as_json(source) for source in merged.sources],
+        "notes": [visible(note) for note in merged.notes],
+        "counts": {state.value: counts[state] for state in State},
+        "points": [_covered(point) for point in merged.points],
+        "unclaimed": [visible(point) for point, _ in merged.unclaimed],
+    }
+
+
+def trends_as_json(followed: Followed) -> Answer:
+    return {
+        "ok": True,
+        "confidence": CONFIDENCE,
+        "routes": [_route(route) for route in followed.routes],
+        "left_out": [visible(why) for why in followed.left_out],
+    }
+
+
+# --- parts --------------------------------------------------------------------------------
+
+
+def source_as_json(source: Source) -> Answer:
+    """A session, as far as it matters when it is held against others."""
+    return {
+        "session": visible(source.id),
+        "folder": visible(str(source.folder)),
+        "started": _time(source.started),
+        "route": visible(source.route),
+        "asset": visible(source.asset),
+        "revision": visible(source.revision),
+        "meter": visible(source.meter),
+        "uncertainty_stated": source.has_accuracy,
+        "closed": source.is_closed,
+        "intact": source.is_intact,
+        "practice": source.is_practice,
+    }
+
+
+def _difference(difference: Difference) -> Answer:
+    return {
+        "point": visible(difference.point),
+        "change": difference.change.value,
+        "finding": difference.is_finding,
+        "limit_changed": difference.is_limit_changed,
+        "places_changed": difference.is_place_changed,
+        "old": _seen(difference.old),
+        "new": _seen(difference.new),
+        "evidence": _evidence(difference.evidence) if difference.evidence is not None else None,
+    }
+
+
+def _evidence(evidence: Evidence) -> Answer:
+    return {
+        "real": evidence.is_real,
+        "difference_ohm": _plain(evidence.difference),
+        "allowed_ohm": _plain(evidence.allowed),
+        "ratio": float(evidence.ratio) if evidence.ratio is not None else None,
+        "e_n": float(evidence.e_n) if evidence.e_n is not None else None,
+    }
+
+
+def _seen(seen: Seen | None) -> Answer | None:
+    if seen is None:
+        return None
+    reading = seen.reading
+    return {
+        "title": visible(seen.title),
+        "a": visible(seen.a),
+        "b": visible(seen.b),
+        "state": seen.state.value,
+        "reason": visible(seen.reason),
+        "limit": format_limit(seen.limit),
+        "limit_status": seen.limit.status.value if seen.limit.judges else None,
+        "value": reading.value.digits if reading is not None else None,
+        "unit": reading.value.unit.value if reading is not None else seen.unit.value,
+        "verdict": reading.verdict.value if reading is not None else None,
+        "time": _time(reading.when) if reading is not None else None,
+        "retest": reading is not None and reading.is_retest,
+        "as_found": _found(reading) if reading is not None else None,
+    }
+
+
+def _found(reading: Reading) -> Answer | None:
+    """The first value, where its verdict was another one."""
+    if reading.as_found is None:
+        return None
+    value, verdict = reading.as_found
+    return {"value": value.digits, "unit": value.unit.value, "verdict": verdict.value}
+
+
+def _covered(point: Covered) -> Answer:
+    return {
+        "point": visible(point.point),
+        "state": point.state.value,
+        "settled_by": [visible(part.session) for part in point.settled_by],
+        "conflicts": [conflict.value for conflict in point.conflicts],
+        "sessions": {visible(part.session): _seen(part.seen) for part in point.parts},
+    }
+
+
+def _route(route: RouteTrends) -> Answer:
+    return {
+        "sessions": [source_as_json(source) for source in route.sources],
+        "notes": [visible(note) for note in route.notes],
+        "points": [trend_as_json(trend) for trend in route.trends],
+    }
+
+
+def trend_as_json(trend: Trend) -> Answer:
+    """One point over its surveys."""
+    coming = trend.next_survey()
+    band = trend.band
+    return {
+        "point": visible(trend.point),
+        "title": visible(trend.last.seen.title),
+        "limit": format_limit(trend.last.seen.planned),
+        "limit_status": trend.last.seen.planned.status.value if trend.last.seen.planned.judges else None,
+        "left_out": trend.left_out,
+        "samples": [
+            {
+                "session": visible(sample.session),
+                "time": _time(sample.reading.when),
+                "value": sample.reading.value.digits,
+                "unit": sample.reading.value.unit.value,
+                "verdict": sample.reading.verdict.value,
+                "limit": format_limit(sample.seen.planned),
+                "retest": sample.reading.is_retest,
+            }
+            for sample in trend.samples
+        ],
+        "least_squares_ohm_per_day": trend.line.slope if trend.line is not None else None,
+        "median_of_slopes_ohm_per_day": trend.median_line.slope if trend.median_line is not None else None,
+        "slope_ohm_per_day": _interval(band.slope) if band is not None else None,
+        "significant": band is not None and band.slope.is_off_zero,
+        "next": {"time": _time(coming[0]), "ohm": _interval(coming[1])} if coming is not None else None,
+        "forecast": _forecast(trend.forecast) if trend.forecast is not None else None,
+        "no_date_because": trend.withheld.value if trend.withheld is not None else None,
+    }
+
+
+def _forecast(forecast: Forecast) -> Answer:
+    return {
+        "bound": forecast.bound.digits,
+        "unit": forecast.bound.unit.value,
+        "reached": _time(forecast.reached),
+        "earliest": _time(forecast.earliest),
+    }
+
+
+def _interval(interval: Interval) -> Answer:
+    return {"value": interval.value, "low": interval.low, "high": interval.high}
+
+
+def _plain(number: Decimal) -> str:
+    return format(number, "f")
+
+
+def _time(when: datetime) -> str:
+    return when.astimezone(UTC).isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"

@@ -1,0 +1,1 @@
+"""Sheets to walk with on paper."""

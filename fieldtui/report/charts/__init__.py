@@ -1,0 +1,1 @@
+"""Charts as places and words; templates and screens draw them."""

@@ -1,0 +1,71 @@
+"""How much of its limit each point uses, as a histogram; the templates draw it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fieldtui.core.survey.survey import Survey
+from fieldtui.report.charts.along_route import LEFT, RIGHT
+from fieldtui.report.charts.data import TENTHS, Tenth, tenths_of
+from fieldtui.report.findings.finding import counted
+
+_TOP, _FOOT = 34.0, 160.0
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Points that use this tenth of their limit; heights in chart units, failed on top of the others."""
+
+    x: float
+    width: float
+    text: str
+    count: int
+    failed: int
+    top: float
+    middle: float  # where passed ends and failed begins
+
+
+@dataclass(frozen=True, slots=True)
+class Histogram:
+    """How many points use how much of their limit."""
+
+    title: str
+    description: str
+    bars: tuple[Bar, ...]
+    limit_x: float
+    foot: float = _FOOT
+    height: float = _FOOT + 46
+
+
+def histogram(survey: Survey) -> Histogram | None:
+    """How many points use which tenth of their limit; None where none was judged."""
+    tenths = tenths_of(survey)
+    if not tenths:
+        return None
+    tallest = max(tenth.count for tenth in tenths)
+    width = (RIGHT - LEFT) / TENTHS
+    bars = tuple(_bar(place, tenth, tallest, width) for place, tenth in enumerate(tenths))
+    told = "; ".join(
+        f"{bar.text}: {counted(bar.count, 'point')}" + (f", {bar.failed} failed" if bar.failed else "")
+        for bar in bars
+        if bar.count
+    )
+    return Histogram(
+        title="How much of its limit each point uses",
+        description=f"Value as left in percent of the limit. {told}.",
+        bars=bars,
+        limit_x=round(LEFT + 10 * width, 1),
+    )
+
+
+def _bar(place: int, tenth: Tenth, tallest: int, width: float) -> Bar:
+    unit = (_FOOT - _TOP) / tallest
+    return Bar(
+        x=round(LEFT + place * width, 1),
+        width=round(width, 1),
+        text=tenth.text,
+        count=tenth.count,
+        failed=len(tenth.failed),
+        top=round(_FOOT - tenth.count * unit, 1),
+        middle=round(_FOOT - len(tenth.passed) * unit, 1),
+    )

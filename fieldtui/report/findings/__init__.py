@@ -1,0 +1,1 @@
+"""What is not as planned, first things first."""

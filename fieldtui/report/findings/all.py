@@ -1,0 +1,92 @@
+"""What is not as planned in a session, first things first. Pure; the review screen, the summary
+and every report read this one list.
+
+A finding blames nobody and decides nothing: it says what the record shows, where, and why
+according to the crew.
+"""
+
+from __future__ import annotations
+
+from fieldtui.desk.reading import ReadSession, seal_problems
+from fieldtui.errors import Problem
+from fieldtui.report.findings.closing import find_in_doubt, find_left_undone
+from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.papers import find_in_papers
+from fieldtui.report.findings.points import find_in_brief, find_in_points
+from fieldtui.report.findings.trail import find_in_rows
+from fieldtui.report.rhythm import LONG_GAP, find_pace
+
+__all__ = ["LONG_GAP", "Finding", "Kind", "find_exceptions"]
+
+
+def find_exceptions(session: ReadSession) -> list[Finding]:
+    """Everything a reviewer has to look at, by kind and within a kind in the order of the record."""
+    found = [
+        *_find_in_form(session),
+        *find_in_brief(session.survey),
+        *find_in_points(session.survey),
+        *find_in_papers(session.facts, session.survey),
+        *find_in_rows(session.facts, session.events, LONG_GAP),
+        *find_pace(session),
+        *_find_at_end(session),
+        *find_in_doubt(session.survey),
+        *find_left_undone(session.facts, session.survey),
+    ]
+    order = list(Kind)
+    return sorted(found, key=lambda finding: order.index(finding.kind))
+
+
+def _find_in_form(session: ReadSession) -> list[Finding]:
+    """Chain, order and form of the trail; what its rows say is found by going through them."""
+    of_form = session.problems[: len(session.problems) - len(session.survey.problems)]
+    found = [_of_problem(problem) for problem in (*of_form, *seal_problems(session))]
+    if session.torn:
+        found.append(
+            Finding(
+                Kind.TORN,
+                f"after row {session.rows} stand {counted(len(session.torn), 'byte')} "
+                "of a row that is not finished",
+                where=f"end of {session.folder.name}",
+                remedy="another program is saving it at this moment, or a save was cut off; "
+                "no row that was shown as recorded is missing",
+            )
+        )
+    return found
+
+
+def _of_problem(problem: Problem) -> Finding:
+    return Finding(Kind.TRAIL, problem.what, where=problem.where, remedy=problem.remedy)
+
+
+def _find_at_end(session: ReadSession) -> list[Finding]:
+    """What the last row leaves unsaid."""
+    survey = session.survey
+    found = []
+    if survey.runs and survey.readings_unchecked:
+        found.append(
+            Finding(
+                Kind.NUMBER,
+                f"{counted(survey.readings_unchecked, 'reading')} since the memory numbers were last known "
+                "to agree",
+                where=place(row=session.rows),
+                remedy="hold the meter's memory list against the record",
+            )
+        )
+    for run in sorted(survey.read_on):
+        found.append(
+            Finding(
+                Kind.NUMBER,
+                f"memory run {run} was reconciled and got further entries afterwards: it no longer is",
+                where=place(row=session.rows),
+                remedy="hold the meter's memory list against the record again",
+            )
+        )
+    if not survey.closed:
+        found.append(
+            Finding(
+                Kind.NOT_CLOSED,
+                "the session is not closed; more rows may follow",
+                where=place(row=session.rows),
+            )
+        )
+    return found

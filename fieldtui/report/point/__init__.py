@@ -1,0 +1,1 @@
+"""One point: its whole story."""

@@ -1,0 +1,1 @@
+"""What the HTML report says, table by table."""

@@ -1,0 +1,186 @@
+"""What the report says of limits, uncertainty and trust: its front page and its budget."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from fieldtui.core.account.basis import share_of
+from fieldtui.core.account.closing import STATEMENTS, holding_signature
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import CriterionStatus, Limit, Point
+from fieldtui.core.plan.tables import Criterion
+from fieldtui.core.survey.meters import meter_words
+from fieldtui.core.survey.standing import Result
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.judging import lacks_accuracy
+from fieldtui.report.basis_words import STATUSES, rule_words, two_figures
+from fieldtui.report.findings.finding import Finding, Kind, counted
+from fieldtui.report.tables.points import day_of
+from fieldtui.report.tables.table import Row, Table, columns, limit_words, lines
+from fieldtui.report.told import accuracy_words
+
+# What shakes the record as a whole stands on the front page.
+_FRONT = frozenset(
+    {
+        Kind.TRAIL,
+        Kind.TORN,
+        Kind.REOPENED,
+        Kind.CONTRADICTION,
+        Kind.VERDICT,
+        Kind.OVERRIDE,
+        Kind.BRIEF,
+        Kind.METER,
+        Kind.SIGNATURE,
+        Kind.NOT_CLOSED,
+    }
+)
+_FRONT_ROWS = 8  # findings written out on the front page before "and N more"
+
+_CRITERIA = columns(
+    "Limit:long", "Criterion:wide", "Source:longer", "Status:longer", "Decision rule:long", "Used by:slim"
+)
+_BUDGET = columns(
+    "Contribution:wide", "Half width or standard:longer", "Distribution:long", "Sensitivity:long",
+    "Standard uncertainty:longer",
+)  # fmt: skip
+
+
+def front_findings(findings: Sequence[Finding]) -> list[str]:
+    """The exceptions that shake the record as a whole, in a line each."""
+    front = [finding for finding in findings if finding.kind in _FRONT]
+    told = [
+        f"{finding.kind.value}: {finding.what}" + (f"; reason: {finding.reason}" if finding.reason else "")
+        for finding in front[:_FRONT_ROWS]
+    ]
+    more = len(front) - len(told)
+    return [*told, f"and {more} more, see the exceptions"] if more > 0 else told
+
+
+# --- criteria ----------------------------------------------------------------------------------
+
+
+def criteria_table(survey: Survey, criteria: Mapping[str, Criterion]) -> Table:
+    """Every limit that the survey's points and paths are held to, with where it comes from."""
+    used: Counter[Limit] = Counter()
+    for point_id in survey.order.ids:
+        used.update(_limits(survey.points[point_id]))
+    used.update(path.limit for path in survey.route.paths)
+    rows = [
+        _criterion(limit, count, criteria.get(limit.criterion), _least_stated(survey))
+        for limit, count in used.items()
+    ]
+    return Table("Limits of this survey and where they come from", _CRITERIA, rows)
+
+
+def _least_stated(survey: Survey) -> Accuracy | None:
+    """The accuracy of the meter in use; None where any meter of the session states none."""
+    stated = [meter.instrument.accuracy for meter in survey.meters]
+    return None if None in stated else stated[-1]
+
+
+def _limits(point: Point) -> list[Limit]:
+    """The limit of a point, and that of its retest where it is another one."""
+    return list(dict.fromkeys([point.limit, point.retest or point.limit]))
+
+
+def _criterion(limit: Limit, count: int, criterion: Criterion | None, accuracy: Accuracy | None) -> Row:
+    number = str(count)
+    if not limit.judges:
+        return Row(((limit_words(limit),), ("no limit, nothing is judged",), (), (), (), (number,)))
+    title = criterion.title if criterion is not None else ""
+    clause = criterion.clause if criterion is not None else ""
+    return Row(
+        (
+            (limit_words(limit),),
+            lines(title, limit.criterion) or ("stated in the route",),
+            lines(limit.source, clause),
+            (STATUSES[limit.status],),
+            lines(
+                rule_words(limit.rule),
+                "the meter states no accuracy: judged by simple acceptance"
+                if lacks_accuracy(limit, accuracy)
+                else "",
+            ),
+            (number,),
+        ),
+        is_loud=limit.status is CriterionStatus.UNVERIFIED,
+    )
+
+
+# --- uncertainty -------------------------------------------------------------------------------
+
+
+def stated_accuracy(survey: Survey) -> str:
+    """What is stated for every meter of the session; empty where nothing is."""
+    stated = [(each.instrument, each.instrument.accuracy) for each in survey.meters]
+    if len(stated) == 1:
+        return accuracy_words(stated[0][1]) if stated[0][1] is not None else ""
+    told = [f"{meter_words(m)}: {accuracy_words(a) if a is not None else 'NOT STATED'}" for m, a in stated]
+    return "; ".join(told) if any(accuracy is not None for _, accuracy in stated) else ""
+
+
+def budget_table(survey: Survey) -> Table | None:
+    """The budget of the value that comes nearest to its limit; None where there is none to make."""
+    nearest = _nearest(survey)
+    if nearest is None:
+        return None
+    point, result = nearest
+    accuracy = survey.conditions.of(result.last).accuracy
+    if accuracy is None:
+        return None
+    coarsest = max((record.reading for record in result.records), key=lambda reading: reading.resolution)
+    step = accuracy.resolution or Resistance(coarsest.resolution, Unit.OHM)
+    stated = Accuracy(accuracy.percent, accuracy.floor, step, accuracy.coverage)
+    budget = stated.budget(result.value)
+    unit = result.value.unit
+    rows = [
+        Row(
+            (
+                (each.name,),
+                (two_figures(each.half_width, unit),),
+                (each.spread.value,),
+                (str(each.sensitivity),),
+                (two_figures(each.standard, unit),),
+            )
+        )
+        for each in budget.contributions
+    ]
+    totals = (("combined", budget.standard), (f"expanded, k = {budget.coverage}", budget.expanded))
+    rows += [Row(((name,), (), (), (), (two_figures(value, unit),)), is_loud=True) for name, value in totals]
+    return Table(f"Budget of {point.id}: {result.value}, the value nearest to its limit", _BUDGET, rows)
+
+
+def _nearest(survey: Survey) -> tuple[Point, Result] | None:
+    found: tuple[Decimal, Point, Result] | None = None
+    for point_id in survey.order.ids:
+        point, standing = survey.points[point_id], survey.standings[point_id]
+        left = standing.as_left
+        share = share_of(point, left, survey.route.celsius) if left is not None else None
+        if left is None or share is None:
+            continue
+        away = abs(share - 1)
+        if found is None or away < found[0]:
+            found = (away, point, left)
+    return (found[1], found[2]) if found is not None else None
+
+
+def signature_lines(survey: Survey) -> list[tuple[str, str, str, str, str]]:
+    """Of each role: who signs what, then name, stamp and date where it is signed and still holds."""
+    lines = []
+    for role, statement in STATEMENTS.items():
+        held = holding_signature(survey, role)
+        event = held.event if held is not None else None
+        told = (event.by, event.reason, day_of(event.time)) if event is not None else ("", "", "")
+        mark = f"signed in row {held.row}" if held is not None else ""
+        lines.append((f"{role.value.capitalize()}: {statement}", *told, mark))
+    return lines
+
+
+def summary_words(survey: Survey, findings: Sequence[Finding]) -> str:
+    """The survey in one sentence."""
+    points = f"{survey.settled} of {counted(len(survey.points), 'point')} settled"
+    readings = counted(len(survey.records), "reading")
+    return f"{points}, {readings}, {counted(len(findings), 'exception')}."

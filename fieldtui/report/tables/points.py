@@ -1,0 +1,210 @@
+"""The report's tables of points and of readings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
+from decimal import Decimal
+
+from fieldtui.core.account.basis import Basis, basis_of
+from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.paths import PathResult, judge_paths
+from fieldtui.core.plan.route import CriterionStatus, Point
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Record, Result, Standing
+from fieldtui.core.survey.survey import Survey
+from fieldtui.core.verdict.temperature import judged_value, lacks_temperature
+from fieldtui.desk.reading import ReadSession
+from fieldtui.report.basis_words import probability_words, two_figures
+from fieldtui.report.charts.data import limit_of
+from fieldtui.report.tables.table import Cell, Row, Table, chunked, columns, limit_words, lines
+from fieldtui.report.told import memory_words, meter_named, prober_of, remarks_on, rests_on
+
+CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
+
+_POINTS = columns(
+    "Point:name", "What and where:wide", "Limit:long", "As found:long", "As left:long", "Verdict:short",
+    "State:long",
+)  # fmt: skip
+_READINGS = columns(
+    "Record:slim", "Time:short", "Point:name", "Value:short", "Said:short", "Verdict:short", "Memory:short",
+    "Remarks:wide", "By:name",
+)  # fmt: skip
+_PATHS = columns("Path:name", "What:wide", "Points in series:wide", "Limit:long", "Sum:long", "Verdict:short")
+_MARKS = {CriterionStatus.UNVERIFIED: "UNVERIFIED", CriterionStatus.SECOND_HAND: "second-hand"}
+# The states whose reason still stands; a reading taken since answers the others.
+_REASONED = frozenset({State.OPEN, State.SKIPPED, State.INACCESSIBLE, State.WAIVED})
+_LOUD = frozenset({State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE})
+
+
+# --- points ----------------------------------------------------------------------------------
+
+
+def point_tables(survey: Survey) -> Iterator[Table]:
+    """Every point in walking order, a table for each stretch of a section."""
+    titles = {section.id: section.title for section in survey.route.sections}
+    doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
+    rows = (
+        (survey.points[point_id].section, _point(survey, point_id, doubts)) for point_id in survey.order.ids
+    )
+    for section, gathered in chunked(rows, CHUNK):
+        title = titles.get(section, "")
+        yield Table(f"{title} ({section})" if title else section or "No section", _POINTS, gathered)
+
+
+def _point(survey: Survey, point_id: str, doubts: Mapping[int, str]) -> Row:
+    point, standing = survey.points[point_id], survey.standings[point_id]
+    found, left = standing.as_found, standing.as_left
+    is_in_doubt = left is not None and any(record.record in doubts for record in left.records)
+    return Row(
+        (
+            lines(point.id, "unplanned" if point.unplanned else ""),
+            lines(point.title, point.where, _places(point)),
+            _limit(point, standing, survey.route.celsius),
+            _found(survey, point, found),
+            _left(survey, point, left),
+            lines(left.verdict.value if left is not None else "none", "IN DOUBT" if is_in_doubt else ""),
+            _state(standing),
+        ),
+        is_loud=standing.state in _LOUD or is_in_doubt,
+    )
+
+
+def _places(point: Point) -> str:
+    return f"{point.a or 'not given'} to {point.b or 'not given'}" if point.a or point.b else ""
+
+
+def _limit(point: Point, standing: Standing, celsius: Decimal | None) -> Cell:
+    limit = limit_of(point, standing)
+    return lines(
+        limit_words(limit),
+        limit.criterion,
+        _MARKS.get(limit.status, "") if limit.judges else "",
+        f"at first {limit_words(point.limit)}" if limit is not point.limit else "",
+        "judged as measured, no temperature taken" if lacks_temperature(point, celsius) else "",
+    )
+
+
+def _found(survey: Survey, point: Point, result: Result | None) -> Cell:
+    if result is None:
+        return ()
+    judged = judged_value(point, result.value, survey.route.celsius)
+    return lines(
+        str(result.value),
+        f"at 20 °C {judged.value}" if judged.is_corrected else "",
+        f"{result.verdict.value}, {_records(result)}",
+    )
+
+
+def _left(survey: Survey, point: Point, result: Result | None) -> Cell:
+    if result is None:
+        return ()
+    basis = basis_of(point, result, survey.conditions)
+    return lines(
+        str(result.value),
+        f"at 20 °C {basis.judged.value}" if basis.judged.is_corrected else "",
+        *_basis_cell(basis),
+        f"{'retest, ' if result.last.retest else ''}{_records(result)}",
+    )
+
+
+def _records(result: Result) -> str:
+    return f"record {', '.join(str(record.record) for record in result.records)}"
+
+
+def _basis_cell(basis: Basis) -> Cell:
+    """``U 0.031 mΩ`` and how likely the value conforms; nothing where the meter states no accuracy."""
+    unit, probability = basis.judged.measured.unit, basis.probability
+    return lines(
+        f"U {two_figures(basis.expanded, unit)}" if basis.expanded is not None else "",
+        f"conforms with {probability_words(probability)}" if probability is not None else "",
+    )
+
+
+def _state(standing: Standing) -> Cell:
+    return lines(
+        standing.state.value,
+        standing.reason if standing.state in _REASONED else "",
+        f"discrepancy {standing.discrepancy}" if standing.discrepancy else "",
+        f"tries without a value: {standing.attempts}" if standing.attempts else "",
+    )
+
+
+# --- paths -------------------------------------------------------------------------------------
+
+
+def path_table(survey: Survey) -> Table | None:
+    """Paths of points in series with the sum of what was left; None where the route has none."""
+    results = judge_paths(survey)
+    return Table("Paths", _PATHS, [_path(result) for result in results]) if results else None
+
+
+def _path(result: PathResult) -> Row:
+    path, verdict = result.path, result.verdict
+    return Row(
+        (
+            (path.id,),
+            lines(path.title),
+            (" + ".join(path.points),),
+            lines(limit_words(path.limit), path.limit.criterion, _MARKS.get(path.limit.status, "")),
+            _sum(result),
+            (verdict.value if verdict is not None else State.OPEN.value,),
+        ),
+        is_loud=verdict is None or verdict.is_failed,
+    )
+
+
+def _sum(result: PathResult) -> Cell:
+    if result.value is None:
+        return (f"no value: {', '.join(result.missing)}",)
+    expanded, probability = result.expanded, result.probability
+    return lines(
+        str(result.value),
+        f"U {two_figures(expanded, result.value.unit)}" if expanded is not None else "",
+        f"conforms with {probability_words(probability)}" if probability is not None else "",
+    )
+
+
+# --- readings ----------------------------------------------------------------------------------
+
+
+def reading_tables(session: ReadSession) -> Iterator[Table]:
+    """Every reading in the order taken, void ones too, a table for each day (UTC)."""
+    survey = session.survey
+    doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
+    rows = (
+        (day_of(record.time), _reading(session, record, doubts.get(number, "")))
+        for number, record in survey.records.items()
+    )
+    for day, gathered in chunked(rows, CHUNK):
+        first, last = gathered[0].cells[0][0], gathered[-1].cells[0][0]
+        yield Table(f"Records {first} to {last}, {day} (UTC)", _READINGS, gathered)
+
+
+def _reading(session: ReadSession, record: Record, doubt: str) -> Row:
+    survey = session.survey
+    verdict = record.verdict.value if record.is_valid else "VOID"
+    return Row(
+        (
+            (str(record.record),),
+            (clock_of(record.time),),
+            (record.point,),
+            (str(record.reading),),
+            (record.said.value,),
+            lines(verdict, "IN DOUBT" if doubt else ""),
+            lines(memory_words(record.run, record.number)),
+            (*rests_on(survey, record), *remarks_on(record), *lines(f"in doubt: {doubt}" if doubt else "")),
+            lines(record.by, f"probed: {prober_of(session, record)}", meter_named(session, record)),
+        ),
+        is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt),
+    )
+
+
+def day_of(time: datetime) -> str:
+    return time.astimezone(UTC).date().isoformat()
+
+
+def clock_of(time: datetime) -> str:
+    """``07:41:04``, with milliseconds where there are any."""
+    utc = time.astimezone(UTC)
+    return utc.time().isoformat("milliseconds" if utc.microsecond >= 1000 else "seconds")
