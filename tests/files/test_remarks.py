@@ -138,6 +138,8 @@ def problems_of(data: bytes) -> list[Problem]:
         (file_of(table().replace(SEAL, "zz")), 9, "not 32 hexadecimal digits"),
         (file_of(table(more='stars = "5"')), 11, 'unknown key "stars"'),
         (file_of(table().replace("rows = 3", "rows = 0")), 10, "0 is not a whole number"),
+        (file_of(table().replace("2026-05-04T08:30:00Z", "9999-12-31T23:59:59-23:59")), 6, "out of range"),
+        (file_of(table().replace("2026-05-04T08:30:00Z", "0001-01-01T00:00:00+23:59")), 6, "out of range"),
         (b"format = 1\nsession = [[[[", 2, ""),
     ],
 )

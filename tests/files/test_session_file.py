@@ -259,6 +259,7 @@ def test_a_fact_that_could_not_be_read_again_is_not_written() -> None:
         ("format = 1\nid", "format = 2\nid", "format", 1),
         ("started = 2026-05-01 09:30:01+00:00", "started = 2026-05-01 09:30:01", "started", 4),
         ("started = 2026-05-01 09:30:01+00:00", "started = 2026-05-01", "started", 4),
+        ("started = 2026-05-01 09:30:01+00:00", "started = 9999-12-31 23:59:59-23:59", "started", 4),
         ('id = "2026-05-01_twin_wing_01"', 'id = "../x"', "id", 2),
         ("practice = false\n", "", "practice", None),
         ('cdef"', 'cdeg"', "chain", 10),

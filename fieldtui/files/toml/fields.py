@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
-from typing import Annotated, Literal
-
-from pydantic import PlainValidator
-from pydantic_core import PydanticCustomError
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from fieldtui.core import text
 from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.measurement.ohms import MAX_DIGITS, Unit
 from fieldtui.core.plan.route import METHOD_READINGS, Comparator, CriterionStatus, Method
+from fieldtui.files.toml.scan import Path
 
-FAULT = "fault"  # the error type of a refusal made here; its context holds ``what`` and ``remedy``
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler
+    from pydantic_core import CoreSchema
+
 MAX_ID = 40
 MAX_TITLE = 120
 MAX_FOLDER_NAME = 120
@@ -27,9 +29,52 @@ _NOT_ID = re.compile(r"[^A-Za-z0-9._-]")
 _LINK = re.compile(r"[0-9a-f]{32}")
 
 
-def fault(what: str, remedy: str = "") -> PydanticCustomError:
-    """A refusal of one field: what is wrong, and what to do."""
-    return PydanticCustomError(FAULT, "{what}", {"what": what, "remedy": remedy})
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What is wrong with one value, and what to do.
+
+    ``in_table`` is the class of the table that does not know a key: which known one it resembles is only
+    looked for where it is told, since that is slow.
+    """
+
+    what: str
+    remedy: str = ""
+    in_table: type[Any] | None = None
+
+
+Found = list[tuple[Path, Fault]]
+
+
+class RefusedError(ValueError):
+    """All that is wrong with a value, each with its place in it."""
+
+    def __init__(self, found: Sequence[tuple[Path, Fault]]) -> None:
+        super().__init__("; ".join(each.what for _, each in found[:1]))
+        self.found = found
+
+    def below(self, part: str | int) -> Found:
+        """The same, seen from the table or list in which the value stands at ``part``."""
+        return [((part, *path), each) for path, each in self.found]
+
+
+def fault(what: str, remedy: str = "") -> RefusedError:
+    """The refusal of a single value: what is wrong, and what to do."""
+    return RefusedError([((), Fault(what, remedy))])
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """The annotation of a single value: how it is read, and the type that a JSON Schema tells."""
+
+    read: Callable[[object], object]
+    told_as: Any
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """How pydantic is told of the check, where a JSON Schema is made."""
+        from pydantic import PlainValidator
+
+        validator = PlainValidator(self.read, json_schema_input_type=self.told_as)
+        return validator.__get_pydantic_core_schema__(source, handler)
 
 
 def shown(value: object) -> str:
@@ -237,7 +282,11 @@ def _date(value: object) -> date:
 def _moment(value: object) -> datetime:
     if not isinstance(value, datetime) or value.tzinfo is None:
         raise fault(f"{shown(value)} is not a time", "write it in full, such as 2026-05-01T09:30:00Z")
-    return value.astimezone(UTC)
+    try:
+        return value.astimezone(UTC)
+    except OverflowError:
+        remedy = "write it in UTC, such as 2026-05-01T09:30:00Z"
+        raise fault(f"{shown(value)} is out of range", remedy) from None
 
 
 def _place(value: object) -> tuple[Decimal, Decimal, Decimal]:
@@ -247,43 +296,49 @@ def _place(value: object) -> tuple[Decimal, Decimal, Decimal]:
     return x, y, z
 
 
-Text = Annotated[str, PlainValidator(_text, json_schema_input_type=str)]
-Title = Annotated[str, PlainValidator(_title, json_schema_input_type=str)]
-Id = Annotated[str, PlainValidator(_id, json_schema_input_type=str)]
-FolderName = Annotated[str, PlainValidator(_folder_name, json_schema_input_type=str)]
-Link = Annotated[str, PlainValidator(_link, json_schema_input_type=str)]
-Number = Annotated[Decimal, PlainValidator(_decimal, json_schema_input_type=float)]
-Quantity = Annotated[Decimal, PlainValidator(_quantity, json_schema_input_type=float)]
-Positive = Annotated[Decimal, PlainValidator(_positive, json_schema_input_type=float)]
-Format = Annotated[int, PlainValidator(_format, json_schema_input_type=Literal[1])]
-Gauge = Annotated[str, PlainValidator(_gauge, json_schema_input_type=str | int)]
-UnitName = Annotated[Unit, PlainValidator(_unit, json_schema_input_type=Unit)]
-ComparatorSign = Annotated[Comparator, PlainValidator(_comparator, json_schema_input_type=Comparator)]
-StatusName = Annotated[CriterionStatus, PlainValidator(_status, json_schema_input_type=CriterionStatus)]
-DecisionName = Annotated[RuleKind, PlainValidator(_decision, json_schema_input_type=RuleKind)]
+def _table(value: object) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise fault(f"{shown(value)} stands where a table is wanted", "write key = value")
+    return value
+
+
+def _empty(value: object) -> tuple[()]:
+    if value != []:
+        raise fault("nothing can stand here", "take it out")
+    return ()
+
+
+Text = Annotated[str, Check(_text, str)]
+Title = Annotated[str, Check(_title, str)]
+Id = Annotated[str, Check(_id, str)]
+FolderName = Annotated[str, Check(_folder_name, str)]
+Link = Annotated[str, Check(_link, str)]
+Number = Annotated[Decimal, Check(_decimal, float)]
+Quantity = Annotated[Decimal, Check(_quantity, float)]
+Positive = Annotated[Decimal, Check(_positive, float)]
+Format = Annotated[int, Check(_format, Literal[1])]
+Gauge = Annotated[str, Check(_gauge, str | int)]
+UnitName = Annotated[Unit, Check(_unit, Unit)]
+ComparatorSign = Annotated[Comparator, Check(_comparator, Comparator)]
+StatusName = Annotated[CriterionStatus, Check(_status, CriterionStatus)]
+DecisionName = Annotated[RuleKind, Check(_decision, RuleKind)]
 RuleName = Annotated[
     Literal["max", "mean", "median"],
-    PlainValidator(
-        _choice("rule", ("max", "mean", "median")), json_schema_input_type=Literal["max", "mean", "median"]
-    ),
+    Check(_choice("rule", ("max", "mean", "median")), Literal["max", "mean", "median"]),
 ]
-MethodName = Annotated[
-    Method, PlainValidator(_choice("method", METHOD_READINGS), json_schema_input_type=Method)
-]
+MethodName = Annotated[Method, Check(_choice("method", METHOD_READINGS), Method)]
 MetalName = Annotated[
     Literal["copper", "aluminium"],
-    PlainValidator(
-        _choice("metal", ("copper", "aluminium")), json_schema_input_type=Literal["copper", "aluminium"]
-    ),
+    Check(_choice("metal", ("copper", "aluminium")), Literal["copper", "aluminium"]),
 ]
-Flag = Annotated[bool, PlainValidator(_flag, json_schema_input_type=bool)]
-Day = Annotated[date, PlainValidator(_date, json_schema_input_type=str)]
-Moment = Annotated[datetime, PlainValidator(_moment, json_schema_input_type=str)]
-Place = Annotated[
-    tuple[Decimal, Decimal, Decimal], PlainValidator(_place, json_schema_input_type=list[float])
-]
+Flag = Annotated[bool, Check(_flag, bool)]
+Day = Annotated[date, Check(_date, str)]
+Moment = Annotated[datetime, Check(_moment, str)]
+Place = Annotated[tuple[Decimal, Decimal, Decimal], Check(_place, list[float])]
+Table = Annotated[dict[str, Any], Check(_table, dict[str, Any])]
+Empty = Annotated[tuple[()], Check(_empty, list[Any])]
 
 
-def whole_number(low: int, high: int) -> PlainValidator:
+def whole_number(low: int, high: int) -> Check:
     """The annotation of a whole number from ``low`` to ``high``."""
-    return PlainValidator(whole(low, high), json_schema_input_type=int)
+    return Check(whole(low, high), int)
