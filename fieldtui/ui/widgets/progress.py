@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from itertools import pairwise
 from statistics import median
 
@@ -96,6 +95,6 @@ def time_left(survey: Survey) -> str:
     unsettled = len(survey.points) - survey.settled
     if len(gaps) < 3 or not unsettled:
         return ""
-    left = timedelta(seconds=median(gap.total_seconds() for gap in gaps) * unsettled)
-    minutes = max(1, round(left.total_seconds() / 60))
+    seconds = median(gap.total_seconds() for gap in gaps) * unsettled
+    minutes = max(1, round(seconds / 60))
     return f"{minutes} min left" if minutes < 90 else f"{minutes / 60:.1f} h left"
