@@ -137,10 +137,9 @@ async def _picture_reconcile(workspace: Workspace, album: Album) -> None:
     app = FieldApp(workspace, StillClock(), desk=desk)
     async with app.run_test(size=SIZE) as pilot:
         await settled(app, pilot)
-        await pilot.press("h", "1", "1")  # the first memory run, from a file
-        for key in str(HERE / "lists" / "airframe-2026-05.csv"):
-            await pilot.press(KEY_CODES.get(key, key))
-        await pilot.press("enter")
+        for key in ("h", "1", "1", *str(HERE / "lists" / "airframe-2026-05.csv"), "enter"):
+            await seen(app, pilot)
+            await pilot.press(KEY_CODES.get(key, key))  # the first memory run, from a file
         for _ in range(PATIENCE):
             if type(app.screen).__name__ == "ReconcileScreen":
                 break
@@ -154,6 +153,14 @@ async def settled(app: FieldApp, pilot: Pilot[Any]) -> None:
     """Wait until nothing is being read or written any more."""
     await app.workers.wait_for_complete()
     await pilot.pause()
+
+
+async def seen(app: FieldApp, pilot: Pilot[Any]) -> None:
+    """Wait until the page in front can be seen and takes keys."""
+    for _ in range(PATIENCE):
+        if app.takes_keys:
+            return
+        await pilot.pause(0.01)
 
 
 async def _picture_start(workspace: Workspace, album: Album) -> None:

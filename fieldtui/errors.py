@@ -80,6 +80,19 @@ class FieldtuiError(Exception):
         self.remedy = remedy
         self.problems = tuple(problems)
 
+    @property
+    def further(self) -> tuple[Problem, ...]:
+        """The problems that ``what``, ``where`` and ``remedy`` do not tell already: to be listed below."""
+        told = next(
+            (
+                problem
+                for problem in self.problems
+                if problem.where == self.where and self.what.endswith(problem.what)
+            ),
+            None,
+        )
+        return tuple(problem for problem in self.problems if problem is not told)
+
 
 class WrongUseError(FieldtuiError):
     """A command, key or call was used in a way that cannot work."""

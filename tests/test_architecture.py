@@ -316,3 +316,11 @@ def test_an_answer_without_a_screen_loads_no_toolkit() -> None:
         "textual",
         "rich",
     }
+
+
+def test_a_walk_carries_nothing_that_it_does_not_show() -> None:
+    """Resident memory: what makes schemas and reports, and what a walk that goes well never opens."""
+    walk = "import fieldtui.ui.app, fieldtui.ui.screens.walk, fieldtui.desk.opening"
+    assert not loaded_by(walk) & {"pydantic", "pydantic_core", "jinja2", "duckdb", "argcomplete"}
+    idle = ("fieldtui.ui.pages.", "fieldtui.core.pairing.", "fieldtui.ui.screens.review")
+    loaded_by(f"{walk}; assert not [each for each in sys.modules if each.startswith({idle})]")

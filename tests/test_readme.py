@@ -10,8 +10,11 @@ from types import ModuleType
 
 import pytest
 
+from fieldtui.cli import main
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
+from fieldtui.files.route.schema import PointModel, RouteModel
+from fieldtui.files.toml.strict import Strict, keys_of
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -56,6 +59,24 @@ def test_the_route_shown_has_no_problem(tmp_path: Path) -> None:
         "SW-07",
         "SW-08",
     ]
+
+
+@pytest.mark.parametrize(
+    ("heading", "model"), [("The keys of a route", RouteModel), ("The keys of a point", PointModel)]
+)
+def test_the_tables_of_keys_are_whole(heading: str, model: type[Strict]) -> None:
+    table = README.partition(heading)[2].partition("|---|---|\n")[2].partition("\n\n")[0]
+    first = [row.split("|")[1] for row in table.splitlines()]
+    named = {key for cell in first for key in re.findall("`(.*?)`", cell)}
+    of_route_and_point = {"unit", "correct_to_20", "decision", "guard"} if model is RouteModel else set()
+    assert named | of_route_and_point == set(keys_of(model))
+
+
+def test_the_sheets_to_try_can_be_tried(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (command,) = re.findall(r"fieldtui (transcribe .* demo/sheets/.*)", README)
+    monkeypatch.chdir(ROOT)
+    assert main([*command.split(), "--out", str(tmp_path)]) == 0
+    assert len(list(tmp_path.iterdir())) == 1
 
 
 def test_every_command_shown_exists() -> None:

@@ -46,13 +46,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _answer(argv: Sequence[str] | None) -> int:
-    parser = make_parser()
-    if "_ARGCOMPLETE" in os.environ:  # a shell asks what could come next; this ends the program
-        from argcomplete import autocomplete
-
-        autocomplete(parser, always_complete_options="long")
     try:
-        arguments = parser.parse_args(argv)
+        arguments = _parsed(argv)
     except SystemExit as stop:  # argparse has said why
         return stop.code if isinstance(stop.code, int) else 2
     run: Command = arguments.run
@@ -72,6 +67,16 @@ def _answer(argv: Sequence[str] | None) -> int:
         remedy = "set FIELDTUI_TRACEBACK=1 and run it again to see where; what was recorded is on the disk"
         print_error(FieldtuiError(f"the program met something it did not expect: {name}", remedy=remedy))
         return 2
+
+
+def _parsed(argv: Sequence[str] | None) -> argparse.Namespace:
+    """The arguments; the parsers of all commands, half a MiB, go before a command begins."""
+    parser = make_parser()
+    if "_ARGCOMPLETE" in os.environ:  # a shell asks what could come next; this ends the program
+        from argcomplete import autocomplete
+
+        autocomplete(parser, always_complete_options="long")
+    return parser.parse_args(argv)
 
 
 def make_parser() -> argparse.ArgumentParser:

@@ -40,7 +40,7 @@ def print_error(error: FieldtuiError, *, as_json: bool = False) -> None:
         print(visible(f"  where: {error.where}"), file=sys.stderr)
     if error.remedy:
         print(visible(f"  do: {error.remedy}"), file=sys.stderr)
-    print_problems(error.problems, sys.stderr)
+    print_problems(error.further, sys.stderr)
 
 
 def counted(number: int, word: str) -> str:

@@ -109,6 +109,13 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="answer as JSON")
 
 
+def count(text: str) -> int:
+    """A whole number from 1 on; argparse says what is wrong with another."""
+    if not (text.isascii() and text.isdigit() and len(text) <= 9 and int(text)):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 on")
+    return int(text)
+
+
 def format_examples(examples: str) -> str:
     """The end of a command's help."""
     return "examples:\n" + indent(dedent(examples).strip(), "  ")

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import Any
 
 from fieldtui.cli.answers import print_json
-from fieldtui.cli.arguments import SESSION_HELP, add_command, add_json, add_session
-from fieldtui.cli.places import make_disk, open_workspace, read_ref
+from fieldtui.cli.arguments import SESSION_HELP, add_command, add_json, add_session, count
+from fieldtui.cli.places import known_session, open_workspace, read_ref
 from fieldtui.errors import WrongUseError
 
 
@@ -17,7 +16,7 @@ def compare(arguments: argparse.Namespace) -> int:
         return merge(arguments)
     if len(arguments.sessions) != 2:
         raise WrongUseError(
-            f"Compare takes two sessions, {len(arguments.sessions)} were given",
+            f"Compare takes two sessions; given: {len(arguments.sessions)}",
             remedy="fieldtui compare OLD NEW, or fieldtui compare --merge SESSION... for parallel crews",
         )
     from fieldtui.desk.comparing import compare_sessions
@@ -58,13 +57,17 @@ def trend(arguments: argparse.Namespace) -> int:
         return 0
     if not arguments.sessions:
         raise WrongUseError("No session is named", remedy="fieldtui trend sessions, or name each session")
-    if arguments.fleet:
-        return fleet(arguments)
+    from fieldtui.desk.sources import is_folder_of_sessions
+
+    workspace = open_workspace()
+    is_folder_named = any(is_folder_of_sessions(workspace, ref) for ref in arguments.sessions)
+    if is_folder_named and not arguments.singly:
+        return trend_by_queries(arguments)
     from fieldtui.desk.comparing import follow_sessions
     from fieldtui.report.between.history_json import trends_as_json
     from fieldtui.report.between.trend_text import format_trends
 
-    followed = follow_sessions(open_workspace(), arguments.sessions, point=arguments.point)
+    followed = follow_sessions(workspace, arguments.sessions, point=arguments.point)
     if arguments.json:
         print_json(trends_as_json(followed))
     else:
@@ -72,15 +75,19 @@ def trend(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def fleet(arguments: argparse.Namespace) -> int:
+def trend_by_queries(arguments: argparse.Namespace) -> int:
+    """Over folders of sessions: all the fleet, worst first, or one point's own lines."""
     from fieldtui.desk.fleet import follow_fleet
     from fieldtui.report.between.fleet_json import fleet_as_json
-    from fieldtui.report.between.fleet_text import format_fleet
+    from fieldtui.report.between.fleet_text import format_fleet, format_point
 
-    roots = [Path(name) for name in arguments.sessions]
-    found = follow_fleet(make_disk(), roots, point=arguments.point)
+    workspace = open_workspace()
+    roots = [known_session(workspace, ref) for ref in arguments.sessions]
+    found = follow_fleet(workspace.disk, roots, point=arguments.point)
     if arguments.json:
         print_json(fleet_as_json(found, arguments.most))
+    elif arguments.point:
+        print(format_point(found), end="")
     else:
         print(format_fleet(found, arguments.most), end="")
     return 0
@@ -116,27 +123,39 @@ def add_commands(commands: Any) -> None:
         "how points move over sessions, and when a limit would be reached",
         description="Least-squares line and median of slopes of every point over its sessions. A date is "
         "said only from four surveys on, with a slope significantly away from zero, and no further ahead "
-        "than twice the time surveyed; otherwise why not.",
+        "than twice the time surveyed; otherwise why not. Over a folder of sessions, thousands of them and "
+        "however deep: which points failed again, are nearest to their limit, move towards it, by SQL "
+        "straight on the files. That wants DuckDB: pip install '.[fleet]' in the program's folder. Sessions "
+        "that are named, or a folder with --singly, are read one by one and want nothing.",
         examples="""
-            fieldtui trend sessions                 every session there
-            fieldtui trend sessions --point SW-07   one point
-            fieldtui trend /archive --fleet         thousands of sessions, however deep
-            fieldtui trend --queries                the SQL that it is done with
+            fieldtui trend sessions                 a folder of sessions: worst points first
+            fieldtui trend sessions --point SW-07   one point's lines
+            fieldtui trend sessions/*_wing_*        named sessions: every point's lines
+            fieldtui trend --singly sessions        the same of each session in a folder
+            fieldtui trend --queries                the SQL that folders are answered with
         """,
+    )
+    parser.usage = (
+        "fieldtui trend [--json] [--most N] [--point ID] FOLDER ...\n"
+        "       fieldtui trend [--json] [--point ID] SESSION ...\n"
+        "       fieldtui trend [--json] [--point ID] --singly FOLDER ...\n"
+        "       fieldtui trend --queries"
     )
     add_session(
         parser, "sessions", nargs="*", metavar="SESSION", help=f"{SESSION_HELP}, or a folder of sessions"
     )
+    parser.add_argument("--point", metavar="ID", default="", help="only this point, its lines in full")
     parser.add_argument(
-        "--fleet",
+        "--most",
+        metavar="N",
+        type=count,
+        default=10,
+        help="over a folder: points in a list (10 if left out)",
+    )
+    parser.add_argument(
+        "--singly",
         action="store_true",
-        help="SESSION is a folder of thousands: worst points first, by SQL on the files (wants DuckDB)",
+        help="read the sessions that lie in a folder one by one: every point's lines, without DuckDB",
     )
-    parser.add_argument(
-        "--most", metavar="N", type=int, default=10, help="with --fleet: points a list (10 if left out)"
-    )
-    parser.add_argument(
-        "--queries", action="store_true", help="print the SQL of --fleet, to run it elsewhere"
-    )
-    parser.add_argument("--point", metavar="ID", default="", help="only this point")
+    parser.add_argument("--queries", action="store_true", help="print the SQL, for any engine that reads CSV")
     add_json(parser)

@@ -19,6 +19,15 @@ if TYPE_CHECKING:
     from fieldtui.files.route.point_table import PointTable
 
 
+# Those of files.route.columns.FIELDS, by heart: help is made for every command, and must not import it.
+FIELD_NAMES = (
+    "id", "title", "section", "section_title", "where", "a", "b", "unit", "limit", "max", "min", "cmp",
+    "criterion", "retest", "expected", "expected_low", "expected_high", "awg", "mm2", "length_mm", "metal",
+    "repeats", "rule", "method", "current_ma", "correct_to_20", "decision", "guard", "family", "condition",
+    "prepare", "restore", "caution", "pair", "x", "y", "z",
+)  # fmt: skip
+
+
 def route_import(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.planning import Heading, import_points
     from fieldtui.files.csv_lines import MAX_BYTES
@@ -110,7 +119,7 @@ def add_commands(route: Any) -> None:
         "a route out of a spreadsheet's list of points",
         description="Make a route file of a CSV file with columns of any name, one line a point. Which "
         "column is what is guessed and shown; --map says it. Exit code 1 where the route was written and "
-        "cannot be walked yet, 2 where nothing was written.",
+        "cannot be walked yet, 2 where nothing was written. OURS is one of: " + ", ".join(FIELD_NAMES) + ".",
         examples="""
             fieldtui route import points.csv --title "Wing bonds" --asset "test rig" --unit mohm
             fieldtui route import points.csv --map "id=Bond no,limit=Max [mOhm]" --map "pair="

@@ -60,23 +60,10 @@ def session_folder(ref: str) -> Path:
 
 
 def known_session(workspace: Workspace, ref: str) -> Path:
-    """The folder of a session given by path or by name.
+    """See :func:`fieldtui.desk.opening.known_session`."""
+    from fieldtui.desk import opening
 
-    Raises:
-        BadInputError: there is no such folder; the sessions that there are, nearest first.
-    """
-    from fieldtui.desk.naming import offered
-    from fieldtui.desk.opening import find_session
-    from fieldtui.errors import BadInputError
-
-    folder = find_session(workspace.disk, workspace, ref)
-    if workspace.disk.is_folder(folder):
-        return folder
-    raise BadInputError(
-        f"There is no session {ref}",
-        where=str(workspace.sessions_folder),
-        remedy=offered(ref, workspace.session_names(), "none lies there; begin one: fieldtui walk ROUTE"),
-    )
+    return opening.known_session(workspace, ref)
 
 
 def read_ref(ref: str) -> ReadSession:

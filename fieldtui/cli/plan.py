@@ -16,24 +16,26 @@ from fieldtui.errors import BadInputError, Problem
 
 
 def route_check(arguments: argparse.Namespace) -> int:
-    problems: list[Problem] = []
-    code = 0
+    found: list[Problem] = []
+    code = checked = 0
     for file in arguments.files:
         try:
-            problems += open_workspace(file).check_route(file)
+            found += open_workspace(file).check_route(file)
+            checked += 1
         except BadInputError as error:  # the others are looked at all the same
-            problems.append(Problem(error.what, error.remedy, file=file))
+            found += error.problems or [Problem(error.what, error.remedy, file=file)]
             code = error.exit_code
+    problems = list(dict.fromkeys(found))  # those of the common tables once, not for each route
     errors = sum(problem.severity == "error" for problem in problems)
     if arguments.json:
         listed = [problem.as_json() for problem in problems]
         print_json({"ok": not errors, "files": arguments.files, "problems": listed})
     else:
         print_problems(problems, sys.stdout)
-        files = len(arguments.files)
+        files = counted(len(arguments.files), "route")
         print(
-            f"{counted(files, 'route')} checked: {counted(errors, 'error')}, "
-            f"{counted(len(problems) - errors, 'warning')}"
+            f"{files if checked == len(arguments.files) else f'{checked} of {files}'} checked: "
+            f"{counted(errors, 'error')}, {counted(len(problems) - errors, 'warning')}"
         )
     return code or (1 if errors else 0)
 

@@ -77,18 +77,19 @@ def reconcile(arguments: argparse.Namespace) -> int:
     session = read_ref(arguments.session)
     data = make_disk().read_file(Path(arguments.list), MAX_BYTES)
     memory = parse_memory_list(data, arguments.list, session.facts.instrument.unit)
-    pairing = reconciling.reconcile(session.survey, memory)
+    covered = reconciling.cover(session.survey, memory, arguments.run)
+    pairing = reconciling.reconcile(session.survey, covered.memory, covered.runs)
     applied, trouble = 0, None
     if arguments.accept == "certain":
         try:
             with resume_session(open_workspace(), session.folder, make_clock()) as desk:
-                applied = reconciling.take_over(desk, pairing, memory, Path(arguments.list).name)
+                applied = reconciling.take_over(desk, pairing, covered.memory, Path(arguments.list).name)
         except FieldtuiError as error:
             trouble = error  # what was found is said all the same
     if arguments.json:
-        print_json(reconciling.as_json(pairing, applied))
+        print_json(reconciling.as_json(pairing, applied, covered.left_out))
     else:
-        for line in reconciling.format_findings(pairing):
+        for line in reconciling.format_findings(pairing, covered.left_out):
             print(visible(line))
         if applied:
             print(f"{counted(applied, 'amendment')} appended; every first form stays on record")
@@ -194,6 +195,9 @@ def _add_writing(commands: Any) -> None:
     )
     add_session(parser)
     parser.add_argument("list", help="the memory list as CSV: run,number,value,unit,state")
+    parser.add_argument(
+        "--run", type=int, metavar="N", help="the memory run that the list is of; only that one is compared"
+    )
     parser.add_argument(
         "--accept", choices=["certain"], help="append what is certain as amendments (posterior 0.999 or more)"
     )

@@ -7,15 +7,15 @@ layout that is not frozen, and the finished object then becomes one of the froze
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import MISSING, fields
-from typing import Any, TypeVar, cast
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import MISSING, field, fields, make_dataclass
+from typing import Any, TypeVar
 
 T = TypeVar("T")
 
 
 def quick_maker(build: type[T], given: Sequence[str] = ()) -> Callable[..., T]:
-    """A function that makes a ``build`` of values by position.
+    """A function that makes one ``build`` of values by position.
 
     Args:
         build: a frozen dataclass with slots and without ``__post_init__``.
@@ -25,23 +25,44 @@ def quick_maker(build: type[T], given: Sequence[str] = ()) -> Callable[..., T]:
     Raises:
         TypeError: a field is not given and has no plain default.
     """
-    defaults = {each.name: each.default for each in fields(cast("Any", build))}
+    twin: Any = _twin_of(build, given)
+
+    def make(*values: Any) -> T:
+        made = twin(*values)
+        made.__class__ = build
+        return made  # type: ignore[no-any-return]  # it is of no other class by now
+
+    return make
+
+
+def quick_makers(build: type[T], given: Sequence[str] = ()) -> Callable[..., list[T]]:
+    """The same for many at a time: the function takes a column of values for each field."""
+    twin: Any = _twin_of(build, given)
+
+    def make(*columns: Iterable[Any]) -> list[T]:
+        made = [*map(twin, *columns)]
+        for each in made:
+            each.__class__ = build
+        return made
+
+    return make
+
+
+def _twin_of(build: type[Any], given: Sequence[str]) -> type[Any]:
+    """A class of the same layout that sets its fields as any class does, and takes those given first."""
+    defaults = {each.name: each.default for each in fields(build)}
     taken = tuple(given) or tuple(defaults)
     left = {name: value for name, value in defaults.items() if name not in taken}
     if MISSING in left.values() or not defaults.keys() >= set(taken):
         raise TypeError(f"{build.__name__} cannot be made of {', '.join(taken)}")
+    # Of this one only its __init__ is wanted.
+    usual: Any = make_dataclass(
+        build.__name__,
+        [*((name, Any) for name in taken), *((name, Any, field(default=left[name])) for name in left)],
+        repr=False,
+        eq=False,
+    )
     # A frozen base refuses both ways of changing; one of them left in its hands slows the other down.
     free = {"__setattr__": object.__setattr__, "__delattr__": object.__delattr__}
-    twin = type(build.__name__, build.__bases__, {"__slots__": build.__dict__["__slots__"], **free})
-    names = {"_new": object.__new__, "_twin": twin, "_build": build, "_left": left}
-    source = [
-        f"def make({', '.join(taken)}, {', '.join(f'_{name}=_left[{name!r}]' for name in left)}):",
-        " _made = _new(_twin)",
-        *(f" _made.{name} = {name}" for name in taken),
-        *(f" _made.{name} = _{name}" for name in left),
-        " _made.__class__ = _build",
-        " return _made",
-    ]
-    # As dataclasses makes __init__, and of field names only: a loop over them would cost what is saved.
-    exec("\n".join(source), names)  # noqa: S102
-    return cast("Callable[..., T]", names["make"])
+    slots = {"__slots__": build.__dict__["__slots__"], "__init__": usual.__init__}
+    return type(build.__name__, build.__bases__, {**slots, **free})

@@ -22,6 +22,7 @@ _UNSAFE = re.compile(
 )
 # A base character may carry a few marks; a flood of them paints over neighbouring lines.
 _MAX_MARKS = 4
+_FLOOD = re.compile(f"(?:M[ne]){{{_MAX_MARKS + 1}}}")  # in categories, of two letters each
 _FORMULA_START = "=+-@＝＋－＠'"
 
 
@@ -45,6 +46,20 @@ def refusal(text: str, *, max_length: int = MAX_LENGTH) -> str | None:
 def normal(text: str) -> str:
     """The composed form (Unicode NFC) in which text is stored, outer white space removed."""
     return unicodedata.normalize("NFC", text).strip()
+
+
+def is_same_name(one: str, other: str) -> bool:
+    """Whether two names or stamps are the same to a reader: case, width and white space aside.
+
+    Compared are the compatibility forms (Unicode NFKC) with case folded: wide letters are the plain ones.
+    """
+    return _as_name(one) == _as_name(other)
+
+
+def _as_name(text: str) -> str:
+    # Folding may part what was composed, and composing may bring up a letter to fold.
+    folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).casefold())
+    return " ".join(_UNSAFE.sub(" ", folded).casefold().split())
 
 
 def visible(text: str) -> str:
@@ -76,16 +91,11 @@ def _code(character: str) -> str:
 def _has_mark_flood(text: str) -> bool:
     if text.isascii():
         return False
-    run = 0
-    for character in text:
-        run = run + 1 if unicodedata.category(character) in ("Mn", "Me") else 0
-        if run > _MAX_MARKS:
-            return True
-    return False
+    return _FLOOD.search("".join(map(unicodedata.category, text))) is not None
 
 
 def _thin_marks(text: str) -> str:
-    if text.isascii():
+    if not _has_mark_flood(text):
         return text
     kept: list[str] = []
     run = 0

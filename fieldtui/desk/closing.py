@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 
 from fieldtui.core.account.bracket import readings_in_doubt
 from fieldtui.core.account.closing import STATEMENTS, Group, holding_signature, left_undone
+from fieldtui.core.text import is_same_name
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
@@ -72,7 +73,7 @@ def sign(desk: Desk, role: ev.Role, name: str, stamp: str) -> None:
         held = holding_signature(desk.survey, other)
         if other is role or held is None:
             continue
-        if name.casefold() == held.event.by.casefold() or stamp.casefold() == held.event.reason.casefold():
+        if is_same_name(name, held.event.by) or is_same_name(stamp, held.event.reason):
             raise WrongUseError(
                 f"{held.event.by} signed as {other.value} already",
                 remedy="two different people sign, each with a stamp or licence of their own",

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from fieldtui.core.drift.explanations import Change, Explanation
+from typing import TYPE_CHECKING
+
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.memory import Memory
-from fieldtui.desk.watching import IN_STEP_SAID, explain_numbers
+from fieldtui.desk.watching import IN_STEP_SAID
 from fieldtui.errors import WrongUseError
+
+if TYPE_CHECKING:
+    from fieldtui.core.drift.explanations import Change, Explanation
 
 
 class Drifting(Memory):
@@ -15,6 +19,8 @@ class Drifting(Memory):
 
     def explain_numbers(self, called: int) -> tuple[Explanation, ...]:
         """Why the meter's last number is ``called`` and not the expected one, likeliest first."""
+        from fieldtui.desk.explaining import explain_numbers
+
         return explain_numbers(self.survey, called)
 
     def follow_explanation(self, change: Change, reason: str, *, restarted: bool = False) -> None:

@@ -42,8 +42,11 @@ class Failures(Log):
         )
 
     def release(self, record: int, reason: str) -> None:
-        """Let a reading stand that a failed check of the meter put in doubt."""
-        self._record(record)
-        if all(each.record != record for each in readings_in_doubt(self.survey)):
+        """Let a reading stand that a failed check put in doubt, or that was to be taken again."""
+        found = self._record(record)
+        standing = self.survey.standings[found.point]
+        left = standing.as_left
+        is_asked = standing.asked_again and left is not None and found in left.records
+        if not is_asked and all(each.record != record for each in readings_in_doubt(self.survey)):
             raise WrongUseError(f"Record {record} is not in doubt")
         self.append(ev.Released(**self.stamp(), ref=record, reason=self._reason(reason)))

@@ -78,9 +78,12 @@ class _Survey:
 def follow_fleet(disk: Disk, roots: Sequence[Path], *, point: str = "") -> Fleet:
     """The trends over every session at or below the folders, practice left out where real ones are there.
 
+    With ``point`` only that point, and the routes that it is on.
+
     Raises:
         WrongUseError: DuckDB is not installed.
-        BadInputError: there is no session at all, or none with a reading of ``point``.
+        BadInputError: a root is itself a session, and it cannot be read; there is no session at all, or
+            none with a reading of ``point``.
     """
     require_engine()
     left_out: list[str] = []
@@ -102,6 +105,8 @@ def follow_fleet(disk: Disk, roots: Sequence[Path], *, point: str = "") -> Fleet
                 if _fill(survey, loaded, settled.get(survey.row.session, [])):
                     _read_singly(disk, survey, snapshots)
             except (BadInputError, CannotFollowError) as error:
+                if isinstance(error, BadInputError) and survey.folder in roots:
+                    raise
                 survey.source = None
                 left_out.append(f"{survey.folder}: {error}")
         singles = [survey for survey in surveys if survey.why_single]
@@ -110,7 +115,7 @@ def follow_fleet(disk: Disk, roots: Sequence[Path], *, point: str = "") -> Fleet
         counts = {(row.asset, row.route, row.point): row for row in tables.points()}
     used = [survey for survey in surveys if survey.source is not None]
     routes = tuple(_routes(used, counts, point))
-    if point and not any(route.points for route in routes):
+    if point and not routes:
         raise BadInputError(
             f"No session here has a reading of point {point}", remedy="check the id, or leave --point out"
         )
@@ -126,13 +131,19 @@ def _find_surveys(
 ) -> list[_Survey]:
     surveys: list[_Survey] = []
     known: set[tuple[str, str]] = set()  # ids and first links: two laptops may give one id
+    met: set[Path] = set()  # a session may be named beside the folder that it lies in
     for root in roots:
         found = find_session_folders(disk, root)
         left_out += found.left_out
         for folder in found.sessions:
+            if (place := folder.resolve()) in met:
+                continue
+            met.add(place)
             try:
                 survey = _survey_of(disk, folder, snapshots)
             except BadInputError as error:
+                if folder == root:  # it was named, and not met in a folder
+                    raise
                 left_out.append(f"{folder}: {error.what}")
                 continue
             assert survey.facts is not None
@@ -278,5 +289,6 @@ def _routes(
     for (asset, route), group in groups.items():
         trends = route_trends(group)
         points = tuple(FleetPoint(counts[asset, route, trend.point], trend) for trend in trends.trends)
-        routes.append(FleetRoute(trends, points))
+        if points or not point:
+            routes.append(FleetRoute(trends, points))
     return routes

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from fieldtui.core.between.history import Reading, Seen, reading_of
+from fieldtui.core.between.history import Reading, Seen, reading_of, seen_at
 from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.plan.inserted import NotADefinitionError, parse_limit
-from fieldtui.core.plan.route import Point
+from fieldtui.core.plan.route import CriterionStatus, Point
 from fieldtui.core.plan.session import Session
 from fieldtui.core.survey.position import State
-from fieldtui.core.survey.standing import Record, Result, limit_for
+from fieldtui.core.survey.standing import Record, Result
 from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.sources import Source
 from fieldtui.desk.workspace import slug
@@ -21,6 +22,7 @@ from fieldtui.files.fleet.engine import SettledRow
 from fieldtui.files.trail.rows import RowError, format_time, parse_reading, parse_time
 
 _NAME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})_([a-z0-9-]+)_([a-z0-9-]+)_[0-9]{2,4}", re.ASCII)
+UNVERIFIED_WORD = "UNVERIFIED"  # after the criterion in a limit's cell of results.csv
 _VERDICTS = {verdict.value: verdict for verdict in Verdict}
 
 
@@ -47,17 +49,8 @@ def seen_in_trail(facts: Session, rows: Sequence[SettledRow]) -> list[Seen]:
 
 
 def _seen(point: Point, row: SettledRow, reading: Reading) -> Seen:
-    return Seen(
-        point=point.id,
-        title=point.title,
-        a=point.a,
-        b=point.b,
-        unit=point.unit,
-        state=State.FAILED if reading.verdict.is_failed else State.PASSED,
-        limit=limit_for(point, retest=bool(row.is_retest)),
-        planned=point.limit,
-        reading=reading,
-    )
+    state = State.FAILED if reading.verdict.is_failed else State.PASSED
+    return seen_at(point, state, reading, retest=bool(row.is_retest))
 
 
 def _result(row: SettledRow) -> Result:
@@ -85,21 +78,14 @@ def seen_in_results(row: SettledRow) -> Seen:
     """
     value = _value(row)
     reading = reading_of(_result(row), None, None)
+    figures, _, told = (row.limit_text or "").partition(" (")
     try:
-        limit = parse_limit((row.limit_text or "").partition(" (")[0], value.unit)
+        limit = parse_limit(figures, value.unit)
     except NotADefinitionError as error:
         raise CannotFollowError(f"a limit in its results.csv cannot be understood: {error}") from None
-    return Seen(
-        point=row.point,
-        title="",
-        a="",
-        b="",
-        unit=value.unit,
-        state=State.FAILED if reading.verdict.is_failed else State.PASSED,
-        limit=limit,
-        planned=limit,
-        reading=reading,
-    )
+    if told.removesuffix(")").rpartition(", ")[2] == UNVERIFIED_WORD:
+        limit = replace(limit, status=CriterionStatus.UNVERIFIED)
+    return _seen(Point(row.point, section="", title="", unit=value.unit, limit=limit), row, reading)
 
 
 def _value(row: SettledRow) -> Resistance:

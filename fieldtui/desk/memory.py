@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
+
+if TYPE_CHECKING:
+    from fieldtui.core.pairing.alignment import MemoryEntry
 
 
 class Memory(Log):

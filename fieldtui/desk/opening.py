@@ -16,6 +16,7 @@ from fieldtui.core.survey.survey import fold
 from fieldtui.core.text import refusal
 from fieldtui.core.trail.events import Started
 from fieldtui.desk.clock import Clock
+from fieldtui.desk.naming import offered
 from fieldtui.desk.quiet import collector_at_rest
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.watching import settled_records
@@ -215,6 +216,22 @@ def find_session(disk: Disk, workspace: Workspace, ref: str) -> Path:
     """
     named = workspace.sessions_folder / ref
     return named if not disk.is_folder(Path(ref)) and disk.is_folder(named) else Path(ref)
+
+
+def known_session(workspace: Workspace, ref: str) -> Path:
+    """The folder given by path, or by name in the workspace's sessions.
+
+    Raises:
+        BadInputError: there is no such folder; the sessions that there are, nearest first.
+    """
+    folder = find_session(workspace.disk, workspace, ref)
+    if workspace.disk.is_folder(folder):
+        return folder
+    raise BadInputError(
+        f"There is no session {ref}",
+        where=str(workspace.sessions_folder),
+        remedy=offered(ref, workspace.session_names(), "none lies there; begin one: fieldtui walk ROUTE"),
+    )
 
 
 def _started_note(facts: Session) -> str:

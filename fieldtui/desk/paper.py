@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from decimal import Decimal
 
-from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, parse_number, parse_resistance
 from fieldtui.core.plan.route import Route
 from fieldtui.core.plan.session import Crew
 from fieldtui.core.plan.tables import Instrument, Tables
@@ -13,6 +12,7 @@ from fieldtui.core.survey.brief import CELSIUS_FORM, Brief, parse_celsius, stand
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import normal, refusal
 from fieldtui.core.trail import events as ev
+from fieldtui.desk.sheet_values import resistance_on
 from fieldtui.errors import BadInputError
 from fieldtui.files.sheet import Sheet, SheetLine
 
@@ -75,12 +75,13 @@ def standard_read(
         return None
     if not line.value:
         return None  # told already
-    try:
-        unit = standard.value.unit
-        bare = parse_resistance(line.value, unit) if line.unit is None else None
-        reading = bare or Resistance(parse_number(line.value), line.unit or unit)
-    except NotAResistanceError as error:
-        sheet.find(line.line, "value", str(error), "write the value as it was called out")
+    if line.volt_unit is not None:
+        what = f"a check standard is read in ohm; {line.volt_unit.value} is a unit of voltage"
+        remedy = f"write the unit called out, or leave the cell empty for {standard.value.unit.value}"
+        sheet.find(line.line, "unit", what, remedy)
+        return None
+    reading = resistance_on(line, standard.value.unit, sheet)
+    if reading is None:
         return None
     wrong = standard_finding(standard, reading)
     goes_on = any(later.action == "reading" and later.line > line.line for later in sheet.lines)

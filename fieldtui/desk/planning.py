@@ -80,9 +80,9 @@ def import_points(
     """
     file = table.file
     path = _target(workspace, file, out)
-    if not force:
-        _refuse_taken(workspace, path)
     columns, problems = parse_map(said, table)
+    if not force:
+        _refuse_taken(workspace, path, problems)
     known = workspace.tables().criteria
     criteria = {name: criterion.limit for name, criterion in known.items()}
     taken = match_columns(table, columns, criteria)
@@ -94,7 +94,11 @@ def import_points(
     problems += found.problems
     told = {problem.line for problem in problems}
     if problems:  # what cannot be understood is not written; what is told of such a line is enough
-        problems += [each for each in checked if each.file == file and each.line not in told]
+        problems += [
+            each
+            for each in checked
+            if each.file == file and (each.line not in told or each.what in found.repeated.values())
+        ]
         problems.sort(key=lambda problem: problem.line or 0)
         return Imported(None, tuple(taken), left, len(found.points), tuple(found.notes), tuple(problems))
     _write(workspace, path, route)
@@ -150,10 +154,10 @@ def export_points(workspace: Workspace, ref: str, out: str = "", *, force: bool 
     return data
 
 
-def _refuse_taken(workspace: Workspace, path: Path) -> None:
+def _refuse_taken(workspace: Workspace, path: Path, problems: Sequence[Problem] = ()) -> None:
     if workspace.disk.path_identity(path) is not None:
         remedy = "name another one with --out FILE, or replace it with --force"
-        raise WrongUseError("This file is there already", where=str(path), remedy=remedy)
+        raise WrongUseError("This file is there already", where=str(path), remedy=remedy, problems=problems)
 
 
 def _write(workspace: Workspace, path: Path, data: bytes) -> None:

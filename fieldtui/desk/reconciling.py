@@ -59,6 +59,54 @@ def of_run(memory: Sequence[MemoryEntry], run: int) -> list[MemoryEntry]:
     return [replace(entry, run=run) if entry.run is None else entry for entry in memory]
 
 
+@dataclass(frozen=True, slots=True)
+class Covered:
+    """A memory list with its runs named: ``runs`` may be judged by it, ``left_out`` may not.
+
+    ``runs`` is None where the session has no readings in any memory run.
+    """
+
+    memory: list[MemoryEntry]
+    runs: frozenset[int] | None
+    left_out: tuple[int, ...] = ()
+
+
+def cover(survey: Survey, memory: Sequence[MemoryEntry], named: int | None = None) -> Covered:
+    """Which memory runs of the session the list speaks of; of the others it says nothing.
+
+    ``named`` is the run that somebody says the list is of; only that one is then compared.
+
+    Raises:
+        WrongUseError: the session has no such run, or nobody can tell which of several is meant.
+    """
+    known = {run.run for run in survey.runs}
+    filled = sorted(known & {record.run for record in survey.records.values()})
+    if named is not None and named not in known:
+        raise WrongUseError(
+            f"This session has no memory run {named}",
+            remedy=f"its memory runs are: {', '.join(map(str, sorted(known))) or 'none'}",
+        )
+    if not filled:
+        return Covered(list(memory), None)
+    labels = {entry.run for entry in memory}
+    strange = labels - known  # no run at all, or a label of the list's own
+    if named is None and len(filled) > 1 and (None in strange or labels == strange != set()):
+        raise WrongUseError(
+            "The list does not say which memory run it is of, and the session has "
+            f"several: {', '.join(map(str, filled))}",
+            remedy="name the run (--run), or fill in the column run of the list",
+        )
+    only = named if named is not None else filled[0] if len(filled) == 1 else None
+    entries = list(memory)
+    if only is not None:
+        meant = strange if len(strange) == 1 and not labels & known else {None}
+        entries = [replace(entry, run=only) if entry.run in meant else entry for entry in memory]
+    if named is not None:
+        entries = [entry for entry in entries if entry.run == named]
+    runs = frozenset({named} if named is not None else {entry.run for entry in entries} & set(filled))
+    return Covered(entries, runs, tuple(run for run in filled if run not in runs))
+
+
 def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int] | None = None) -> Pairing:
     """Pair the readings on record, void ones too, with the memory list.
 
@@ -164,8 +212,13 @@ def is_strange(pairing: Pairing) -> bool:
     return pairing.mismatch_of_whole is not None and pairing.mismatch_of_whole.finding in _STRANGE
 
 
-def format_findings(pairing: Pairing) -> Iterator[str]:
-    """What was found, as lines for a person: what is not as it should be, then the count."""
+def format_findings(pairing: Pairing, left_out: Sequence[int] = ()) -> Iterator[str]:
+    """What was found, as lines for a person: what is not as it should be, then the count.
+
+    ``left_out`` are the memory runs that were not compared.
+    """
+    for run in left_out:
+        yield f"NOTE: memory run {run} was not compared: the list is not of it"
     whole = pairing.mismatch_of_whole
     if whole is not None:
         yield f"NOTE: {whole.finding.value} ({whole.count} entries)"
@@ -192,8 +245,8 @@ def _option_words(option: Option) -> str:
     return f"{chance} record {option.record} is number {option.number}"
 
 
-def as_json(pairing: Pairing, applied: int) -> dict[str, object]:
-    """The findings as the ``reconcile`` command answers them."""
+def as_json(pairing: Pairing, applied: int, left_out: Sequence[int] = ()) -> dict[str, object]:
+    """The findings as the ``reconcile`` command answers them; ``left_out`` are runs not compared."""
     whole = pairing.mismatch_of_whole
     return {
         "pairs": [_pair_json(pair) for pair in pairing.pairs],
@@ -203,6 +256,7 @@ def as_json(pairing: Pairing, applied: int) -> dict[str, object]:
         "mismatch": None
         if whole is None
         else {"finding": whole.finding.value, "count": whole.count, "shift": whole.shift},
+        "runs_not_compared": list(left_out),
         "applied": applied,
     }
 

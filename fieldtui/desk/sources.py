@@ -12,18 +12,19 @@ from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.session import Session
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.meters import meter_at
-from fieldtui.desk.opening import find_session
+from fieldtui.desk.opening import find_session, known_session
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import reason
-from fieldtui.files.durable import SESSION_NAME
+from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME
 
 __all__ = [
     "NONE_STATED",
     "Accuracies",
     "Source",
     "find_folders",
+    "is_folder_of_sessions",
     "points_of",
     "source_of",
     "source_of_facts",
@@ -59,7 +60,7 @@ def find_folders(workspace: Workspace, refs: Iterable[str]) -> list[Path]:
     """The session folders behind names, paths and folders of sessions; each once, in their order.
 
     Raises:
-        BadInputError: a folder has no session in it.
+        BadInputError: there is no such folder, or no session in it.
     """
     found: dict[Path, Path] = {}
     for ref in refs:
@@ -68,11 +69,18 @@ def find_folders(workspace: Workspace, refs: Iterable[str]) -> list[Path]:
     return list(found.values())
 
 
+def is_folder_of_sessions(workspace: Workspace, ref: str) -> bool:
+    """Whether a name or path leads to a folder that is not a session itself."""
+    folder = find_session(workspace.disk, workspace, ref)
+    is_session = any(workspace.disk.is_file(folder / name) for name in (SESSION_NAME, TRAIL_NAME))
+    return workspace.disk.is_folder(folder) and not is_session
+
+
 def _folders_of(workspace: Workspace, ref: str) -> list[Path]:
     disk = workspace.disk
-    folder = find_session(disk, workspace, ref)
-    if disk.is_file(folder / SESSION_NAME) or not disk.is_folder(folder):
-        return [folder]  # whoever opens it says what is wrong with it
+    folder = known_session(workspace, ref)
+    if disk.is_file(folder / SESSION_NAME):
+        return [folder]
     try:
         inside = [folder / name for name in disk.list_folder(folder)]
     except OSError as error:

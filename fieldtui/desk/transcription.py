@@ -12,9 +12,6 @@ from datetime import datetime
 from difflib import get_close_matches
 from pathlib import PurePath
 
-from fieldtui.core.doubts import find_doubts
-from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, parse_number
-from fieldtui.core.measurement.voltage import parse_keyed
 from fieldtui.core.plan.route import Point, Route
 from fieldtui.core.plan.session import measured_at
 from fieldtui.core.plan.tables import Instrument
@@ -24,8 +21,10 @@ from fieldtui.core.trail import events as ev
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.opening import Origin, create_desk, free_id
 from fieldtui.desk.paper import paper_brief, standard_read
+from fieldtui.desk.sheet_doubts import called_alarm, number_doubt, value_suspects, watched_alarms
+from fieldtui.desk.sheet_values import value_at
 from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed, reason_and_note
-from fieldtui.desk.watching import Lookout, Readings, explain_numbers
+from fieldtui.desk.watching import Lookout, Readings
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, NotSavedError
 from fieldtui.files.route.file import RouteFile
@@ -115,11 +114,7 @@ class Transcription:
 
     def all_alarms(self) -> tuple[SheetAlarm, ...]:
         """What the drift watch says of the values and what the number checks say, by record."""
-        watched = (
-            SheetAlarm(alarm.record, alarm.shift, alarm.probability, alarm.began_at, alarm.cause)
-            for alarm in Lookout.over(self._survey, self._history).watch.alarms
-            if alarm.shift != 0
-        )
+        watched = watched_alarms(self._survey, self._history)
         return tuple(sorted([*watched, *self._alarms], key=lambda alarm: alarm.record))
 
     def _take(self, line: SheetLine) -> None:
@@ -137,7 +132,7 @@ class Transcription:
 
     def _reading(self, line: SheetLine) -> None:
         point = self._point(line)
-        reading = self._resistance(line, point)
+        reading = value_at(line, point, self._survey.route.unit, self._sheet)
         expected = self._count(line)
         if point is None or reading is None:
             return
@@ -153,9 +148,9 @@ class Transcription:
         ):
             self.suspects.append(Suspect(expected, f"a further reading of {point.id} without a redo line"))
             self._add(ev.RedoAsked(time=self._time, by=self._by, point=point.id, reason=NO_REASON))
-        if why := self._number_doubt(line):
+        if why := number_doubt(self._survey, line):
             self.suspects.append(Suspect(expected, why))
-        self._suspect(expected, point, reading)
+        self.suspects += value_suspects(self._survey, self._expected_values, expected, point, reading)
         reason, note = reason_and_note(line, is_doubtful=len(self.suspects) > known)
         self._add(
             ev.ReadingTaken(
@@ -285,7 +280,8 @@ class Transcription:
                 note=line.note or line.reason,
             )
         )
-        self._explain(called)
+        if (alarm := called_alarm(self._survey, called)) is not None:
+            self._alarms.append(alarm)
 
     def _run(self, line: SheetLine) -> None:
         if line.memory is not None:
@@ -313,33 +309,6 @@ class Transcription:
             )
         )
 
-    # --- what is doubtful -----------------------------------------------------------------
-
-    def _suspect(self, record: int, point: Point, reading: Resistance) -> None:
-        expected = self._expected_values
-        for doubt in find_doubts(
-            self._survey, reading, expected.get(point.id), point=point.id, expected=expected
-        ):
-            likely = f"{doubt.likely.digits} {doubt.likely.unit.value}" if doubt.likely is not None else ""
-            self.suspects.append(Suspect(record, doubt.what, likely))
-
-    def _explain(self, called: int) -> None:
-        """What a number check that differs probably means."""
-        explanations = explain_numbers(self._survey, called)
-        run = self._survey.run
-        if not explanations or run is None:
-            return
-        likeliest, last = explanations[0], self._survey.next_record - 1
-        self._alarms.append(
-            SheetAlarm(
-                record=last,
-                shift=called - (run.next_number - 1),
-                probability=likeliest.probability,
-                began_at=likeliest.changes[0].moves_from or last,
-                cause=likeliest.kind.value,
-            )
-        )
-
     # --- parts ----------------------------------------------------------------------------
 
     def _count(self, line: SheetLine) -> int:
@@ -355,16 +324,6 @@ class Transcription:
             self._find(line, "record", what, "a line is missing or stands twice")
         self._expected, self._counted_line = number + 1, line.line
         return number
-
-    def _number_doubt(self, line: SheetLine) -> str:
-        """Why the memory number of a reading wants a second look, empty where it does not."""
-        run, expected = self._survey.run, self._survey.next_number
-        called = f"memory number {line.memory}" if line.memory is not None else "no memory number"
-        if run is not None and expected is None:
-            return f"{called}, but the memory is full"
-        if run is None or line.memory in (None, expected):
-            return ""
-        return f"{called}, {expected} expected"
 
     def _add(self, event: ev.Event) -> None:
         self.events.append(event)
@@ -386,18 +345,6 @@ class Transcription:
             remedy = f"did you mean {near[0]}?" if near else "write the id as on the route"
             self._find(line, "point", f"point {wanted[:40]!a} is not on the route", remedy)
         return point
-
-    def _resistance(self, line: SheetLine, point: Point | None) -> Resistance | None:
-        if not line.value:
-            return None  # told already
-        try:
-            if line.unit is None:
-                unit = (point or self._survey.route).unit
-                return parse_keyed(line.value, unit, point.current_ma if point is not None else None)
-            return Resistance(parse_number(line.value), line.unit)
-        except NotAResistanceError as error:
-            self._find(line, "value", str(error), "write the value as it was called out")
-            return None
 
     def _begin_memory(self, memory: int | None) -> None:
         """Where the sheet speaks of memory numbers but begins no run, the first run begins by itself."""

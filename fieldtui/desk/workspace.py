@@ -18,7 +18,7 @@ from fieldtui.files.starter import starter_folder
 # The start screen is painted before a file is read: whatever reads them is imported by the method that does.
 if TYPE_CHECKING:
     from fieldtui.core.measurement.ohms import Resistance
-    from fieldtui.core.plan.tables import Tables
+    from fieldtui.core.plan.tables import Criterion, Tables
     from fieldtui.core.survey.standing import Result
     from fieldtui.desk.reading import ReadSession
     from fieldtui.files.route.file import RouteFile as RouteFile  # for screens, which do not reach for files
@@ -35,6 +35,7 @@ __all__ = [
 _NEVER = datetime.min.replace(tzinfo=UTC)
 _READ_WHOLE = 20  # sessions of a list that are read from end to end; enough for a screen
 _SURVEYS = 8  # earlier surveys that are read; older ones say little about today
+_TOLD = 3  # problems of tables that a warning names
 MAX_TOML = 4 * 1024 * 1024  # bytes; a route of 10,000 points fits
 
 
@@ -72,6 +73,7 @@ class History:
     """As-left results of earlier surveys by point id, oldest survey first."""
 
     surveys: tuple[Mapping[str, Result], ...] = ()
+    in_doubt: frozenset[str] = frozenset()  # points whose verdict in the latest survey is, for the meter
 
     @property
     def previous(self) -> Mapping[str, Result]:
@@ -102,22 +104,38 @@ class Workspace:
         """The crew's common tables; the starter tables where the workspace has none."""
         from fieldtui.files.tables.tables import load_tables
 
+        folder = self._tables_folder()
+        return load_tables(lambda name: self._read_if_there(folder / name), lambda name: str(folder / name))
+
+    def _criteria(self) -> Mapping[str, Criterion] | None:
+        """The criteria, None where their table cannot be used: :meth:`warnings` tells of it."""
+        from fieldtui.files.tables.tables import load_criteria
+
+        folder = self._tables_folder()
+        try:
+            return load_criteria(lambda name: self._read_if_there(folder / name))
+        except BadInputError:
+            return None
+
+    def _tables_folder(self) -> Path:
         folder = self.root / "shared"
-        if not self.disk.is_folder(folder):
-            folder = starter_folder(self.disk) / "shared"
-        return load_tables(lambda name: self._read_if_there(folder / name))
+        return folder if self.disk.is_folder(folder) else starter_folder(self.disk) / "shared"
 
     def warnings(self) -> list[str]:
-        """What to know before a walk begins here: tables that are missing, a medium that may forget."""
+        """What to know before a walk begins here: bad or missing tables, a medium that may forget."""
         from fieldtui.files.tables.tables import missing_files
 
+        told: list[str] = []
+        try:
+            self.tables()
+        except BadInputError as error:
+            told += [f"{each.where}: {each.what}; {each.remedy}" for each in error.problems[:_TOLD]]
+            if (more := len(error.problems) - _TOLD) > 0:
+                told.append(f"and {more} more in the tables: fieldtui route check tells all")
         folder = self.root / "shared"
-        missing = (
-            missing_files(lambda name: self._read_if_there(folder / name))
-            if self.disk.is_folder(folder)
-            else []  # the starter tables stand in for all of them
-        )
-        told = [f"{folder / problem.file}: {problem.what}" for problem in missing]
+        if self.disk.is_folder(folder):  # else the starter tables stand in for all of them
+            missing = missing_files(lambda name: b"" if self.disk.is_file(folder / name) else None)
+            told += [f"{folder / problem.file}: {problem.what}" for problem in missing]
         return [*told, *filter(None, [self.disk.filesystem_note(self.sessions_folder)])]
 
     def load_route(self, ref: str) -> RouteFile:
@@ -165,18 +183,27 @@ class Workspace:
 
     def routes(self) -> list[RouteEntry]:
         """The routes of the workspace, by name."""
-        return [self._route_entry(self.root / "routes" / f"{name}.toml") for name in self.route_names()]
+        criteria = self._criteria()
+        paths = [self.root / "routes" / f"{name}.toml" for name in self.route_names()]
+        return [self._route_entry(path, criteria) for path in paths]
 
     def route_names(self) -> list[str]:
         """The names of the route files, sorted."""
         names = self.names_in(self.root / "routes")
         return [name.removesuffix(".toml") for name in names if name.endswith(".toml")]
 
-    def _route_entry(self, path: Path) -> RouteEntry:
+    def _route_entry(self, path: Path, criteria: Mapping[str, Criterion] | None) -> RouteEntry:
+        from fieldtui.files.route.file import load_route, sketch_route
+
         try:
-            route = self.load_route(str(path)).route
+            data = self._read(path)
+            if criteria is None:  # no fault of the route's
+                return RouteEntry(path.stem, path, *sketch_route(data, str(path), path.stem))
+            route = load_route(data, str(path), path.stem, criteria).route
         except FieldtuiError as error:
-            return RouteEntry(path.stem, path, path.stem, 0, trouble=_first_words(error))
+            line = next((each.line for each in error.problems), None)
+            trouble = _first_words(error) if line is None else f"line {line}: {_first_words(error)}"
+            return RouteEntry(path.stem, path, path.stem, 0, trouble=trouble)
         return RouteEntry(path.stem, path, route.title, len(route.points))
 
     # --- sessions -------------------------------------------------------------------------
@@ -210,7 +237,10 @@ class Workspace:
 
         ``before`` is the id of the session that asks; ids begin with the date, so they sort by time.
         """
+        from fieldtui.core.account.bracket import points_in_doubt
+
         found: list[dict[str, Result]] = []
+        in_doubt: frozenset[str] = frozenset()
         day = ""  # of the last survey found, where it was shared out in parts
         for session in self.earlier_sessions(route, before):
             standings = session.survey.standings.items()
@@ -218,12 +248,14 @@ class Workspace:
             its_day = session.facts.started.date().isoformat() if session.facts.part else ""
             if its_day and its_day == day and not results.keys() & found[-1].keys():
                 found[-1] |= results  # two crews, one survey
+                in_doubt |= points_in_doubt(session.survey) if len(found) == 1 else frozenset()
                 continue
             if len(found) == _SURVEYS:
                 break
             found.append(results)
+            in_doubt = points_in_doubt(session.survey) if len(found) == 1 else in_doubt
             day = its_day
-        return History(tuple(reversed(found)))
+        return History(tuple(reversed(found)), in_doubt)
 
     def earlier_sessions(self, route: str, before: str) -> Iterator[ReadSession]:
         """The sessions along a route that have readings and came before ``before``, the latest first."""

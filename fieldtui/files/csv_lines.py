@@ -68,7 +68,8 @@ class CsvLines:
             if not columns:
                 return
         if not columns and not self.problems:
-            self.find(1, "", "the file is empty", f"begin with the line {','.join(self.columns)}")
+            head = f"the line {','.join(self.columns)}" if self.columns else "a line that names the columns"
+            self.find(1, "", "the file is empty", f"begin with {head}")
 
     def whole(self, named: dict[str, str], column: str, line: int) -> int | None:
         """A record or memory number, None where the cell is empty or wrong (and then noted)."""
@@ -80,15 +81,23 @@ class CsvLines:
             return None
         return int(text)
 
-    def unit(self, text: str, line: int) -> Unit | None:
-        """A unit by its spelling or symbol, None where the cell is empty or wrong (and then noted)."""
+    def figure(self, text: str) -> str:
+        """A figure as written, with a point for a comma where the comma is not between cells."""
+        return text if self.delimiter == "," else text.replace(",", ".")
+
+    def unit(self, text: str, line: int, others: str = "") -> Unit | None:
+        """A unit by its spelling or symbol, None where the cell is empty or wrong (and then noted).
+
+        ``others`` are words on units that are taken beside these.
+        """
         if not text:
             return None
         by_symbol = {unit.symbol: unit for unit in Unit}
         try:
             return by_symbol.get(text) or parse_unit(text)
         except NotAResistanceError as error:
-            self.find(line, "unit", str(error), "m and M differ by a factor of 1 000 000 000: case matters")
+            remedy = "m and M differ by a factor of 1 000 000 000: case matters"
+            self.find(line, "unit", f"{error}{others}", remedy)
             return None
 
     def word(self, text: str, words: Sequence[str], column: str, line: int) -> str:

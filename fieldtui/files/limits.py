@@ -104,13 +104,13 @@ def is_looser(limit: Limit, than: Limit) -> bool:
     if than.maximum is not None:
         if limit.maximum is None or limit.maximum.ohms > than.maximum.ohms:
             return True
-        if limit.maximum.ohms == than.maximum.ohms and limit.upper is not than.upper:
-            return than.upper is Comparator.LESS
+        if limit.maximum.ohms == than.maximum.ohms and limit.upper is not than.upper is Comparator.LESS:
+            return True
     if than.minimum is not None:
         if limit.minimum is None or limit.minimum.ohms < than.minimum.ohms:
             return True
-        if limit.minimum.ohms == than.minimum.ohms and limit.lower is not than.lower:
-            return than.lower is Comparator.MORE
+        if limit.minimum.ohms == than.minimum.ohms and limit.lower is not than.lower is Comparator.MORE:
+            return True
     return False
 
 

@@ -41,7 +41,7 @@ def _entry(table: CsvLines, line: int, named: dict[str, str], unit: Unit) -> Mem
     reading: Resistance | None = None
     if named["value"]:
         try:
-            reading = parse_resistance(named["value"], unit)
+            reading = parse_resistance(table.figure(named["value"]), unit)
         except NotAResistanceError as error:
             table.find(line, "value", str(error), "write the value as the meter shows it")
     elif not erased:

@@ -17,14 +17,14 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import tomli_w
-from pydantic import Field
 
 from fieldtui.core.remarks import Place, Remark
 from fieldtui.core.text import refusal
 from fieldtui.errors import BadInputError, DiskFullError, MediumFailedError, NotSavedError, Problem
 from fieldtui.files.disk import Disk, is_full, reason
 from fieldtui.files.toml.fields import FolderName, Format, Id, Link, Moment, Text, Title, whole_number
-from fieldtui.files.toml.schema import Findings, Strict, read_as, refuse
+from fieldtui.files.toml.schema import Findings, read_as, refuse
+from fieldtui.files.toml.strict import Strict
 from fieldtui.files.toml.text import parse_toml
 
 MAX_BYTES = 1_048_576  # of one file; a remark takes some 300
@@ -54,7 +54,7 @@ class RemarksModel(Strict):
 
     format: Format
     session: FolderName
-    remarks: Annotated[list[RemarkModel], Field(default_factory=list)]
+    remarks: tuple[RemarkModel, ...] = ()
 
 
 def file_name(by: str) -> str:

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from decimal import Decimal
 from typing import Literal, get_args
 
-from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.ohms import NotAResistanceError, Unit
+from fieldtui.core.measurement.voltage import VoltUnit, parse_volt_unit
 from fieldtui.files.csv_lines import MAX_BYTES, CsvLines
 
 __all__ = ["ACTIONS", "COLUMNS", "MAX_BYTES", "Action", "Sheet", "SheetLine", "parse_sheet"]
@@ -20,6 +22,8 @@ COLUMNS = ("action", "point", "record", "value", "unit", "memory", "reason", "no
 
 Action = Literal["reading", "skip", "redo", "void", "attempt", "number", "run", "standard", "lead", "note"]
 ACTIONS: tuple[Action, ...] = get_args(Action)
+
+_OR_VOLTS = ", or uV, mV, V where voltages are read"  # of units, beside those of a resistance
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +36,8 @@ class SheetLine:
     record: int | None = None
     value: str = ""
     unit: Unit | None = None
+    volt_unit: VoltUnit | None = None  # where the unit is one of a voltage
+    current_ma: Decimal | None = None  # mA, where the unit names a test current
     memory: int | None = None
     reason: str = ""
     note: str = ""
@@ -60,13 +66,16 @@ def parse_sheet(data: bytes, file: str) -> Sheet:
 
 def _take_line(line: int, named: dict[str, str], sheet: Sheet) -> None:
     action = sheet.word(named["action"], ACTIONS, "action", line)
+    volt_unit, current_ma = _voltage_unit(named["unit"])
     found = SheetLine(
         line=line,
         action=next((each for each in ACTIONS if each == action), "note"),
         point=named["point"],
         record=sheet.whole(named, "record", line),
-        value=named["value"],
-        unit=sheet.unit(named["unit"], line),
+        value=sheet.figure(named["value"]),
+        unit=None if volt_unit is not None else sheet.unit(named["unit"], line, _OR_VOLTS),
+        volt_unit=volt_unit,
+        current_ma=current_ma,
         memory=sheet.whole(named, "memory", line),
         reason=named["reason"],
         note=named["note"],
@@ -75,6 +84,13 @@ def _take_line(line: int, named: dict[str, str], sheet: Sheet) -> None:
     if action:
         _want_cells(found, sheet)
         sheet.lines.append(found)
+
+
+def _voltage_unit(text: str) -> tuple[VoltUnit | None, Decimal | None]:
+    try:
+        return parse_volt_unit(text) or (None, None)
+    except NotAResistanceError:
+        return None, None  # of no use, and told as a unit that is none
 
 
 def _want_cells(line: SheetLine, sheet: Sheet) -> None:

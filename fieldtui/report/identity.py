@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, date, datetime
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.account.closing import holding_signature, signature_words
+from fieldtui.core.account.completeness import completeness
 from fieldtui.core.account.paths import PathResult, describe_path, judge_paths
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.crew import Handover
@@ -144,10 +147,13 @@ def _signed(survey: Survey, role: Role) -> str:
 
 
 def describe_counts(survey: Survey) -> list[Line]:
-    """Points by state, readings, and the sum of every path in series."""
+    """How complete it is, points by state and how many of them in doubt, readings, paths in series."""
     void = sum(not record.is_valid for record in survey.records.values())
-    lines = [("points", f"{survey.settled} of {len(survey.points)} settled")]
-    lines += [(state.value, str(survey.counts[state])) for state in State]
+    lines = [("points", f"{survey.settled} of {len(survey.points)} settled; {completeness(survey)}")]
+    doubted = Counter(survey.standings[point].state for point in points_in_doubt(survey))
+    for state in State:
+        doubt = f", {doubted[state]} of them IN DOUBT for the meter" if doubted[state] else ""
+        lines.append((state.value, f"{survey.counts[state]}{doubt}"))
     lines.append(("readings", f"{len(survey.records)}, {void} of them void"))
     lines += [(f"path {result.path.id}", _path(result)) for result in judge_paths(survey)]
     return lines

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from heapq import nlargest
 
 from fieldtui.core.account.basis import basis_of, share_of
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.survey.survey import Survey
 from fieldtui.report.basis_words import probability_words, two_figures
 
@@ -20,6 +21,7 @@ def nearest_lines(survey: Survey) -> Iterator[str]:
         if (left := survey.standings[point_id].as_left) is not None
         and (share := share_of(survey.points[point_id], left, survey.route.celsius)) is not None
     ]
+    doubted = points_in_doubt(survey)
     for share, point_id in nlargest(NEAREST, shares, key=lambda each: each[0]):
         left = survey.standings[point_id].as_left
         assert left is not None  # only such have a share
@@ -27,9 +29,10 @@ def nearest_lines(survey: Survey) -> Iterator[str]:
         parts = [f"{point_id}  {left.value}"]
         if basis.judged.is_corrected:
             parts.append(f"judged at 20 °C as {basis.judged.value}")
-        parts.append(f"{left.verdict.value} against {basis.limit}")
+        doubt = " IN DOUBT" if point_id in doubted else ""
+        parts.append(f"{left.verdict.value}{doubt} against {basis.limit}")
         if share.is_finite():
-            parts.append(f"{share * 100:.0f} % of it")
+            parts.append(f"{share * 100:.0f} % of it")  # of a window: of its half width
         if basis.expanded is not None:
             parts.append(f"U {two_figures(basis.expanded, left.value.unit)}")
         if basis.probability is not None:

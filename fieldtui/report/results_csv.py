@@ -11,20 +11,22 @@ import io
 from datetime import UTC, datetime
 from decimal import Decimal
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.plan.inserted import format_limit
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.meters import meter_of, meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing, limit_for
+from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import neutral, visible
 from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.told import prober_of
+from fieldtui.report.told import let_stand_words, prober_of
 
 COLUMNS = (
     "point", "section", "title", "where", "a", "b", "limit", "as_found", "as_found_record",
     "as_left", "as_left_record", "unit", "verdict", "state", "reason", "run", "number", "time", "by",
-    "judged", "celsius", "probed_by", "meter",
+    "judged", "celsius", "probed_by", "meter", "in_doubt",
 )  # fmt: skip
 
 # The states whose reason still stands; a reading taken since answers the others.
@@ -38,9 +40,13 @@ def format_results(session: ReadSession) -> bytes:
     all its records; ``run``, ``number``, ``time`` (UTC) and ``by`` are those of the last of them.
     ``judged`` is the value held against the limit, in ``unit``: that at 20 C where the route asks
     for it, and then ``celsius`` is the temperature of the measurement; else as measured.
-    ``probed_by`` and ``meter`` are those of the same reading as ``by``.
+    ``probed_by`` and ``meter`` are those of the same reading as ``by``. ``in_doubt`` says what keeps the
+    verdict from being relied on: ``in doubt`` where a failed check of the meter reaches it, ``to be taken
+    again`` where that was asked for and not done, ``let stand: `` with the reason where it stands in spite
+    of either; empty for a plain verdict.
     """
     survey = session.survey
+    doubted = points_in_doubt(survey)
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
@@ -49,8 +55,16 @@ def format_results(session: ReadSession) -> bytes:
         left = survey.standings[point].as_left
         cells["probed_by"] = prober_of(session, left.last) if left is not None else ""
         cells["meter"] = meter_words(meter_of(survey.meters, left.last)) if left is not None else ""
+        cells["in_doubt"] = _doubt(survey, point, is_in_doubt=point in doubted)
         writer.writerow([neutral(visible(cells[column])) for column in COLUMNS])
     return text.getvalue().encode()
+
+
+def _doubt(survey: Survey, point: str, *, is_in_doubt: bool) -> str:
+    standing = survey.standings[point]
+    is_asked = standing.asked_again and standing.as_left is not None
+    words = ["in doubt" if is_in_doubt else "", "to be taken again" if is_asked else ""]
+    return "; ".join(filter(None, (*words, let_stand_words(survey, standing.as_left))))
 
 
 def _cells(point: Point, standing: Standing, celsius: Decimal | None) -> dict[str, str]:

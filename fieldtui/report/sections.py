@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
 
-_UNSETTLED = (State.OPEN, State.SKIPPED)
-
 
 @dataclass(frozen=True, slots=True)
 class SectionCount:
@@ -19,14 +17,11 @@ class SectionCount:
     id: str
     title: str
     counts: Mapping[State, int]
+    settled: int
 
     @property
     def points(self) -> int:
         return sum(self.counts.values())
-
-    @property
-    def settled(self) -> int:
-        return self.points - sum(self.counts.get(state, 0) for state in _UNSETTLED)
 
     @property
     def is_complete(self) -> bool:
@@ -36,11 +31,17 @@ class SectionCount:
 def count_sections(survey: Survey) -> list[SectionCount]:
     """The sections that have points: the route's in their order, then any that only points name."""
     found: dict[str, Counter[State]] = {section.id: Counter() for section in survey.route.sections}
+    settled = Counter[str]()
     for point_id in survey.order.ids:
-        section = survey.points[point_id].section
-        found.setdefault(section, Counter())[survey.standings[point_id].state] += 1
+        section, standing = survey.points[point_id].section, survey.standings[point_id]
+        found.setdefault(section, Counter())[standing.state] += 1
+        settled[section] += standing.is_settled
     titles = {section.id: section.title for section in survey.route.sections}
-    return [SectionCount(each, titles.get(each, ""), counts) for each, counts in found.items() if counts]
+    return [
+        SectionCount(each, titles.get(each, ""), counts, settled[each])
+        for each, counts in found.items()
+        if counts
+    ]
 
 
 def state_words(section: SectionCount) -> str:

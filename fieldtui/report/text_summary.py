@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from fieldtui.core.survey.position import State
+from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import visible
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.remarks import NO_REMARKS, Remarks
@@ -36,7 +36,7 @@ def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
     """The whole summary, at most 80 characters a line, newline at its end; remarks where there are any."""
     survey = session.survey
     findings = find_exceptions(session)
-    unsettled = survey.in_state(State.OPEN, State.SKIPPED)
+    unsettled = [point for point in survey.order.ids if not survey.standings[point].is_settled]
     lines = [
         *_head(f"{session.facts.route.title}"),
         *_facts(describe_identity(session)),
@@ -51,7 +51,7 @@ def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         *_part(f"Exceptions: {len(findings) or 'none'}"),
         *(line for finding in findings for line in _exception(finding)),
         *_part(f"Points not settled: {len(unsettled) or 'none'}"),
-        *(line for point in unsettled for line in _wrapped(f"{point.id}  {point.title}", "  ", "      ")),
+        *(line for point in unsettled for line in _unsettled(survey, point)),
         *_remarks(remarks),
         *_part("Signatures"),
         *_facts(describe_signatures(survey)),
@@ -61,6 +61,13 @@ def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         *_cautions(session),
     ]
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _unsettled(survey: Survey, point_id: str) -> list[str]:
+    standing = survey.standings[point_id]
+    again = ", to be taken again" if standing.asked_again and standing.as_left is not None else ""
+    what = f"{point_id}  {survey.points[point_id].title}: {standing.state.value}{again}"
+    return _wrapped(what, "  ", "      ")
 
 
 def _head(title: str) -> Iterator[str]:

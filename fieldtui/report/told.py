@@ -8,7 +8,7 @@ from enum import Enum
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.survey.crew import crew_at
 from fieldtui.core.survey.meters import meter_of, meter_words
-from fieldtui.core.survey.standing import Record, limit_for
+from fieldtui.core.survey.standing import Record, Result, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.judging import Verdict
 from fieldtui.core.verdict.temperature import judged_value
@@ -51,7 +51,9 @@ def remarks_on(record: Record) -> Iterator[str]:
 
 
 def rests_on(survey: Survey, record: Record) -> Iterator[str]:
-    """What has to be said beside a reading's verdict: the value judged, and a limit from memory."""
+    """What has to be said beside a reading's verdict: let stand, the value judged, a limit from memory."""
+    if record.is_valid and record.record in survey.released:
+        yield f"let stand: {survey.released[record.record]}"
     if not record.is_valid or record.verdict is Verdict.NOTED:
         return
     point, standing = survey.points[record.point], survey.standings[record.point]
@@ -65,6 +67,13 @@ def rests_on(survey: Survey, record: Record) -> Iterator[str]:
         yield f"at 20 °C {judged.value}"
     if limit_for(point, retest=record.retest).is_unverified:
         yield "limit UNVERIFIED"
+
+
+def let_stand_words(survey: Survey, result: Result | None) -> str:
+    """Why readings of a result were let stand; empty where none of them had to be."""
+    records = result.records if result is not None else ()
+    reasons = [survey.released[each.record] for each in records if each.record in survey.released]
+    return f"let stand: {'; '.join(dict.fromkeys(reasons))}" if reasons else ""
 
 
 def cell_text(value: object) -> str:

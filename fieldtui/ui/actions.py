@@ -102,7 +102,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("walk", "done", ("d",), "close", "Close-out: what is left to settle, signatures, and the close."),
     Action("walk", "leave", ("q",), "leave", "Leave the walk; it can be resumed at this point."),
     Action("walk", "menu", ("slash",), "menu", "Every action by number (numeric keypad); / again: more."),
-    Action("walk", "help", ("f1", "question_mark"), "help", "What every key does."),
+    Action("walk", "help", ("f1", "question_mark"), "help", "Every warning that stands; what every key does."),
     Action(
         "walk",
         "hand_over",
@@ -143,11 +143,23 @@ ACTIONS: tuple[Action, ...] = (
     Action("brief", "leave", ("escape",), "back", "Go back without starting a session."),
     Action("brief", "help", ("f1",), "help", "What every key does."),
     Action("drift", "choose", tuple("12345"), "choose", "Say what happened; what it changes comes first."),
-    Action("drift", "first", ("up", "down"), "first record", "Begin one record earlier or later."),
-    Action("drift", "by", ("left", "right"), "how far", "One point less or one more."),
+    Action(
+        "drift",
+        "first",
+        ("up", "down", "asterisk", "plus"),
+        "first record",
+        "Begin one record earlier or later.",
+    ),
+    Action("drift", "by", ("left", "right", "7", "9"), "how far", "One point less or one more."),
     Action("drift", "take", ("enter",), "go on", "Take what is shown; the reason is asked for next."),
-    Action("drift", "leave", ("escape",), "back", "Change nothing; a mismatch stays open, with a warning."),
-    Action("drift", "help", ("f1",), "help", "What every key does."),
+    Action(
+        "drift",
+        "leave",
+        ("escape", "minus"),
+        "back",
+        "Change nothing; a mismatch stays open, with a warning.",
+    ),
+    Action("drift", "help", ("f1", "slash"), "help", "What every key does."),
     Action(
         "reconcile",
         "certain",
@@ -158,10 +170,15 @@ ACTIONS: tuple[Action, ...] = (
     Action("reconcile", "single", ("2", "enter"), "this one", "Decide on the marked line alone."),
     Action("reconcile", "narrow", ("3",), "all or not", "Show all lines, or only what is not the same."),
     Action(
-        "reconcile", "mark", ("up", "down"), "mark", "Mark another line; page keys, home and end, too.", False
+        "reconcile",
+        "mark",
+        ("up", "down", "asterisk", "plus"),
+        "mark",
+        "Mark another line; page keys, home and end, too.",
+        False,
     ),
-    Action("reconcile", "leave", ("escape",), "back", "Back to the walk; what was taken over stays."),
-    Action("reconcile", "help", ("f1",), "help", "What every key does."),
+    Action("reconcile", "leave", ("escape", "minus"), "back", "Back to the walk; what was taken over stays."),
+    Action("reconcile", "help", ("f1", "slash"), "help", "What every key does."),
     Action(
         "close_out",
         "settle",
@@ -169,12 +186,18 @@ ACTIONS: tuple[Action, ...] = (
         "as it says",
         "Do to the marked line what stands beside the digit; Enter does the first.",
     ),
-    Action("close_out", "mark", ("up", "down"), "mark", "Mark another line; page keys, home and end, too."),
+    Action(
+        "close_out",
+        "mark",
+        ("up", "down", "asterisk", "plus"),
+        "mark",
+        "Mark another line; page keys, home and end, too.",
+    ),
     Action(
         "close_out", "close", ("9",), "close", "Close; what is left undone wants a reason. The seal comes up."
     ),
-    Action("close_out", "leave", ("escape",), "back", "Back to the walk; what was settled stays."),
-    Action("close_out", "help", ("f1",), "help", "What every key does."),
+    Action("close_out", "leave", ("escape", "minus"), "back", "Back to the walk; what was settled stays."),
+    Action("close_out", "help", ("f1", "slash"), "help", "What every key does."),
     Action(
         "review", "exceptions", ("1", "e"), "exceptions", "What is not as planned, first things first.", False
     ),

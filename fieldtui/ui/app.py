@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 from rich.text import Text
 from textual import on
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
 from fieldtui.core.text import visible
 from fieldtui.errors import FieldtuiError, SessionInUseError
+from fieldtui.ui.held_keys import KeyedApp
 from fieldtui.ui.palette import ActionCommands
 from fieldtui.ui.screens.start import StartScreen
 from fieldtui.ui.shown import shown_line
@@ -51,7 +52,7 @@ class Writing(Protocol):
         """Let what is on its way reach the disk, then let the session go."""
 
 
-class FieldApp(App[int]):
+class FieldApp(KeyedApp[int]):
     """Shows the start screen, or at once the route, desk or session it is given.
 
     Whatever way it ends, a session that was being walked has been let go and can be resumed.
@@ -116,7 +117,7 @@ class FieldApp(App[int]):
 
     @on(StartScreen.Listed)
     async def _load_screens(self) -> None:
-        """While the crew chooses, read what the screens stand on, so that Enter need not wait for it."""
+        """While the crew chooses, read what a walk stands on, so that Enter need not wait for it."""
         self.run_worker(self._disk_thread.do(_load_screens))
 
     @on(StartScreen.RouteChosen)
@@ -277,25 +278,27 @@ class FieldApp(App[int]):
         return ()
 
     def _open(self, work: Coroutine[None, None, None]) -> None:
-        self.run_worker(self._or_tell(work))
+        self.run_worker(self._or_tell(work, self.hold_keys()))
 
-    async def _or_tell(self, work: Coroutine[None, None, None]) -> None:
-        """Do the work; where it fails, say what and what to do, and stay."""
+    async def _or_tell(self, work: Coroutine[None, None, None], held: Screen[object]) -> None:
+        """Do the work; where it fails, say what and what to do, and stay. Keys wait meanwhile."""
         try:
             await work
         except FieldtuiError as error:
-            found = [f"{problem.where}: {problem.what}" for problem in error.problems[:5]]
+            self.forget_keys()
+            found = [f"{problem.where}: {problem.what}" for problem in error.further[:5]]
             parts = (error.what, error.where, *found, error.remedy)
             words = "\n".join(visible(part) for part in parts if part)
             self.notify(words, severity="error", timeout=20, markup=False)
             if len(self.screen_stack) == 1:
                 self.exit(2, message=shown_line(words))
+        finally:
+            self.release_keys(held)
 
 
 def _load_screens() -> None:
-    """Import the other screens and all they stand on."""
+    """Import what a walk begins with. Review waits until it is wanted: a crew at work seldom does."""
     import fieldtui.ui.screens.brief
-    import fieldtui.ui.screens.review
     import fieldtui.ui.screens.walk  # noqa: F401
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Container
 from dataclasses import dataclass
 
 from textual.content import Content
@@ -40,6 +41,7 @@ VERDICTS = {
     Verdict.NOTED: Mark("•", "recorded", "$foreground"),
 }
 VOID = Mark("/", "VOID", "bold $text-warning")
+DOUBT = Mark("?", "IN DOUBT", "bold $text-warning")  # for the meter, beside the word of the verdict
 
 STATES = {
     State.PASSED: Mark("✓", "passed", "$text-success"),
@@ -94,13 +96,22 @@ def limit_with_source(limit: Limit) -> Content:
     return Content("  ").join(parts)
 
 
-def reading_row(record: Record, survey: Survey | None = None) -> Content:
+def doubtful(mark: Mark, *, is_in_doubt: bool) -> Mark:
+    """``? IN DOUBT, pass`` where a failed check of the meter reaches what ``mark`` says; else ``mark``."""
+    return Mark(DOUBT.shape, f"{DOUBT.word}, {mark.word}", DOUBT.style) if is_in_doubt else mark
+
+
+def reading_row(
+    record: Record, survey: Survey | None = None, doubts: Container[int] = frozenset()
+) -> Content:
     """One reading in a line: record, point, value, verdict, memory number; void ones say so.
 
-    With ``survey`` also what the verdict rests on, where that is to be said.
+    With ``survey`` also what the verdict rests on, where that is to be said; ``doubts`` are the numbers of
+    the readings in doubt for the meter.
     """
     number = "" if record.number is None else f"memory {record.number}"
-    mark = VERDICTS[record.verdict] if record.is_valid else VOID
+    is_in_doubt = record.record in doubts
+    mark = doubtful(VERDICTS[record.verdict], is_in_doubt=is_in_doubt) if record.is_valid else VOID
     text_style = "" if record.is_valid else "strike"
     said = ", ".join(rests_on(survey, record)) if survey is not None else ""
     parts = [
@@ -109,7 +120,7 @@ def reading_row(record: Record, survey: Survey | None = None) -> Content:
         Content(" "),
         shown(f"{record.reading!s:>12}", text_style),
         Content("  "),
-        mark.as_content().truncate(12, pad=True),
+        mark.as_content() + Content("  ") if is_in_doubt else mark.as_content().truncate(12, pad=True),
         Content(f"{number:<13}" if not said else f"{number}  "),
         shown(said, "bold"),
     ]

@@ -167,15 +167,14 @@ class Player:
         for key in step.keys:
             for each in [key] if key in _NAMED_KEYS else key:
                 await self._press(pilot, KEY_CODES.get(each, each))
-                await self._until(pilot, lambda: self._is_idle(pilot))
         return await self._until(pilot, lambda: desk.rows == wanted)
 
     def _is_idle(self, pilot: Pilot[Any]) -> bool:
-        """True where the next key counts: a dialog is open, or the entry line waits for one."""
-        screen = pilot.app.screen
-        return not isinstance(screen, WalkScreen) or (screen.is_mounted and not screen.entry.is_busy)
+        """True where the next key counts at once."""
+        return isinstance(pilot.app, FieldApp) and pilot.app.takes_keys
 
     async def _press(self, pilot: Pilot[Any], key: str) -> None:
+        await self._until(pilot, lambda: self._is_idle(pilot))
         await pilot.press(key)
         await pilot.pause(self._pace_s or None)
 

@@ -28,7 +28,7 @@ class BareStart(App[None]):
 
 
 class BareWalk(App[None]):
-    """The lines of the walk screen, a widget for each part, and an input."""
+    """The lines of the walk screen, a widget for each part, and an input whose values are only told."""
 
     CSS = "Static { height: auto; } Input { height: 1; border: none; }"
 
@@ -37,7 +37,16 @@ class BareWalk(App[None]):
         for part in parts:
             yield Static(part, markup=False)
         yield Input(compact=True)
+        yield Static("", markup=False, id="told")
         yield Static(keys, markup=False)
+
+    def on_mount(self) -> None:
+        self._count = 0
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        event.input.value = ""
+        self._count += 1
+        self.query_one("#told", Static).update(f"RECORDED {self._count} {event.value}")
 
 
 class BareInput(App[None]):

@@ -38,7 +38,7 @@ def one(data):
 atheris.Setup(sys.argv, one)
 atheris.Fuzz()
 """
-LEAST_LENGTH = 160  # bytes of one input, or twice the longest seed: what is short is tried often
+ROOM = 160  # bytes that an input may be longer than the longest seed: what is short is tried often
 MOST_WAIT_S = 60  # for an input that never ends; its computing is held to a second inside
 MOST_RSS_MB = 64 + 256  # the program itself included
 
@@ -103,7 +103,7 @@ def guided(name: str, inputs: int, seconds: int) -> Found:
         corpus = Path(folder, "corpus")
         corpus.mkdir()
         seeds = small_seeds(name)
-        length = max(LEAST_LENGTH, *(2 * len(seed) for seed in seeds))
+        length = ROOM + max(map(len, seeds))
         for number, seed in enumerate(seeds):
             (corpus / str(number)).write_bytes(seed)
         words = Path(folder, "words")

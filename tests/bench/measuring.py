@@ -6,47 +6,38 @@ ratio is the median over the rounds of one way's time to the first way's in the 
 
 from __future__ import annotations
 
-import fcntl
 import os
-import pty
-import select
 import signal
 import statistics
-import struct
 import sys
-import termios
 import time
 from collections.abc import Sequence
 from pathlib import Path
 
-_READ = 65536
+from tests.crash.pseudo import TOP, Pseudo, terminal_environment
+
+__all__ = ["NO_GOAL", "TOP", "Goals", "Pty", "percentile", "show"]
+
 _PATIENCE_S = 60.0
-TOP = Path(__file__).resolve().parents[2]
 
 
-class Pty:
+class Pty(Pseudo):
     """A Python module under a pseudo-terminal whose bytes are only kept, so that looking costs nothing."""
 
     def __init__(self, module: str, arguments: Sequence[str], folder: Path) -> None:
-        self.raw = bytearray()
         self.sent = 0.0  # when keys were last typed
-        environment = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
-        environment |= {"TERM": "xterm-256color", "COLORTERM": "truecolor", "PYTHONPATH": str(TOP)}
+        environment = terminal_environment()
         # Compiled once and kept, as where it is installed, whatever is set here; a first start fills it.
         environment.pop("PYTHONDONTWRITEBYTECODE", None)
         environment["PYTHONPYCACHEPREFIX"] = str(folder / "compiled")
         self.began = time.perf_counter()
-        self.pid, self._fd = pty.fork()
-        if self.pid == 0:
-            os.chdir(folder)
-            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-            os.execvpe(sys.executable, [sys.executable, "-m", module, *arguments], environment)  # noqa: S606
+        super().__init__([sys.executable, "-m", module, *arguments], folder, environment)
 
     def send(self, keys: str) -> int:
         """Type; returns where the bytes begin that answer."""
         here = len(self.raw)
         self.sent = time.perf_counter()
-        os.write(self._fd, keys.encode())
+        self.type(keys)
         return here
 
     def wait_for(self, words: str, since: int = 0) -> float:
@@ -54,14 +45,16 @@ class Pty:
         wanted = words.encode()
         until = time.perf_counter() + _PATIENCE_S
         while wanted not in self.raw[since:]:
-            if time.perf_counter() > until or not self._look(0.5):
+            if time.perf_counter() > until or not self.look(0.5):
                 raise AssertionError(f"{words!r} never came: {bytes(self.raw[-2000:])!r}")
         return time.perf_counter()
 
     def rest(self, seconds: float = 0.15) -> None:
         """Read until nothing came for a while."""
-        while select.select([self._fd], [], [], seconds)[0]:
-            if not self._look(0):
+        seen = -1
+        while seen != len(self.raw):
+            seen = len(self.raw)
+            if not self.look(seconds):
                 return
 
     def memory_kib(self) -> int:
@@ -76,19 +69,8 @@ class Pty:
         return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
     def kill(self) -> None:
-        os.kill(self.pid, signal.SIGKILL)
-        os.waitpid(self.pid, 0)
-        os.close(self._fd)
-
-    def _look(self, seconds: float) -> bool:
-        if not select.select([self._fd], [], [], seconds)[0]:
-            return True
-        try:
-            data = os.read(self._fd, _READ)
-        except OSError:  # the other end is closed
-            return False
-        self.raw += data
-        return bool(data)
+        self.signal(signal.SIGKILL)
+        self.close()
 
 
 def percentile(values: Sequence[float], part: float) -> float:

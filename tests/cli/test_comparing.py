@@ -94,7 +94,7 @@ def test_a_changed_limit_and_a_missing_point_are_told(
 def test_compare_wants_two(count: int, maker: SessionMaker, capsys: pytest.CaptureFixture[str]) -> None:
     said = Said(capsys, "compare", *["x"] * count)
     assert said.code == 2
-    assert f"{count} were given" in said.err and "compare OLD NEW" in said.err
+    assert f"given: {count}\n" in said.err and "compare OLD NEW" in said.err
 
 
 def test_a_session_that_is_not_there(maker: SessionMaker, capsys: pytest.CaptureFixture[str]) -> None:
@@ -138,8 +138,7 @@ def test_a_whole_coverage_ends_with_0(maker: SessionMaker, capsys: pytest.Captur
 def test_trend_says_the_date_and_its_reason_where_there_is_none(
     maker: SessionMaker, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    years(maker, "1.50", "1.70", "1.90", "2.10")
-    said = Said(capsys, "trend", "sessions")
+    said = Said(capsys, "trend", *years(maker, "1.50", "1.70", "1.90", "2.10"))
     assert said.code == 0
     assert said.widest <= WIDTH
     assert "LIMIT 2.5 mΩ reached about 2026-05-" in said.out

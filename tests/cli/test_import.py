@@ -8,8 +8,10 @@ from typing import Any
 
 import pytest
 
+from fieldtui.cli.importing import FIELD_NAMES
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
+from fieldtui.files.route.columns import FIELDS
 
 ROOT = Path(__file__).resolve().parents[2]
 ROUTES = sorted([*(ROOT / "routes").glob("*.toml"), *(ROOT / "demo" / "routes").glob("*.toml")])
@@ -82,6 +84,64 @@ def test_bad_lines_are_told_together_and_nothing_is_written(ask: Any, points: Pa
     assert answer.out.endswith("nothing was written: 4 problems\n")
     assert "milliohm or megohm" in answer.out
     assert sorted(path.name for path in points.parent.iterdir()) == ["points.csv"]
+
+
+def test_a_limit_that_cannot_be_understood_is_told_by_line_and_no_route_is_written(
+    ask: Any, points: Path
+) -> None:
+    points.write_text(
+        'No,Description,Resistance limit\nP1,one,"<0,5 Ohm"\n'
+        "P2,two,10 mOhm\nP2,three,MOHM 10\nP4,four,>= 1 MOhm\n",
+        encoding="utf-8",
+    )
+    answer = ask("route", "import", "points.csv", "--asset", "rig", "--unit", "mohm", "--json")
+    assert (answer.code, answer.json["file"]) == (2, None)
+    assert [(each["line"], each["field"], each["what"]) for each in answer.json["problems"]] == [
+        (2, "Resistance limit", "0,5: use a point for decimals"),
+        (4, "Resistance limit", "'MOHM' may be milliohm or megohm"),
+        (4, "id", 'point id "P2" is already used in line 3'),
+    ]
+    assert not list(points.parent.glob("*.toml"))
+    text = points.read_text(encoding="utf-8").replace('"<0,5 Ohm"', "<0.5 Ohm").replace("MOHM 10", "10 mOhm")
+    points.write_text(text, encoding="utf-8")
+    answer = ask("route", "import", "points.csv", "--asset", "rig", "--unit", "mohm", "--json")
+    assert answer.code == 1  # it was free to be written
+    assert [(each["file"], each["line"], each["what"]) for each in answer.json["problems"]] == [
+        ("points.csv", 4, 'point id "P2" is already used in line 3')
+    ]
+
+
+def test_the_crew_is_asked_for_the_unit_that_the_limit_is_in(ask: Any, points: Path) -> None:
+    points.write_text("No,Title,Limit\n1,Static,< 10 kohm\n2,Bond,< 2.5 mohm\n", encoding="utf-8")
+    assert ask("route", "import", "points.csv", "--asset", "rig", "--unit", "mohm").code == 0
+    assert ask("route", "sheet", "points.toml").code == 0
+    sheet = (points.parent / "sheets" / "points-sheet.txt").read_text(encoding="utf-8")
+    assert sheet.count("] kΩ") == sheet.count("] mΩ") == 1
+    rows = (points.parent / "sheets" / "points-sheet.csv").read_text(encoding="utf-8").splitlines()
+    assert [row.split(",")[4] for row in rows[1:]] == ["kohm", "mohm"]
+
+
+def test_an_empty_list_is_told_with_what_to_write(ask: Any, points: Path) -> None:
+    points.write_bytes(b"")
+    answer = ask("route", "import", "points.csv")
+    assert answer.code == 2
+    assert "the file is empty\n    begin with a line that names the columns\n" in answer.out
+
+
+def test_help_names_the_fields_that_can_be_mapped(ask: Any) -> None:
+    assert tuple(FIELDS) == FIELD_NAMES
+    text = " ".join(ask("route", "import", "--help").out.split())
+    assert f"OURS is one of: {', '.join(FIELDS)}." in text
+
+
+def test_a_wrong_mapping_is_told_also_where_the_route_is_there(ask: Any, points: Path) -> None:
+    (points.parent / "points.toml").write_text("mine", encoding="utf-8")
+    answer = ask("route", "import", "points.csv", "--map", "tilte=Remark")
+    assert answer.code == 2
+    assert "--force" in answer.err
+    assert "'tilte' is nothing a point has" in answer.err
+    assert "did you mean 'title'?" in answer.err
+    assert (points.parent / "points.toml").read_text(encoding="utf-8") == "mine"
 
 
 def test_a_mapping_can_be_said_and_is_checked(ask: Any, points: Path) -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from fieldtui.desk.reading import read_session
 from fieldtui.files.disk import Disk
+from tests.desk.scenes import Scene
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -44,7 +45,39 @@ def test_a_sheet_that_was_keyed_into_becomes_a_session(
     assert not [each for each in answer.json["suspects"] if "number" in each["why"]]
     session = read_session(Disk(), Path(answer.json["session"]))
     assert len(session.survey.records) == sum(row["action"] == "reading" for row in rows)
-    assert session.survey.settled == len(session.survey.points)
+    assert session.survey.to_take == 0
+
+
+def test_a_sheet_of_voltages_is_keyed_into_as_it_was_printed(ask: Any, tmp_path: Path) -> None:
+    """As README says: the voltages with their sign, the unit as the sheet has it."""
+    Scene(tmp_path)
+    route = tmp_path / "routes" / "wing.toml"
+    text = route.read_text(encoding="utf-8")
+    pair = 'limit = { max = 2.5, cmp = "<" }\nmethod = "reversed"\ncurrent_ma = 100\n'
+    route.write_text(text.replace('limit = { max = 2.5, cmp = "<" }\n', pair), encoding="utf-8")
+    assert ask("route", "sheet", "wing").code == 0
+    printed = {
+        end: (tmp_path / "sheets" / f"wing-sheet.{end}").read_text("utf-8") for end in ("txt", "html", "csv")
+    }
+    rows = list(csv.DictReader(io.StringIO(printed["csv"])))
+    assert [row["unit"] for row in rows if row["point"] in ("SW-01", "SW-02")] == ["mV", "mV", "mohm"]
+    assert printed["txt"].count("] ±mV") == printed["html"].count('"unit">±mV<') == 2
+    values = iter(["0.55", "-0.52", *["0.02"] * 9])
+    keyed = io.StringIO(newline="")
+    writer = csv.DictWriter(keyed, rows[0], delimiter=";")  # a spreadsheet that has decimal commas
+    writer.writeheader()
+    for row in rows:
+        writer.writerow(
+            row | {"value": next(values).replace(".", ",")} if row["action"] == "reading" else row
+        )
+    (tmp_path / "keyed.csv").write_text(keyed.getvalue(), encoding="utf-8", newline="")
+    answer = ask("transcribe", "wing", "keyed.csv", "--json")
+    assert (answer.code, answer.err) == (0, "")
+    session = read_session(Disk(), Path(answer.json["session"]))
+    left = session.survey.standings["SW-01"].as_left
+    assert left is not None
+    assert str(left.value).startswith("5.35 mΩ")
+    assert [session.survey.records[n].reading.cells[1] for n in (1, 2, 3)] == ["mV/100mA", "mV/100mA", "mohm"]
 
 
 def test_a_sheet_not_keyed_into_is_refused_line_by_line(ask: Any, tmp_path: Path) -> None:

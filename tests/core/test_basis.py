@@ -79,3 +79,10 @@ def test_the_share_of_a_limit_is_that_of_the_judged_value() -> None:
     assert warm is not None and warm < 1
     assert share_of(point, result("2.55"), None) == Decimal("1.02")
     assert used_share(Limit(record_only=True), Decimal(1)) is None
+    # A window is used from its middle: a warm value that is less at 20 C comes nearer to the lower bound.
+    window = replace(point, limit=Limit(minimum=mohm("2.4"), maximum=mohm("2.6")))
+    assert share_of(window, result("2.51"), None) == Decimal("0.1")
+    warm, cold = (share_of(window, result("2.52"), celsius) for celsius in (Decimal(30), None))
+    assert cold == Decimal("0.2")
+    assert warm is not None
+    assert Decimal("0.7") < warm < Decimal("0.8")

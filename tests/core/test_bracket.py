@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import product
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.account.bracket import readings_in_doubt, standard_due
+from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt, short_takes, standard_due
 from fieldtui.core.account.discrepancies import awaiting_rework, without_discrepancy
 from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.plan.tables import CheckStandard, Instrument
 from fieldtui.core.survey.meter_checks import MeterCheck, doubted_runs
 from fieldtui.core.survey.survey import fold
 from fieldtui.core.trail import events as ev
-from tests.core.walks import Walk
+from tests.core.walks import Walk, point
 
 POINTS = ("SW-01", "SW-02", "SW-03", "SW-04", "SW-05", "SW-06")
 
@@ -30,8 +31,8 @@ METER = Instrument("meter", "Meter", check_standard=CheckStandard(mohm("2.500"),
 class Checked(Walk):
     """A walk with checks of the meter in it."""
 
-    def __init__(self, *, every: int = 0) -> None:
-        super().__init__(*POINTS, instrument=METER)
+    def __init__(self, *, every: int = 0, repeats: int = 1) -> None:
+        super().__init__(*(point(each, repeats=repeats) for each in POINTS), instrument=METER)
         self.survey = fold(replace(self.route, standard_every=every), METER)
 
     def check(self, *, good: bool) -> Checked:
@@ -97,6 +98,42 @@ def test_a_doubt_ends_with_a_release_a_void_or_a_retest() -> None:
     assert walk.problems == []
 
 
+@pytest.mark.parametrize("size", [2, 3])
+def test_half_a_take_with_a_good_meter_ends_no_doubt(size: int) -> None:
+    walk = Checked(repeats=size).check(good=True).take(size).check(good=False).check(good=True)
+    doubted = list(range(1, size + 1))
+    walk.redo("SW-01")
+    for _ in range(size - 1):
+        assert walk.read("1.10", at="SW-01").doubted == doubted
+    walk.skip("SW-01")
+    assert walk.doubted == doubted
+    assert points_in_doubt(walk.survey) == {"SW-01"}
+    assert walk.read("1.10", at="SW-01").doubted == []
+    assert points_in_doubt(walk.survey) == frozenset()
+
+
+def test_a_take_with_one_reading_of_the_bad_meter_replaces_nothing_and_is_in_doubt_itself() -> None:
+    walk = Checked(repeats=2).check(good=True).take(2).redo("SW-01").read("1.10", at="SW-01")
+    assert isinstance(walk, Checked)
+    walk.check(good=False).check(good=True).read("1.20", at="SW-01")
+    assert walk.doubted == [1, 2, 3]  # the fourth was taken after a good check
+    assert points_in_doubt(walk.survey) == {"SW-01"}
+    walk.redo("SW-01").read("1.10", at="SW-01").read("1.10", at="SW-01")
+    assert walk.doubted == []
+
+
+def test_a_take_that_lacks_a_reading_is_named_wherever_it_is_left() -> None:
+    walk = Checked(repeats=2).take(2)
+    assert list(short_takes(walk.survey)) == []
+    walk.read("1.30", at="SW-02")
+    assert list(short_takes(walk.survey)) == []  # it is being taken
+    walk.redo("SW-02").read("1.40", at="SW-02").read("1.40", at="SW-02")
+    walk.redo("SW-01").read("1.50", at="SW-01")
+    assert [(point, [r.record for r in taken]) for point, taken in short_takes(walk.survey)] == [
+        ("SW-01", [6]), ("SW-02", [3]),
+    ]  # fmt: skip
+
+
 def test_a_release_of_what_is_not_there_has_no_effect() -> None:
     walk = Checked().tell(ev.Released, ref=7, reason="x")
     assert walk.problems == ["record 7 does not exist at this row"]
@@ -135,10 +172,10 @@ def test_a_record_is_in_doubt_where_it_is_not_between_two_good_checks_and_one_fa
 
 def test_a_failed_point_is_listed_until_its_paper_is_noted() -> None:
     walk = Walk(*POINTS).read("9.9").read("1.0")
-    assert [point.id for point in without_discrepancy(walk.survey)] == ["SW-01"]
+    assert [each.id for each in without_discrepancy(walk.survey)] == ["SW-01"]
     walk.tell(ev.DiscrepancyRaised, point="SW-01", ref="D-17")
     assert without_discrepancy(walk.survey) == ()
-    assert [point.id for point in awaiting_rework(walk.survey)] == ["SW-01"]
+    assert [each.id for each in awaiting_rework(walk.survey)] == ["SW-01"]
     walk.tell(ev.Reworked, point="SW-01", reason="lug cleaned", ref="")
     walk.read("1.2", at="SW-01")
     assert walk.standing("SW-01").discrepancy == "D-17"
@@ -152,7 +189,7 @@ def test_a_failed_point_is_listed_until_its_paper_is_noted() -> None:
 def test_a_rework_without_a_paper_is_listed_even_when_its_retest_passes() -> None:
     walk = Walk(*POINTS).read("9.9").tell(ev.Reworked, point="SW-01", reason="lug cleaned")
     walk.read("1.2", at="SW-01")
-    assert [point.id for point in without_discrepancy(walk.survey)] == ["SW-01"]
+    assert [each.id for each in without_discrepancy(walk.survey)] == ["SW-01"]
 
 
 def test_a_waiver_wants_an_authority_and_a_paper() -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from fieldtui.core.account.closing import Group, Item, closing_items, holding_signature, left_undone
+from fieldtui.core.account.completeness import completeness
 from fieldtui.core.plan.route import Limit, PathLimit
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
@@ -36,6 +37,53 @@ def test_points_that_are_open_or_skipped_are_to_settle() -> None:
     told.tell(ev.Waived, point="SW-02", reason="C. Chief", ref="W-9")
     told.tell(ev.AttemptFailed, point="SW-01", reason="not accessible: scaffold gone")
     assert not of_group(told.survey(), Group.POINTS)
+    (item,) = of_group(told.survey(), Group.POINTS, undone=False)  # nothing to do, but it was not measured
+    assert (item.point, item.what) == (
+        "SW-01",
+        "Flap jumper, not measured: not accessible: scaffold gone",
+    )
+
+
+def test_a_point_that_was_to_be_taken_again_is_to_settle_with_what_it_read_before() -> None:
+    told = story(meter=False).tell(ev.RedoAsked, point="SW-01", ref=1, reason="tips")
+    told.tell(ev.Skipped, point="SW-01", reason="rain")
+    (item,) = of_group(told.survey(), Group.POINTS)
+    assert item.what == ("Flap jumper, skipped: rain; retake awaited; before it 1.38 mΩ, pass (record 1)")
+    told.tell(ev.Released, ref=1, reason="read right after all")
+    assert not of_group(told.survey(), Group.POINTS, undone=False)
+
+
+def test_a_failed_point_is_not_done_with_its_paper_while_its_retest_is_awaited() -> None:
+    told = story(meter=False).tell(ev.Reworked, point="SW-02", reason="cleaned", ref="D-17")
+    (item,) = of_group(told.survey(), Group.FAILED)
+    assert "retest awaited; before it 3.5 mΩ, fail (record 2)" in item.what
+    told.read("SW-02", "1.1")
+    assert not of_group(told.survey(), Group.FAILED)
+
+
+def test_complete_is_said_only_where_nothing_is_lacking() -> None:
+    told = story(meter=False)
+    assert completeness(told.survey()) == "not complete: 1 failed without a paper"
+    told.tell(ev.DiscrepancyRaised, point="SW-02", ref="D-17")
+    assert completeness(told.survey()) == "COMPLETE"
+    told.tell(ev.Reworked, point="SW-02", reason="cleaned", ref="D-17")
+    assert completeness(told.survey()) == "not complete: 1 to be taken again"
+    told.read("SW-02", "1.1").tell(ev.RedoAsked, point="SW-01", ref=1, reason="tips")
+    assert completeness(told.survey()) == "not complete: 1 open, 1 to be taken again"
+    told.tell(ev.AttemptFailed, point="SW-01", reason="not accessible")
+    assert completeness(told.survey()) == "not complete: 1 not accessible, 1 to be taken again"
+    told.read("SW-01", "1.2")
+    assert completeness(told.survey()) == "COMPLETE"
+    never = Story(route_of(POINTS[0]), PLAIN_METER)
+    never.tell(ev.AttemptFailed, point="SW-01", reason="not accessible")
+    assert completeness(never.survey()) == "not complete: 1 not accessible"
+    assert never.survey().settled == 0
+
+
+def test_a_verdict_in_doubt_is_not_complete() -> None:
+    told = Story(route_of(POINTS[0])).brief().read("SW-01", "1.38")
+    told.tell(ev.StandardRead, reading=mohm("2.9"), verdict=ev.Answer.BAD, ref=ev.CheckTime.AFTER)
+    assert completeness(told.survey()) == "not complete: 1 in doubt for the meter"
 
 
 def test_a_failed_point_wants_its_paper_and_is_listed_with_it() -> None:

@@ -8,8 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import begin_run, number_refusal
+from fieldtui.core.survey.meters import format_meter
+from fieldtui.core.trail import events as ev
+from tests.core.walks import Walk
 
 METER = Instrument(id="m", title="meter", memory_size=3)
 FROM_NOUGHT = replace(METER, first_number=0)
@@ -69,3 +73,26 @@ def test_room_is_what_can_still_be_filed(first: int, size: int, filed: int) -> N
     assert run.room == size - min(filed, size)
     assert run.is_full == (filed >= size)
     assert (number_refusal(meter, run.next_number) is None) == (not run.is_full)
+
+
+@pytest.mark.parametrize("stays_used", [True, False])
+def test_a_record_whose_entry_was_deleted_keeps_its_number_only_where_it_stays_used(stays_used: bool) -> None:
+    meter = replace(METER, erased_number_stays_used=stays_used)
+    walk = Walk("SW-01", "SW-02", "SW-03", instrument=meter).start_run().read().read()
+    walk.tell(ev.Erased, ref=2, reason="wrong clip")
+    assert [(r.number, r.is_erased) for r in walk.survey.records.values()] == [
+        (1, False),
+        (2 if stays_used else None, True),
+    ]
+    assert walk.survey.next_number == (3 if stays_used else 2)
+
+
+def test_another_meter_leaves_the_numbers_of_the_first_behind() -> None:
+    """One without a memory: no run begins, and nothing is out of step or due any more."""
+    walk = Walk("SW-01", "SW-02", "SW-03", instrument=METER, check_every=1).start_run().read()
+    walk.tell(ev.NumberChecked, run=1, number=7, verdict=ev.Agreement.DIFFER, ref=1)
+    assert (walk.survey.out_of_step, walk.survey.check_due) == (True, "1 readings since the last")
+    other = Instrument(id="plain", title="Plain meter", unit=Unit.MOHM)
+    walk.tell(ev.MeterTaken, ref="plain", reason="flat battery", definition=format_meter(other))
+    assert (walk.survey.out_of_step, walk.survey.check_due, walk.survey.next_number) == (False, "", None)
+    assert walk.survey.first_unchecked == 2

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
 from fieldtui.core.account.paths import PathResult, judge_paths
 from fieldtui.core.measurement.decision import DecisionRule, RuleKind
@@ -13,7 +16,9 @@ from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.route import Comparator, Limit, PathLimit
 from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.meters import format_meter
 from fieldtui.core.survey.survey import fold
+from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict, combine, judge
 from tests.core.walks import Walk, point
 
@@ -62,6 +67,79 @@ def test_the_uncertainties_of_one_meter_add_up() -> None:
     assert path.verdict is Verdict.CONDITIONAL_FAIL
     (path,) = walked("2.5", "2.5", "2.7", "2.8", limit=limit, instrument=meter)
     assert path.verdict is Verdict.FAIL
+
+
+# Values as-left, mohm; U in fractions: percent of the reading and a floor, no step.
+TOTALS = st.sampled_from(["9.6", "9.8", "9.99", "10", "10.00", "10.01", "10.2", "10.4"])
+SUMS = st.tuples(TOTALS, *[st.decimals("1.50", "2.60", places=2)] * 3).map(
+    lambda each: [*each[1:], Decimal(each[0]) - sum(each[1:])]
+)
+METERS = [(Decimal(0), "0.1"), (Decimal(2), "0.05"), (Decimal(1), "0")]
+
+
+@given(
+    SUMS,
+    st.sampled_from(METERS),
+    st.sampled_from(METERS),
+    st.integers(0, 4),
+    st.sampled_from([None, Decimal(20), Decimal(-20), Decimal("35.5")]),
+    st.sampled_from(RuleKind),
+    st.sampled_from([Comparator.LESS, Comparator.AT_MOST]),
+)
+def test_a_sum_by_an_oracle_in_fractions(
+    values: list[Decimal],
+    one: tuple[Decimal, str],
+    other: tuple[Decimal, str],
+    swapped: int,
+    celsius: Decimal | None,
+    kind: RuleKind,
+    upper: Comparator,
+) -> None:
+    """Every second point judged at 20 C; a second meter from a point on; U adds up as the values do.
+
+    R20 = R / (1 + alpha20 (t - 20)) by IEC 60028, shown two digits finer than the reading; a sum within
+    that of an edge is left out.
+    """
+    used = [one if place < swapped or swapped == 0 else other for place in range(4)]
+    warm = 1 + Fraction("0.00393") * (Fraction(celsius) - 20) if celsius is not None else Fraction(1)
+    factors = [warm if place % 2 else Fraction(1) for place in range(4)]
+    total = sum((Fraction(v) / factor for v, factor in zip(values, factors, strict=True)), Fraction(0))
+    expanded = sum(
+        (Fraction(percent) / 100 * Fraction(value) + Fraction(floor)) / factor
+        for value, (percent, floor), factor in zip(values, used, factors, strict=True)
+    )
+    edges = (10 - expanded, Fraction(10), 10 + expanded)
+    is_corrected = any(factor != 1 for factor in factors)
+    assume(not is_corrected or all(abs(total - edge) > Fraction("0.0003") for edge in edges))
+
+    def meets(edge: Fraction | int) -> bool:
+        return total < edge or (upper is Comparator.AT_MOST and total == edge)
+
+    inner, middle, outer = map(meets, edges)
+    words = {"pass": inner, "conditional pass": middle, "conditional fail": outer, "fail": True}
+    wanted = {
+        RuleKind.SIMPLE: "pass" if middle else "fail",
+        RuleKind.GUARDED: "pass" if inner else "fail",
+        RuleKind.FOUR_STATES: next(word for word, is_so in words.items() if is_so),
+    }[kind]
+
+    limit = Limit(mohm("10"), upper=upper, rule=DecisionRule(kind))
+    plan = [point(name, correct_to_20=bool(place % 2)) for place, name in enumerate(POINTS)]
+    meters = [
+        Instrument(name, name, unit=Unit.MOHM, accuracy=Accuracy(percent, mohm(floor), mohm("0")))
+        for name, (percent, floor) in (("one", one), ("other", other))
+    ]
+    walk = Walk(*plan, instrument=meters[0])
+    route = replace(walk.route, paths=(PathLimit("P1", "Flap to keel", POINTS, limit),), celsius=celsius)
+    walk.survey = fold(route, meters[0])
+    for place, value in enumerate(values):
+        if place == swapped and place > 0:
+            walk.tell(ev.MeterTaken, ref="other", reason="battery", definition=format_meter(meters[1]))
+        walk.read(str(value))
+    (found,) = judge_paths(walk.survey)
+    assert found.verdict is not None and found.expanded is not None
+    assert found.verdict.value == wanted
+    assert abs(Fraction(found.expanded) * 1000 - expanded) < Fraction(1, 10**20)
 
 
 # --- the current reversed ------------------------------------------------------------------------

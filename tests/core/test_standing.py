@@ -135,7 +135,7 @@ def test_a_void_last_reading_leaves_the_one_before() -> None:
 def test_a_redo_of_a_take_of_three_wants_three_again() -> None:
     walk = Walk(point("SW-01", **THREE), "SW-02").read().read().read().redo("SW-01")
     assert walk.path() == ["SW-01"] * 3 + ["SW-02"]
-    assert (walk.state("SW-01"), found(walk)) == ("passed", left(walk))
+    assert (walk.state("SW-01"), found(walk)) == ("open", left(walk))
 
 
 def test_a_redo_in_the_middle_of_a_take_leaves_what_was_read_aside() -> None:
@@ -195,9 +195,57 @@ def test_a_reading_ends_a_waiver_a_skip_and_a_not_accessible() -> None:
         assert (walk.state(each), walk.standing(each).reason) == ("passed", "")
 
 
-def test_a_skip_of_a_point_already_read_changes_nothing_of_it() -> None:
+def test_a_skip_of_a_point_that_was_to_be_taken_again_leaves_its_reading_and_wants_it_settled() -> None:
     walk = Walk("SW-01", "SW-02").read("1.1").redo("SW-01").skip()
-    assert (walk.state("SW-01"), left(walk), walk.here) == ("passed", ("1.1", [1], "pass"), "SW-02")
+    assert (walk.state("SW-01"), left(walk), walk.here) == ("skipped", ("1.1", [1], "pass"), "SW-02")
+    assert walk.standing("SW-01").reason == "paint"
+    assert walk.path() == ["SW-02", "SW-01"]  # the second pass leads there
+    assert (walk.read().read("1.2").state("SW-01"), walk.survey.here) == ("passed", None)
+
+
+@pytest.mark.parametrize("again", ["redo", "rework"])
+@pytest.mark.parametrize(("value", "state"), [("1.1", "open"), ("9.9", "failed")])
+def test_a_point_that_was_to_be_taken_again_is_not_settled_until_it_is(
+    again: str, value: str, state: str
+) -> None:
+    walk = Walk("SW-01", "SW-02").read(value)
+    walk.tell(ev.DiscrepancyRaised, point="SW-01", ref="D-1")
+    assert walk.survey.settled == 1
+    if again == "redo":
+        walk.redo("SW-01")
+    else:
+        walk.tell(ev.Reworked, point="SW-01", reason="new jumper", ref="D-1")
+    assert (walk.state("SW-01"), walk.standing("SW-01").asked_again, walk.survey.settled) == (state, True, 0)
+    walk.read("1.2", at="SW-01")
+    assert (walk.state("SW-01"), walk.standing("SW-01").asked_again, walk.survey.settled) == (
+        *("passed", False),
+        1,
+    )
+
+
+def test_half_a_take_again_is_none() -> None:
+    walk = Walk(point("SW-01", repeats=2), "SW-02").read("1.1").read("1.2").redo("SW-01").read("1.3").skip()
+    assert (walk.state("SW-01"), left(walk)) == ("skipped", ("1.2", [1, 2], "pass"))
+    walk.jump("SW-01").read("1.4")
+    assert (walk.state("SW-01"), left(walk)) == ("passed", ("1.4", [3, 4], "pass"))
+
+
+def test_a_void_of_the_take_that_was_asked_for_asks_for_it_again() -> None:
+    walk = Walk("SW-01").read("1.1").redo("SW-01").read("1.2").void(2)
+    assert (walk.state("SW-01"), left(walk)) == ("open", ("1.1", [1], "pass"))
+    assert walk.read("1.3").state("SW-01") == "passed"
+
+
+def test_what_was_to_be_taken_again_may_stand_for_a_reason() -> None:
+    walk = Walk("SW-01", "SW-02", "SW-03").read("1.1").read().redo("SW-01")
+    walk.tell(ev.Released, ref=2, reason="of another point")
+    assert walk.state("SW-01") == "open"
+    walk.tell(ev.Released, ref=1, reason="read right after all")
+    assert (walk.state("SW-01"), walk.here, walk.survey.released[1]) == (
+        *("passed", "SW-03"),
+        "read right after all",
+    )
+    assert walk.redo("SW-01").state("SW-01") == "open"  # asked for once more
 
 
 def test_a_void_brings_back_the_skip_that_was_there_before() -> None:

@@ -141,6 +141,22 @@ def test_a_check_is_due_after_every_interruption(
     assert without_memory.survey.check_due == ""
 
 
+@pytest.mark.parametrize(
+    ("minutes", "why"), [(10, ""), (10.1, "after a long gap"), (300, "after a long gap")]
+)
+def test_a_check_is_due_after_a_long_gap_between_two_readings(minutes: float, why: str) -> None:
+    """Longer than ten minutes (common practice, no source); a gap before the first reading is none."""
+    for is_filed in (True, False):
+        walk = Walk("SW-01", "SW-02", "SW-03")
+        walk = walk.start_run() if is_filed else walk
+        late = START + timedelta(hours=1)
+        walk.read(time=late)
+        assert walk.survey.check_due == ""
+        walk.read(time=late + timedelta(minutes=minutes))
+        assert walk.survey.check_due == (why if is_filed else "")
+        assert walk.record(2).is_disturbed == bool(why)  # a slip is likelier there
+
+
 def test_a_check_that_differs_stays_out_of_step_until_it_is_explained() -> None:
     walk = Walk("SW-01", "SW-02", "SW-03").start_run().read()
     differs = {"run": 1, "number": 2, "verdict": ev.Agreement.DIFFER, "ref": 1}
@@ -435,7 +451,15 @@ class AnyWalk(RuleBasedStateMachine):
         unsettled = self.survey.counts[State.OPEN] + self.survey.counts[State.SKIPPED]
         if self.survey.here is None:
             assert unsettled == 0
-        assert self.survey.settled == len(self.survey.points) - unsettled
+        assert self.survey.to_take == unsettled
+        standings = self.survey.standings.values()
+        assert self.survey.settled == sum(standing.is_settled for standing in standings)
+        settled = {standing.state for standing in standings if standing.is_settled}
+        assert settled <= {State.PASSED, State.RECORDED, State.WAIVED, State.FAILED}
+        for standing in standings:  # what was asked for again shows, whatever was read before
+            if standing.asked_again:
+                assert standing.state not in (State.PASSED, State.RECORDED)
+                assert not standing.is_settled or standing.state is State.WAIVED
 
     def teardown(self) -> None:
         if hasattr(self, "survey"):  # else the first draw was cut off

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.text import MAX_LENGTH, is_clean, neutral, normal, plain, refusal, visible
+from fieldtui.core.text import MAX_LENGTH, is_clean, is_same_name, neutral, normal, plain, refusal, visible
 from tests.strategies import any_text, clean_texts
 
 # Code points that must never enter: controls, line and paragraph separators, zero-width characters,
@@ -125,3 +125,36 @@ def test_two_ways_to_write_one_letter_are_stored_alike() -> None:
 @given(clean_texts)
 def test_clean_text_stays_clean_when_stored(text: str) -> None:
     assert refusal(normal(text)) is None
+
+
+# --- names ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        "Ilsa Quenby", "ilsa  quenby", " ILSA\u00a0QUENBY ", "Ilsa\u3000Quenby", "ilsa\tquenby",
+        "\uff29\uff4c\uff53\uff41 Quenby",  # in wide letters
+    ],
+)  # fmt: skip
+def test_a_name_is_the_same_whatever_its_case_width_and_white_space(other: str) -> None:
+    assert is_same_name("Ilsa Quenby", other)
+    assert is_same_name(other, "Ilsa Quenby")
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("STRASSE", "stra\u00dfe"), ("Zo\u00eb", "zoe\u0308"), ("\ufb01ona", "Fiona")]
+)
+def test_names_written_with_other_code_points_are_the_same(one: str, other: str) -> None:
+    assert is_same_name(one, other)
+
+
+@pytest.mark.parametrize("other", ["Ilsa Quenbi", "IlsaQuenby", "Ilsa", "", "\u0130lsa Quenby"])
+def test_other_names_are_other_names(other: str) -> None:
+    assert not is_same_name("Ilsa Quenby", other)
+
+
+@given(clean_texts)
+def test_a_name_is_itself_in_capitals_and_with_more_white_space(name: str) -> None:
+    assert is_same_name(name, "  ".join(name.split()))
+    assert is_same_name(name, name.casefold())

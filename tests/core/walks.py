@@ -56,8 +56,9 @@ class Walk:
         self.events: list[ev.Event] = []
 
     def tell(self, kind: type[ev.Event], **facts: Any) -> Walk:
-        """One event more, ten seconds after the one before."""
-        event = kind(time=START + timedelta(seconds=10 * len(self.events)), by="Ana", **facts)
+        """One event more, ten seconds after the one before where no ``time`` is given."""
+        time = START + timedelta(seconds=10 * len(self.events))
+        event = kind(**{"time": time, "by": "Ana", **facts})
         self.events.append(event)
         self.survey = self.survey.after(event)
         return self

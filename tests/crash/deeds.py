@@ -53,7 +53,10 @@ class Stage:
 
 @dataclass(frozen=True)
 class Deed:
-    """``keys`` as the tests of the walk press them; ``@GROUP`` marks that group's first line to do."""
+    """``keys`` as the tests of the walk press them; ``@GROUP`` marks that group's first line to do.
+
+    ``?some_words`` is no key: the words are waited for, where what follows must have been seen.
+    """
 
     stage: str
     keys: str
@@ -161,7 +164,7 @@ BRIEF = "f3 tab ‹Ben› enter ‹Ana› enter ‹J-1› enter enter ‹1› en
 DEEDS: dict[str, Deed] = {
     "brief": Deed("brief", BRIEF, "start " + "brief " * 5 + "run", "NOW", "BriefScreen"),
     "reading": Deed("walk", "‹1.21› enter", "reading", "RECORDED 5"),
-    "doubted reading": Deed("walk", "‹21.1› enter 1", "reading", "RECORDED 5", "StoppedDialog"),
+    "doubted reading": Deed("walk", "‹21.1› enter ?NOTHING_IS 1", "reading", "RECORDED 5", "StoppedDialog"),
     "skip": Deed("walk", "s 1", "skip", "SKIPPED", "ReasonDialog"),
     "no value": Deed("walk", "x 2", "attempt", "NO VALUE", "ReasonDialog"),
     "take again": Deed("walk", "t 1", "redo", "TAKE AGAIN", "ReasonDialog"),
@@ -172,7 +175,7 @@ DEEDS: dict[str, Deed] = {
     "void and erase": Deed("walk", "v enter slash 1", "void erase", "VOID", "RecordDialog ReasonDialog"),
     "number agrees": Deed("walk", "c ‹4› enter", "number", "NUMBERS AGREE", "NumberDialog"),
     "number differs": Deed(
-        "walk", "c ‹5› enter 1 enter 1", "number renumber", "IN STEP AGAIN",
+        "walk", "c ‹5› enter ?THE_NUMBERS 1 ?The_likeliest enter 1", "number renumber", "IN STEP AGAIN",
         "NumberDialog NumberDriftScreen PlaceDialog ReasonDialog",
     ),
     "check standard": Deed("walk", "g ‹2.51› enter enter", "standard", "METER GOOD", "StandardDialog"),
@@ -185,89 +188,98 @@ DEEDS: dict[str, Deed] = {
     "far end": Deed("walk", "b 1", "reverse", "FAR END FIRST", "ReasonDialog"),
     "remark": Deed("walk", "n 1", "note", "NOTED", "NoteDialog"),
     "remark in own words": Deed("walk", "n 0 ‹loose› enter", "note", "NOTED", "NoteDialog"),
-    "pause": Deed("walk", "p 1 enter", "pause proceed", "GOING ON", "ReasonDialog PausedDialog"),
+    "pause": Deed("walk", "p 1 ?PAUSED enter", "pause proceed", "GOING ON", "ReasonDialog PausedDialog"),
     "go on after a pause": Deed("paused", "enter", "proceed", "GOING ON", "PausedDialog"),
     "correct": Deed(
         "walk", "w enter ‹1.5› enter 1", "amend", "CORRECTED", "RecordDialog AmendDialog ReasonDialog"
     ),
     "from the menu": Deed("walk", "slash 5 1", "void", "VOID", "MenuDialog ReasonDialog"),
     "next run": Deed(
-        "walk", "f 2 9 enter 1", "run", "MEMORY RUN  2",
+        "walk", "f 2 ?IS_NOT_RECONCILED 9 ?number_the_next enter 1", "run", "MEMORY RUN  2",
         "MemoryStepDialog UnreconciledDialog MemoryRunDialog ReasonDialog",
     ),
     "another meter": Deed(
-        "walk", "f 3 ‹spare› enter enter 1", "meter run", "ANOTHER METER",
+        "walk", "f 3 ‹spare› enter ?number_the_next enter 1", "meter run", "ANOTHER METER",
         "MemoryStepDialog UnlistedMeterDialog ReasonDialog",
     ),
     "another meter of the table": Deed(
-        "spare", "y 1 enter 1", "meter run", "ANOTHER METER",
+        "spare", "y ?Which_meter 1 ?number_the_next enter 1", "meter run", "ANOTHER METER",
         "OtherMeterDialog MemoryRunDialog ReasonDialog",
     ),
     "handover": Deed(
         "walk", "a ‹Cleo› enter enter 1", "handover", "HANDED OVER", "HandoverDialog ReasonDialog"
     ),
     "reconcile, all that is certain": Deed(
-        "walk", "h 1 ‹list.csv› enter 1 1", "amend unfiled renumber reconcile", "TAKEN OVER",
+        "walk", "h 1 ‹list.csv› enter ?with_list.csv 1 1", "amend unfiled renumber reconcile", "TAKEN OVER",
         "ReconcileScreen PickDialog FormDialog ReasonDialog",
     ),
     "reconcile, one line": Deed(
-        "walk", "h 1 ‹list.csv› enter 2 1", "amend", "TAKEN OVER",
+        "walk", "h 1 ‹list.csv› enter ?with_list.csv 2 1", "amend", "TAKEN OVER",
         "ReconcileScreen PickDialog FormDialog ReasonDialog",
     ),
     "reconcile, keyed blind": Deed(
-        "walk", "h 2 ‹0.52› enter ‹1.9› enter ‹2.9› enter ‹1.4› enter enter 1 1", "reconcile", "TAKEN OVER",
+        "walk", "h 2 ‹0.52› enter ‹1.9› enter ‹2.9› enter ‹1.4› enter enter ?with_keyed_blind 1 1",
+        "reconcile", "TAKEN OVER",
         "ReconcileScreen PickDialog BlindDialog ReasonDialog",
     ),
     "readings move": Deed(
-        "surveyed", "‹0.64› enter 1 1 enter 1", "reading shift", "READINGS MOVED",
+        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 1 enter 1", "reading shift", "READINGS MOVED",
         "PointDriftScreen ReasonDialog",
     ),
     "section from its far end": Deed(
-        "surveyed", "‹0.64› enter 1 2 up up up up up up enter 1", "reading mirror", "FAR END FIRST",
-        "PointDriftScreen ReasonDialog",
+        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 2 up up up up up up enter 1", "reading mirror",
+        "FAR END FIRST", "PointDriftScreen ReasonDialog",
     ),
     "readings move, asked again": Deed(
         "drifted", "1 enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
-    "in step after all": Deed("surveyed", "‹0.64› enter 1 3", "reading note", "IN STEP", "PointDriftScreen"),
-    "close-out: go there": Deed("walk", "d @POINTS 1", "", "GONE TO", "CloseOutScreen"),
+    "in step after all": Deed(
+        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 3", "reading note", "IN STEP", "PointDriftScreen"
+    ),
+    "close-out: go there": Deed("walk", "d ?CLOSE @POINTS 1", "", "GONE TO", "CloseOutScreen"),
     "close-out: not accessible": Deed(
-        "walk", "d @POINTS 2 ‹ladder› enter", "attempt", "NOT ACCESSIBLE", "CloseOutScreen FormDialog"
+        "walk", "d ?CLOSE @POINTS 2 ‹ladder› enter", "attempt", "NOT ACCESSIBLE", "CloseOutScreen FormDialog"
     ),
     "close-out: waive": Deed(
-        "walk", "d @FAILED 3 ‹Ida› enter ‹W-1› enter", "waive", "WAIVED", "CloseOutScreen FormDialog"
+        "walk", "d ?CLOSE @FAILED 3 ‹Ida› enter ‹W-1› enter", "waive", "WAIVED", "CloseOutScreen FormDialog"
     ),
     "close-out: discrepancy": Deed(
-        "walk", "d @FAILED 1 ‹D-1› enter", "discrepancy", "DISCREPANCY", "CloseOutScreen FormDialog"
+        "walk", "d ?CLOSE @FAILED 1 ‹D-1› enter", "discrepancy", "DISCREPANCY", "CloseOutScreen FormDialog"
     ),
     "close-out: rework": Deed(
-        "walk", "d @FAILED 2 ‹D-1› enter 1", "rework jump", "GONE TO",
+        "walk", "d ?CLOSE @FAILED 2 ‹D-1› enter 1", "rework jump", "GONE TO",
         "CloseOutScreen FormDialog ReasonDialog",
     ),
     "close-out: paper of a path": Deed(
-        "walk", "d @PATHS 1 ‹D-2› enter", "path", "PAPER D-2", "CloseOutScreen FormDialog"
+        "walk", "d ?CLOSE @PATHS 1 ‹D-2› enter", "path", "PAPER D-2", "CloseOutScreen FormDialog"
     ),
-    "close-out: restored": Deed("walk", "d @RESTORE 1", "restored", "RESTORED", "CloseOutScreen"),
+    "close-out: restored": Deed("walk", "d ?CLOSE @RESTORE 1", "restored", "RESTORED", "CloseOutScreen"),
     "close-out: section restored": Deed(
-        "walk", "d @RESTORE 2", "restored " * 4, "RESTORED", "CloseOutScreen"
+        "walk", "d ?CLOSE @RESTORE 2", "restored " * 4, "RESTORED", "CloseOutScreen"
     ),
     "close-out: check standard": Deed(
-        "walk", "d @METER 1 ‹2.51› enter enter", "standard", "METER GOOD", "CloseOutScreen StandardDialog"
+        "walk", "d ?CLOSE @METER 1 ‹2.51› enter enter", "standard", "METER GOOD",
+        "CloseOutScreen StandardDialog",
     ),
     "close-out: let stand": Deed(
-        "doubtful", "d @DOUBT 1 0 ‹ok› enter", "release", "STANDS", "CloseOutScreen ReasonDialog"
+        "doubtful", "d ?CLOSE @DOUBT 1 0 ‹ok› enter", "release", "STANDS", "CloseOutScreen ReasonDialog"
     ),
     "close-out: let all stand": Deed(
-        "doubtful", "d @DOUBT 3 0 ‹ok› enter", "release " * 4, "STAND:", "CloseOutScreen ReasonDialog"
+        "doubtful", "d ?CLOSE @DOUBT 3 0 ‹ok› enter", "release " * 4, "STAND:", "CloseOutScreen ReasonDialog"
     ),
     "close-out: take again": Deed(
-        "doubtful", "d @DOUBT 2 0 ‹ok› enter", "redo", "GONE TO", "CloseOutScreen ReasonDialog"
+        "doubtful", "d ?CLOSE @DOUBT 2 0 ‹ok› enter", "redo", "GONE TO", "CloseOutScreen ReasonDialog"
     ),
     "close-out: sign": Deed(
-        "walk", "d @SIGNATURES 1 ‹Ida› enter ‹T-1› enter", "sign", "SIGNED as", "CloseOutScreen FormDialog"
+        "walk", "d ?CLOSE @SIGNATURES 1 ‹Ida› enter ‹T-1› enter", "sign", "SIGNED as",
+        "CloseOutScreen FormDialog",
     ),
-    "close-out: close": Deed("walk", "d 9 ‹dark› enter", "close", "CLOSED", "CloseOutScreen FormDialog"),
-    "reopen": Deed("start", "end o ‹retest› enter enter", "reopen", "NOW", "StartScreen ReopenDialog"),
+    "close-out: close": Deed(
+        "walk", "d ?CLOSE 9 ‹dark› enter", "close", "CLOSED", "CloseOutScreen FormDialog"
+    ),
+    "reopen": Deed(
+        "start", "end o ‹retest› enter ?who_opens enter", "reopen", "NOW", "StartScreen ReopenDialog"
+    ),
     "remark of a reviewer": Deed(
         "review", "n ‹Ivo› enter ‹and here› enter", "", "Saved in", "ReviewScreen RemarkDialog"
     ),

@@ -7,29 +7,37 @@ from __future__ import annotations
 
 import sys
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
+from fieldtui.core.between.trend import Sample
+from fieldtui.core.remarks import Place, Remark, Since
 from fieldtui.core.survey.survey import fold
+from fieldtui.desk.earlier import Earlier, samples_of
+from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.remarks import Entry, RemarkDesk, Remarks
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
 from fieldtui.errors import Problem
 from fieldtui.files.disk import Disk
 from fieldtui.files.route.file import RouteFile
 from fieldtui.ui.app import FieldApp
+from fieldtui.ui.screens.review import ReviewScreen
 from tests.crash.poison import CONTROLS, MARKUP, poisoned
-from tests.desk.scenes import Scene
+from tests.desk.scenes import START, Scene
 from tests.ui.review_fixtures import Story, route_of, tables_of
 
 PAYLOADS = {"controls": CONTROLS, "markup": MARKUP, "none": ""}
 
 
-def story(payload: str) -> Story:
+def story(payload: str, ago: timedelta = timedelta(0)) -> Story:
     """A survey in which everything happens that has a text."""
     from fieldtui.core.trail import events as ev
 
     route = poisoned(route_of(), payload)
     ids = [point.id for point in route.points]
     told = Story(route, instrument=poisoned(Story().instrument, payload), by=f"{payload}Ana")
+    told.time -= ago
     told.brief(battery="old").tell(ev.RunStarted, run=1, number=1, reason=f"{payload}new")
     told.read(ids[0], "9.38", reason=f"{payload}read again")
     told.tell(ev.Skipped, point=ids[1], reason=f"{payload}paint", note=f"{payload}note")
@@ -60,6 +68,44 @@ class PoisonedWorkspace(Workspace):
         return [replace(poisoned(each, self.payload), folder=each.folder) for each in (made, closed)]
 
 
+def remarks_on(payload: str, ids: list[str]) -> Remarks:
+    """Remarks on a point, on the whole and one withdrawn, and a file that could not be read."""
+    made = Remark(number=1, time=START, by="Ivo", text="look again", seal="0123", rows=3)
+    about = Place(point=ids[0], record=1, row=3)
+    entries = [
+        Entry(Path("review-ivo.toml"), replace(poisoned(made, payload), about=place), gone, since)
+        for place, gone, since in (
+            (about, None, Since.OTHER),
+            (Place(), None, Since.SAME),
+            (about, poisoned(made, payload), Since.WENT_ON),
+        )
+    ]
+    problem = Problem(f"{payload}what", f"{payload}remedy", f"{payload}file", 3, f"{payload}field")
+    return Remarks(tuple(entries), (problem,))
+
+
+def earlier_surveys(payload: str) -> Earlier:
+    """Three surveys before, a year apart each."""
+    samples: dict[str, list[Sample]] = {}
+    for years in (3, 2, 1):
+        told = story(payload, timedelta(days=365 * years))
+        for sample in samples_of(told.session()):
+            samples.setdefault(sample.seen.point, []).append(sample)
+    return Earlier(samples, 3)
+
+
+class PoisonedReview(FieldApp):
+    """A review beside which there are hostile remarks and earlier surveys."""
+
+    payload = ""
+
+    def _review_of(self, session: ReadSession) -> ReviewScreen:
+        remarks = RemarkDesk(Disk(), session, self._clock)
+        found = remarks_on(self.payload, list(session.survey.order.ids))
+        remarks.read = lambda: found  # type: ignore[method-assign]
+        return ReviewScreen(session, remarks, lambda: earlier_surveys(self.payload))
+
+
 def app_for(screen: str, payload: str, folder: Path) -> FieldApp:
     scene = Scene(folder)
     workspace = PoisonedWorkspace(folder, Disk())
@@ -67,11 +113,13 @@ def app_for(screen: str, payload: str, folder: Path) -> FieldApp:
     if screen == "start":
         return FieldApp(workspace, scene.clock)
     told = story(payload)
-    if screen == "review":
+    if screen in ("review", "story"):
         problem = Problem(f"{payload}what", f"{payload}remedy", f"{payload}file", 3, f"{payload}field")
         session = replace(told.session(problems=(problem,), torn=b"8,2026"), seal="0123")
         facts = replace(poisoned(session.facts, payload), route=told.route, instrument=told.instrument)
-        return FieldApp(workspace, scene.clock, session=replace(session, facts=facts))
+        app = PoisonedReview(workspace, scene.clock, session=replace(session, facts=facts))
+        app.payload = payload
+        return app
     if screen == "brief":
         tables = poisoned(tables_of(), payload)
         workspace.tables = lambda: tables  # type: ignore[method-assign]

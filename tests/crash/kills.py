@@ -39,7 +39,11 @@ _BYTES = {
 _RECORDED = re.compile(r"RECORDED (\d+)")
 _QUIET_S = 0.02  # without output: the program waits for the next key
 _ANSWER_S = 0.5  # for the first sign of what a key has led to
+_PAUSE_S = 0.6  # after which a key is no part of those before it
+_TOO_EARLY = "do not count"
 _PATIENCE_S = 20.0
+# "hurried": keyed without a look at the screen, so that what is not taken must be the end of it.
+MOMENTS = ("between", "saving", "said", "said", "said", "hurried")
 KILLED_AGAIN = 0.5  # of the sessions: once more while they are gone on with
 
 
@@ -86,7 +90,7 @@ class Killer:
         stage = STAGES[deed.stage]
         workspace, folder = self._copy(deed.stage)
         keys = list(keys_of(deed, folder))
-        moment = self._chance.choice(("between", "saving", "said", "said"))
+        moment = self._chance.choice(MOMENTS)
         if moment == "between":
             keys = keys[: self._chance.randrange(len(keys))]
         before = _trail_of(folder)
@@ -124,12 +128,22 @@ class Killer:
         """Key until the moment to kill has come; ``seen`` takes in every screen."""
         terminal.wait_for(stage.ready)
         _rest(terminal)
+        is_hurried = moment == "hurried"
+        words = ""
         for place, key in enumerate(keys, 1):
-            terminal.send(_bytes(key))
-            if place < len(keys):
-                _rest(terminal)
+            if key.startswith("?"):
+                words = "" if is_hurried else key[1:].replace("_", " ")
+            elif words:
+                _send_seen(terminal, _bytes(key), words)
+                words = ""
+            else:
+                terminal.send(_bytes(key))
+                if place < len(keys) and not is_hurried:
+                    _rest(terminal)
             seen.append(terminal.text)
-        if moment == "said":
+        if is_hurried:
+            _rest(terminal)
+        elif moment == "said":
             until = time.monotonic() + _PATIENCE_S
             while said not in terminal.text and time.monotonic() < until:
                 terminal.look(0.05)
@@ -230,8 +244,27 @@ def _bytes(key: str) -> str:
     return key[1:-1] if key.startswith("‹") else _BYTES.get(key, key)
 
 
+def _send_seen(terminal: Terminal, key: str, words: str) -> None:
+    """Press a key once the words are there; where the program says that it came too early, once more."""
+    terminal.wait_for(words)
+    _look(terminal, _QUIET_S * 5)
+    until = time.monotonic() + _PATIENCE_S
+    while time.monotonic() < until:
+        terminal.send(key)
+        _look(terminal, _PAUSE_S)
+        if _TOO_EARLY not in terminal.text:
+            return
+
+
+def _look(terminal: Terminal, seconds: float) -> None:
+    """Take in what comes for so long."""
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        terminal.look(_QUIET_S)
+
+
 def _rest(terminal: Terminal) -> None:
-    """Until the last key has shown and nothing more comes: some screens take no keys pressed before them."""
+    """Until the last key has shown and nothing more comes, so that a kill falls where it is meant to."""
     seen = len(terminal.raw)
     until = time.monotonic() + _ANSWER_S
     while len(terminal.raw) == seen and time.monotonic() < until:

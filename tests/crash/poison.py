@@ -15,12 +15,12 @@ from typing import Any
 # Between the markers stands what would act; the marker itself must be seen on the screen.
 MARK = "EVIL"
 CONTROLS = (
-    "\x1b]0;EVIL\x07\x9b5n\u202e\x1b[31m\u200b\r\x00\x1bP\x9d0;x\x9c\x7f\u2028\x1b[2J\x1b]52;c;eA==\x1b\\\x08EVIL"
+    "\x1b]0;EVIL\x07\x9b5n\u202e\x1b[31m\u200b\r\x00\x1bP\x9d0;x\x9c\x7f\u2028\x1b]8;;x\x07\x1b]52;c;eA==\x1b\\\x08EVIL"
     + "e"
     + "\u0301" * 7
 )
 MARKUP = (
-    '[P-014][/b][/][@click=app.quit]EVIL[/]$name\\[x][[x]]<evil a="b">&#60;</td><script>EVIL</script>'
+    '[P-014][/b][/][@click=app.quit]EVIL[/]$name\\[x][[x]][link=x]<evil a="b">&#60;</td><script>EVIL</script>'
     "](javascript:EVIL)|`\\"
 )
 FORMULA = '=HYPERLINK("http://x.invalid","EVIL")'

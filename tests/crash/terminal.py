@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
-import pty
 import re
-import select
 import signal
-import struct
 import sys
-import termios
 import time
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import NoReturn
 
 import pyte
 
-_READ = 65536
+from tests.crash.pseudo import Pseudo, terminal_environment
+
 _COLOURS = re.compile(rb"\x1b\[[0-9;]*m")
 _BEGUN = re.compile(rb"\x1b(?:\[[0-9;?]*)?\Z")  # a control sequence whose end has not come yet
 
 
-class Terminal:
+class Terminal(Pseudo):
     """A program under a terminal of ``columns`` by ``rows`` cells.
 
     ``module`` is what is run with ``python -m``: the program itself, or one of the tests' own;
@@ -44,28 +41,20 @@ class Terminal:
         is_forked: bool = False,
     ) -> None:
         self.screen = pyte.Screen(columns, rows)
-        self.raw = bytearray()
         self._stream = pyte.ByteStream(self.screen)
         self._pending = b""
-        environment = {
-            **{name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")},
-            "TERM": "xterm-256color",
-            "COLORTERM": "truecolor",
-            "PYTHONPATH": str(Path(__file__).resolve().parents[2]),
-        }
-        self.pid, self._fd = pty.fork()
-        if self.pid == 0:
-            os.chdir(folder)
-            _set_size(0, columns, rows)  # before the program can ask
-            if is_forked:
-                _go_on_as_the_program(arguments)
-            command = [*under, sys.executable, "-m", module, *arguments]
-            os.execvpe(command[0], command, environment)  # noqa: S606
+        super().__init__(
+            [*under, sys.executable, "-m", module, *arguments],
+            folder,
+            terminal_environment(),
+            columns=columns,
+            rows=rows,
+            go_on=partial(_go_on_as_the_program, arguments) if is_forked else None,
+        )
 
     def resize(self, columns: int, rows: int) -> None:
-        """The window gets another size; the program is told by the system."""
         self.screen.resize(rows, columns)
-        _set_size(self._fd, columns, rows)
+        super().resize(columns, rows)
 
     @property
     def text(self) -> str:
@@ -73,22 +62,9 @@ class Terminal:
         return "\n".join(self.screen.display)
 
     def send(self, keys: str) -> None:
-        os.write(self._fd, keys.encode())
+        self.type(keys)
 
-    def look(self, seconds: float) -> bool:
-        """Take in what was printed, for at most ``seconds``; false once the program has gone."""
-        ready, _, _ = select.select([self._fd], [], [], seconds)
-        if not ready:
-            return True
-        try:
-            data = os.read(self._fd, _READ)
-        except OSError:  # the other end is closed
-            return False
-        self.raw += data
-        self._draw(data)
-        return bool(data)
-
-    def _draw(self, data: bytes) -> None:
+    def printed(self, data: bytes) -> None:
         """Hand output to the screen without its colours, which cost most of the time; cut sequences wait."""
         whole = self._pending + data
         begun = _BEGUN.search(whole)
@@ -118,9 +94,6 @@ class Terminal:
                 raise AssertionError(f"the program does not end; the screen says:\n{self.text}")
         return self.close()
 
-    def signal(self, number: signal.Signals) -> None:
-        os.kill(self.pid, number)
-
     def is_stopped(self) -> bool:
         """Whether the program is suspended at this moment."""
         stat = Path(f"/proc/{self.pid}/stat").read_text(encoding="utf-8")
@@ -143,11 +116,6 @@ class Terminal:
         os.waitpid(self.pid, 0)
         raise AssertionError("the program lives on without a terminal")
 
-    def close(self) -> int:
-        os.close(self._fd)
-        _, status = os.waitpid(self.pid, 0)
-        return os.waitstatus_to_exitcode(status)
-
 
 def _go_on_as_the_program(arguments: list[str]) -> NoReturn:
     from fieldtui.cli import main
@@ -163,7 +131,3 @@ def _go_on_as_the_program(arguments: list[str]) -> NoReturn:
         sys.stdout.flush()
         sys.stderr.flush()
         os._exit(code)
-
-
-def _set_size(fd: int, columns: int, rows: int) -> None:
-    fcntl.ioctl(fd, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))

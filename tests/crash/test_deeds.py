@@ -54,9 +54,14 @@ async def test_a_deed_writes_what_it_says(name: str, tmp_path: Path, monkeypatch
     async with app.run_test(size=LOW, notifications=True) as pilot:
         hand = Hand(pilot, folder or tmp_path)
         await until(hand, STAGES[deed.stage].ready)
+        await hand.settle()
         for key in keys_of(deed, folder):
             seen |= {type(screen).__name__ for screen in app.screen_stack}
-            await hand.press(key)
+            if key.startswith("?"):
+                await until(hand, key[1:].replace("_", " "))
+                await hand.settle()
+            else:
+                await hand.press(key)
         seen |= {type(screen).__name__ for screen in app.screen_stack}
         await until(hand, deed.said)
     if folder is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -309,3 +310,49 @@ def test_a_first_row_that_reads_back_otherwise_starts_no_session(tmp_path: Path)
         durable.create_session(disk, tmp_path, SESSION_ID, TOML, FIRST_LINK, started())
     assert durable.unfinished_sessions(Disk(), tmp_path) == [tmp_path / SESSION_ID]
     durable.lock_session(Disk(), tmp_path / SESSION_ID).release()  # the lock was given back
+
+
+# --- the loops would notice ------------------------------------------------------------------------
+
+
+def passes_over_a_failed_sync(patch: pytest.MonkeyPatch) -> None:
+    def sync(self: durable.TrailWriter) -> None:
+        with suppress(OSError):
+            self._disk.sync_data(self._fd)
+
+    patch.setattr(durable.TrailWriter, "_sync", sync)
+
+
+def passes_over_a_short_write(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(durable.TrailWriter, "_write", lambda self, line: self._disk.write(self._fd, line))
+    patch.setattr(durable.TrailWriter, "_compare", lambda self, line: None)
+
+
+def goes_on_after_a_failure(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(
+        durable.TrailWriter,
+        "_fail",
+        lambda self, trouble: MediumFailedError(f"NOT SAVED: {trouble}.", where="x", remedy="y"),
+    )
+
+
+def lets_a_foreign_error_out(patch: pytest.MonkeyPatch) -> None:
+    patch.setattr(durable.TrailWriter, "_require_ours", lambda self: self._disk.identity(self._fd))
+
+
+@pytest.mark.parametrize(
+    ("seed", "number"),
+    [
+        (passes_over_a_failed_sync, errno.EIO),
+        (passes_over_a_short_write, SHORT),
+        (goes_on_after_a_failure, errno.EIO),
+        (lets_a_foreign_error_out, errno.EIO),
+    ],
+    ids=lambda each: getattr(each, "__name__", ""),
+)
+def test_a_seeded_bug_is_noticed(
+    monkeypatch: pytest.MonkeyPatch, seed: Callable[[pytest.MonkeyPatch], None], number: int
+) -> None:
+    seed(monkeypatch)
+    with pytest.raises((AssertionError, OSError)):
+        loop(empty_model, run, check_model, number, is_lasting=False)

@@ -332,9 +332,9 @@ async def test_a_slow_sync_leaves_the_screen_alive_and_records_once(tmp_path: Pa
         await hand.pilot.press("enter", "enter", "enter")
         assert await asyncio.to_thread(disk.is_asked.wait, 60)
         await hand.pilot.press("enter")
-        await hand.pilot.pause()
+        await hand.until("SAVING")
         screen = hand.screen()
-        assert "SAVING" in screen and "RECORDED 2" not in screen
+        assert "1.38…" in screen and "RECORDED 2" not in screen
         assert not disk.gate.is_set() and disk.syncs == syncs + 1, "the sync was not what held it up"
         disk.gate.set()
         await hand.settle()

@@ -45,14 +45,16 @@ _OWN_STYLE = re.compile(rb"(?:(?:0|1|2|3|4|7|9|[34]8;2(?:;[0-9]{1,3}){3})(?:;|$)
 
 DIALOGS = ("s", "v", "x", "c", "g", "e", "i", "j", "n", "p", "w", "o", "f", "h", "d", "t", "/", "?")
 WALK_KEYS = [*(key for dialog in DIALOGS for key in (dialog, "\x1b")), "1.5\r", "\x1b", "b"]
-READY = {"start": "Closed sessions", "brief": "BLOCKED", "review": "CHAIN", "walk": "NEXT"}
+READY = {"start": "Closed sessions", "brief": "BLOCKED", "review": "CHAIN", "story": "CHAIN", "walk": "NEXT"}
 RINGING = ("walk", "brief")  # the program rings the bell there by itself
 KEYS = {
     "start": ["\x1b[B", "\x1b[B", "?"],
     "brief": ["\t", "ü", "\t", "\t", "\x1bOR", "\x1b[15~"],
     "review": [*"23456778777", "9", "3", "\r", "n", "\x1b", "1", "/", "E", "V", "\r"],
+    "story": ["n", "n", "?", "\x1b", "\x1b", "6", "\r", "\x1b", "w", "\x1b"],
     "walk": WALK_KEYS,
 }
+OPENING = {"story": [("3", "as found"), ("\r", "next point")]}  # keys, and what then shows
 
 
 def unsafe_bytes(raw: bytes, *, may_ring: bool) -> list[str]:
@@ -80,6 +82,9 @@ if sys.platform != "win32":
         pictures = []
         try:
             terminal.wait_for(READY[screen])
+            for key, words in OPENING.get(screen, []):
+                terminal.send(key)
+                terminal.wait_for(words)
             for key in ["", *KEYS[screen]]:
                 terminal.send(key)
                 settle(terminal)

@@ -43,7 +43,7 @@ def test_a_signature_is_by_the_one_who_signs_with_the_statement_read(scene: Scen
         assert held.event.note == STATEMENTS[ev.Role.INSPECTOR]
 
 
-@pytest.mark.parametrize(("name", "stamp"), [("ANA", "I-07"), ("Ivo", "t-12")])
+@pytest.mark.parametrize(("name", "stamp"), [("ANA", "I-07"), ("Ivo", "t-12"), ("\uff21na", "I-07")])
 def test_one_person_does_not_sign_twice(scene: Scene, name: str, stamp: str) -> None:
     with scene.begin() as desk:
         closing.sign(desk, ev.Role.TECHNICIAN, "Ana", "T-12")
@@ -51,6 +51,14 @@ def test_one_person_does_not_sign_twice(scene: Scene, name: str, stamp: str) -> 
         with pytest.raises(WrongUseError, match="Ana signed as technician already"):
             closing.sign(desk, ev.Role.INSPECTOR, name, stamp)
         assert desk.rows == rows
+
+
+@pytest.mark.parametrize("name", ["ilsa  quenby", "ILSA QUENBY", "Ilsa\u3000Quenby"])
+def test_a_second_blank_in_a_name_makes_no_second_person(scene: Scene, name: str) -> None:
+    with scene.begin() as desk:
+        closing.sign(desk, ev.Role.TECHNICIAN, "Ilsa Quenby", "T-12")
+        with pytest.raises(WrongUseError, match="Ilsa Quenby signed as technician already"):
+            closing.sign(desk, ev.Role.INSPECTOR, name, "I-07")
 
 
 @pytest.mark.parametrize(("name", "stamp"), [("", "T-12"), ("Ana", " "), ("An\x1ba", "T-12")])

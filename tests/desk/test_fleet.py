@@ -10,6 +10,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import astuple, replace
 from datetime import UTC, datetime
+from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 from random import Random
@@ -17,8 +18,10 @@ from typing import Any
 
 import pytest
 
+from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.plan.session import Session
 from fieldtui.core.plan.tables import Caution
+from fieldtui.core.trail import events as ev
 from fieldtui.core.trail.events import KINDS
 from fieldtui.desk.comparing import follow_sessions
 from fieldtui.desk.fleet import Fleet, follow_fleet
@@ -33,9 +36,19 @@ from fieldtui.files.fleet.queries import QUERIES, query
 from fieldtui.files.session.file import parse_session
 from fieldtui.files.session.snapshots import SnapshotReader
 from fieldtui.files.trail.rows import COLUMNS, parse_time
+from fieldtui.report.between.fleet_text import format_fleet
 from fieldtui.report.between.history_json import trends_as_json
 from fieldtui.report.results_csv import format_results
-from tests.desk.fleet_maker import CAUTIONS, METER, Chances, make_fleet, route_file, walk_route, write_session
+from tests.desk.fleet_maker import (
+    CAUTIONS,
+    METER,
+    Chances,
+    Walk,
+    make_fleet,
+    route_file,
+    walk_route,
+    write_session,
+)
 
 MOVED = Chances(moved=0.05, insert=0.02)
 
@@ -262,6 +275,27 @@ def test_without_the_engine_it_says_how_to_get_it(tmp_path: Path, monkeypatch: p
     with pytest.raises(WrongUseError) as caught:
         follow_fleet(Disk(), [tmp_path])
     assert "pip install '.[fleet]'" in caught.value.remedy
+
+
+def test_a_verdict_in_doubt_is_told_as_one_over_a_whole_fleet(tmp_path: Path) -> None:
+    route = route_file("wing", "aircraft", 2)
+    start = datetime(2026, 5, 4, 8, 30, tzinfo=UTC)
+    for number, is_good in ((1, True), (2, False)):
+        walk = Walk(route, METER, start.replace(month=5 + number), Random(number))
+        walk.tell(ev.Started, ref="0" * 64)
+        walk.read("P01", 1.5)
+        verdict = ev.Answer.GOOD if is_good else ev.Answer.BAD
+        reading = Resistance(Decimal("2.5"), Unit.MOHM)
+        walk.tell(ev.StandardRead, reading=reading, verdict=verdict, ref=ev.CheckTime.AFTER)
+        walk.tell(ev.Closed)
+        name = f"2026-0{5 + number}-04_aircraft_wing_01"
+        write_session(tmp_path / name, route, walk, METER, walk.time, name=name)
+    fleet = follow_fleet(Disk(), [tmp_path])
+    assert fleet.read_singly == {"a check of the meter failed": 1}
+    (point,) = by_query(fleet)["wing"]["points"]
+    assert [sample["in_doubt"] for sample in point["samples"]] == [False, True]
+    assert by_query(fleet) == one_by_one(tmp_path)
+    assert "1.50 mΩ pass IN DOUBT" in " ".join(format_fleet(fleet, 5).split()).replace("1500 µΩ", "1.50 mΩ")
 
 
 # --- results.csv alone ------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from fieldtui.files.disk import Disk
 from fieldtui.files.sheet import COLUMNS
 from tests.desk.scenes import FULL, FailingDisk, Scene
 
+UNITS = "is not one of uohm, mohm, ohm, kohm, Mohm, or uV, mV, V where voltages are read"
 HEADER = ",".join(COLUMNS)
 
 
@@ -213,7 +214,7 @@ def test_several_readings_of_a_point_that_wants_several_are_no_surprise(paper: P
         (["skip,XX"], (2, "point", "point 'XX' is not on the route")),
         (["skip,SW-01,,,,,\u202ewet"], (2, "reason", r"character \u{202e} is not allowed")),
         (["reading,SW-01,1,1..1"], (2, "value", "1..1: more than one point")),
-        (["reading,SW-01,1,1,1"], (2, "unit", "unit '1' is not one of uohm, mohm, ohm, kohm, Mohm")),
+        (["reading,SW-01,1,1,1"], (2, "unit", f"unit '1' {UNITS}")),
         (["reading,SW-01,1,OK,mohm"], (2, "value", "OK: not a value; examples 1.38, 950u, 2.1r, R47, 4L7")),
         (["reading,SW-01,2,1.1"], (2, "record", "record 2, but 1 is next")),
         (["reading,SW-01,1,1.1", "reading,SW-02,1,1.2"], (3, "record", "record 1, but 2 is next")),

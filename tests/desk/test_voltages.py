@@ -12,7 +12,7 @@ from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.desk.entry import DoubtKind
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
-from fieldtui.desk.transcription import paper_brief, transcribe_sheet
+from fieldtui.desk.transcription import Transcribed, paper_brief, transcribe_sheet
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
@@ -97,6 +97,76 @@ def test_a_sheet_has_voltages_with_their_sign(tmp_path: Path) -> None:
     left = read_session(Disk(), made.folder).survey.standings["SW-01"].as_left
     assert left is not None
     assert left.value.ohms == Decimal("0.0021")
+
+
+def transcribed(folder: Path, first: str, second: str = "reading,SW-01,2,-0.20,mV") -> Transcribed:
+    Scene(folder)
+    (folder / "routes" / "wing.toml").write_text(voltage_route(), encoding="utf-8")
+    workspace = Workspace(folder, Disk())
+    loaded = workspace.load_route("wing")
+    data = "\n".join(["action,point,record,value,unit,memory,reason,note,time", first, second, ""])
+    brief = paper_brief(workspace.tables(), loaded.route)
+    return transcribe_sheet(workspace, loaded, data.encode(), "day.csv", brief, Scene(folder).clock)
+
+
+@pytest.mark.parametrize(
+    "cells", ["0.22,mV", "0.22,±mV", "0.22,mV/100mA", "0.22,", "220,uV", "220u,", "0.22m,mV"]
+)
+def test_a_unit_of_voltage_on_a_sheet_is_taken(tmp_path: Path, cells: str) -> None:
+    left = transcribed(tmp_path, f"reading,SW-01,1,{cells}").survey.standings["SW-01"].as_left
+    assert left is not None
+    assert left.value.ohms == Decimal("0.0021")
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "what", "do"),
+    [
+        (
+            "reading,SW-01,1,0.22,mohm",
+            "unit",
+            "SW-01 is read in voltages (±mV), not in mohm",
+            "write mV here",
+        ),
+        (
+            "reading,SW-01,1,0.22,mV/50mA",
+            "unit",
+            "50 mA, but the test current at SW-01 is 100 mA",
+            "write mV",
+        ),
+        (
+            "reading,SW-02,1,-0.22,mV",
+            "unit",
+            "SW-02 is read in mohm; mV is a unit of voltage",
+            "empty for mohm",
+        ),
+        (
+            "reading,SW-01,1,220u,mV",
+            "value",
+            "220u: its own letter says another unit than mV",
+            "empty the unit",
+        ),
+        ("reading,SW-02,1,950u,mohm", "value", "950u: its own letter says another unit than mohm", "in mohm"),
+        ("reading,SW-01,1,2.0k,", "value", "2.0k: not a voltage", "with its sign"),
+        ("reading,SW-02,1,-0.2,", "value", "-0.2: a resistance has no sign", "as it was called"),
+        ("standard,,,2.5,mV", "action", "no check standard is known", "--meter"),
+        ("reading,XX-99,1,-0.22,mV", "point", "point 'XX-99' is not on the route", ""),
+        ("reading,XX-99,1,-0.22,", "point", "point 'XX-99' is not on the route", ""),
+    ],
+)
+def test_a_wrong_unit_on_a_sheet_is_told_once_with_what_to_write(
+    tmp_path: Path, line: str, column: str, what: str, do: str
+) -> None:
+    with pytest.raises(BadInputError) as refused:
+        transcribed(tmp_path, line, "note,,,,,,,x")
+    (problem,) = refused.value.problems
+    assert (problem.line, problem.field) == (2, column)
+    assert what in problem.what
+    assert do in problem.remedy
+
+
+def test_a_unit_that_the_value_says_too_is_taken(tmp_path: Path) -> None:
+    made = transcribed(tmp_path, "reading,SW-02,1,950u,uohm", "note,,,,,,,x")
+    assert made.survey.records[1].reading.cells == ("950", "uohm")
 
 
 @pytest.mark.parametrize(

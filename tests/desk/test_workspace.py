@@ -27,6 +27,32 @@ def test_routes_are_listed_the_unusable_ones_with_their_trouble(scene: Scene) ->
     assert listed == {"broken": (0, True), "empty": (0, True), "wing": (5, False)}
 
 
+@pytest.mark.parametrize("table", ["instruments.toml", "criteria.toml"])
+def test_a_broken_table_is_told_once_and_no_route_is_blamed(scene: Scene, table: str) -> None:
+    (scene.root / "routes" / "broken.toml").write_bytes(b"format = [")
+    shared = scene.root / "shared"
+    shared.mkdir(exist_ok=True)
+    (shared / table).write_text("format = 1\n[x\n", encoding="utf-8")
+    listed = {
+        entry.name: (entry.title, entry.points, bool(entry.trouble)) for entry in scene.workspace.routes()
+    }
+    assert listed == {"broken": ("broken", 0, True), "wing": ("Starboard wing bonds", 5, False)}
+    told = [each for each in scene.workspace.warnings() if "bracket" in each]
+    assert told == [f"{shared / table}:2: a table's name without its closing bracket; put ] here"]
+    with pytest.raises(BadInputError) as refused:
+        scene.workspace.load_route("wing")  # but none is walked without its tables
+    assert refused.value.where == f"{shared / table}:2"
+
+
+def test_of_many_problems_of_the_tables_a_warning_names_some(scene: Scene) -> None:
+    shared = scene.root / "shared"
+    shared.mkdir(exist_ok=True)
+    (shared / "reasons.toml").write_text("format = 1\n[reasons]\n" + "".join(f"k{n} = 1\n" for n in range(5)))
+    told = [each for each in scene.workspace.warnings() if "tables" in each or "unknown key" in each]
+    assert len(told) == 4
+    assert told[-1] == "and 2 more in the tables: fieldtui route check tells all"
+
+
 def test_a_route_is_found_by_name_or_path(scene: Scene, monkeypatch: pytest.MonkeyPatch) -> None:
     path = scene.root / "routes" / "wing.toml"
     monkeypatch.chdir(scene.root)

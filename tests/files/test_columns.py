@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+from typing import Any
+
 import pytest
 
 from fieldtui.core.measurement.ohms import Unit
@@ -44,6 +47,19 @@ def test_a_name_that_fits_does_not_help_where_the_cells_do_not() -> None:
     assert found["Tag"] == "id"
     assert "Requirement" not in found
     assert guess("id,Limit", "日本,none") == {"id": "id", "Limit": "limit"}  # but ours are meant, to be told
+
+
+def test_a_column_that_says_limit_is_taken_whatever_stands_in_it_so_that_it_is_told() -> None:
+    cells = ('"<0,5 Ohm"', "10 mOhm", "MOHM 10", "tbd")
+    rows = [f"P{number},one,{cell}" for number, cell in enumerate(cells)]
+    for name in ("Resistance limit", "Limits", "Limit for the crew", "Maximum value [mOhm]"):
+        assert guess(f"No,Description,{name}", *rows)[name] in ("limit", "max"), name
+    few = [f"P{number},one,{cell}" for number, cell in enumerate(("2.5", "tbd", "later", "see note"))]
+    assert guess("No,Description,Resistance limit", *few)["Resistance limit"] == "limit"
+    assert guess("No,Requirement", "1,MOHM 10", "2,< 5 MOHM", "3,< 3 MOHM")["Requirement"] == "limit"
+    assert "Temperature limit" not in guess("No,Temperature limit", "1,85 °C", "2,hot")
+    found = guess("No,Limit note,Resistance limit", "1,see 5 ohm,2.5", "2,none,3")
+    assert found == {"No": "id", "Resistance limit": "limit"}
 
 
 def test_cells_tell_what_a_name_does_not() -> None:
@@ -116,3 +132,53 @@ def test_the_unit_in_a_column_s_name(name: str, unit: Unit | None) -> None:
 def test_a_unit_that_could_be_two_is_doubtful() -> None:
     assert header_unit("MAX MOHM") is None
     assert "milliohm or megohm" in header_doubt("MAX MOHM")
+
+
+CELLS = ("SW-1", "< 2.5 mOhm", "2.5", "mohm", "frame", "Flap jumper, inboard")
+
+
+def calls_of(table: PointTable) -> int:
+    """Function calls that guessing makes, Python's and the interpreter's own."""
+    calls = 0
+
+    def seen(frame: Any, event: str, argument: Any) -> None:
+        nonlocal calls
+        calls += event in ("call", "c_call")
+
+    sys.setprofile(seen)
+    try:
+        match_columns(table, {}, ("frame",))
+    finally:
+        sys.setprofile(None)
+    return calls
+
+
+@pytest.mark.parametrize("cell", CELLS)
+def test_a_long_list_is_guessed_with_no_more_work_than_a_short_one(cell: str) -> None:
+    columns = tuple(f"reference point {n}" for n in range(100))
+    row = dict.fromkeys(columns, cell)
+    short, long = (
+        PointTable("points.csv", columns, tuple((n, row) for n in range(length)), False, ())
+        for length in (60, 6_000)
+    )
+    assert calls_of(long) <= 1.01 * calls_of(short)
+
+
+def test_names_of_nothing_are_compared_with_ours_only_where_they_could_be_alike() -> None:
+    names = ("c", "column", "reference point z", "measured pars", "x" * 80)
+    for name in names:
+        columns = tuple(f"{name}{n}" for n in range(100))
+        table = PointTable("points.csv", columns, (), False, ())
+        assert calls_of(table) <= 100 * 4_000  # comparing each with each in full takes five to ten times that
+
+
+def test_of_a_thousand_columns_no_more_are_looked_at_than_are_read() -> None:
+    header = ",".join(f"reference point {n}" for n in range(1_000))
+    table = parse_point_table(header.encode(), "points.csv")
+    assert [problem.what for problem in table.problems] == ["1000 columns; at most 100 are read"]
+    assert len(table.columns) == 100
+
+
+def test_what_stands_far_down_in_a_list_counts_as_what_stands_on_top() -> None:
+    rows = [f"SW-{n},{'2.5' if n < 100 else 'see note'}" for n in range(1_000)]
+    assert "limit" not in guess("Tag,Requirement", *rows).values()

@@ -103,6 +103,13 @@ def test_a_retest_is_judged_by_the_rule_of_its_limit_unless_it_has_its_own(
     assert only.retest.rule == rule
 
 
+def test_a_retest_after_what_is_only_recorded_is_judged_by_the_rule_of_the_route() -> None:
+    text = point("limit = { record_only = true }\nretest = { max = 2.5 }")
+    (only,) = load(HEAD + 'decision = "guarded"\n' + SECTION + text).route.points
+    assert only.retest is not None
+    assert (only.limit.rule, only.retest.rule) == (DecisionRule(), GUARDED)
+
+
 @pytest.mark.parametrize(
     ("more", "field", "what"),
     [

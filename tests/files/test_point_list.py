@@ -84,10 +84,10 @@ def test_a_limit_may_name_a_criterion() -> None:
 
 def test_the_unit_is_the_cell_s_then_the_column_s_then_the_row_s_then_the_route_s() -> None:
     found = read("id,title,unit,max [kohm]\n1,a,,5\n2,b,ohm,5\n3,c,ohm,5 mohm\n", unit=Unit.OHM)
-    assert [point["limit"] for point in found.points] == [
-        {"max": Decimal(5), "cmp": "<=", "unit": "kohm"},
-        {"max": Decimal(5), "cmp": "<=", "unit": "kohm"},
-        {"max": Decimal(5), "cmp": "<=", "unit": "mohm"},
+    assert [(point.get("unit"), point["limit"]) for point in found.points] == [
+        ("kohm", {"max": Decimal(5), "cmp": "<="}),
+        (None, {"max": Decimal(5), "cmp": "<=", "unit": "kohm"}),
+        (None, {"max": Decimal(5), "cmp": "<=", "unit": "mohm"}),
     ]
     found = read("id,title,unit,max\n1,a,,5\n2,b,ohm,5\n", unit=Unit.MOHM)
     assert [point.get("unit") for point in found.points] == [None, "ohm"]
@@ -116,6 +116,94 @@ def test_a_limit_said_twice_must_be_the_same() -> None:
         (3, "limit", "limit and max or min say different things"),
         (4, "limit", "a limit beside a criterion"),
     ]
+
+
+def test_limits_as_people_write_them_stand_in_columns_of_max_and_min_too() -> None:
+    cells = ("< 2.5", "2.5 max", "1 to 10 kohm", "record only", "frame", "2.5", "2.5 ohm")
+    rows = "".join(f"{number},a,{cell}\n" for number, cell in enumerate(cells))
+    found = read(f"id,title,Max [mOhm]\n{rows}", unit=Unit.MOHM)
+    assert told(found) == []
+    assert [(each.get("unit"), each.get("limit"), each.get("criterion")) for each in found.points] == [
+        (None, {"max": Decimal("2.5"), "cmp": "<"}, None),
+        (None, {"max": Decimal("2.5"), "cmp": "<="}, None),
+        ("kohm", {"min": Decimal(1), "max": Decimal(10), "cmp": "<="}, None),
+        (None, {"record_only": True}, None),
+        (None, None, "frame"),
+        (None, {"max": Decimal("2.5"), "cmp": "<="}, None),
+        ("ohm", {"max": Decimal("2.5"), "cmp": "<="}, None),
+    ]
+    assert "limits without a comparator, taken as at most (<=): 2" in found.notes
+
+
+def test_max_and_min_together_are_one_window() -> None:
+    found = read(
+        "id,title,min,max,cmp\n1,a,> 1,< 10,\n2,b,1,<= 10,\n3,c,,< 10,<\n4,d,1,10,\n"
+        "5,e,,record only,<\n6,f,> 1,< 10,<\n"
+    )
+    assert told(found) == []
+    assert [point["limit"] for point in found.points] == [
+        {"min": Decimal(1), "max": Decimal(10), "cmp": "<"},
+        {"min": Decimal(1), "max": Decimal(10), "cmp": "<="},
+        {"max": Decimal(10), "cmp": "<"},
+        {"min": Decimal(1), "max": Decimal(10), "cmp": "<="},
+        {"record_only": True},
+        {"min": Decimal(1), "max": Decimal(10), "cmp": "<"},
+    ]
+    assert "limits without a comparator, taken as at most (<=): 2" in found.notes  # of windows, one each
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "what", "remedy"),
+    [
+        (",> 1 Mohm,", "Max", "'> 1 Mohm' is a lower limit in a column of upper ones", '--map "limit=Max"'),
+        ("< 5,,", "Min", "'< 5' is an upper limit in a column of lower ones", '--map "limit=Min"'),
+        ("1,< 10,", "Min", "a window has both its ends with equality, or both without", "write > where"),
+        ("1,1 to 10,", "Max", "max and min say different things", "empty one"),
+        ("record only,10,", "Max", "max and min say different things", "empty one"),
+        ("1,frame,", "Max", "max and min say different things", "empty one"),
+        (",< 10,<=", "Max", "< here, and <= in the column for comparators", "empty one"),
+        (",MOHM 10,", "Max", "'MOHM' may be milliohm or megohm", "write it like <= 2.5 mohm, or record only"),
+        (",ten,", "Max", "ten: not a value; examples", "write it like <= 2.5 mohm, or record only"),
+    ],
+)
+def test_what_columns_of_max_and_min_cannot_hold(cells: str, column: str, what: str, remedy: str) -> None:
+    found = read(f"id,title,Min,Max,cmp\n1,a,{cells}\n")
+    ((line, field, said),) = told(found)
+    assert (line, field) == (2, column)
+    assert said.startswith(what)
+    assert remedy in found.problems[0].remedy
+    assert "--unit" not in found.problems[0].remedy  # it was given
+
+
+def test_decimal_commas_are_the_same_in_every_column() -> None:
+    found = read(
+        "id;title;max;limit;expected low;expected high;retest\n"
+        "1;a;3,0;3,0;0,5;1,5;2,5\n2;b;< 3,0;< 3,0;R4;0,8;2,5 max\n3;c;3,0m;3,0m;;;0,5 to 2,5\n"
+    )
+    assert told(found) == []
+    assert [point["limit"]["max"] for point in found.points] == [Decimal("3.0")] * 3
+    quoted = read('id,title,max,limit\n1,a,"3,0","3,0"\n')
+    assert told(quoted) == [
+        (2, "limit", "3,0: use a point for decimals"), (2, "max", "3,0: use a point for decimals"),
+    ]  # fmt: skip
+
+
+def test_the_unit_of_its_limit_is_the_point_s_own() -> None:
+    found = read("id,title,limit\n1,a,< 4.2 kohm\n2,b,2\n3,c,R5\n4,d,frame\n", unit=Unit.OHM)
+    assert [(point.get("unit"), point.get("limit")) for point in found.points] == [
+        ("kohm", {"max": Decimal("4.2"), "cmp": "<"}),
+        (None, {"max": Decimal(2), "cmp": "<="}),
+        (None, {"max": Decimal("0.5"), "cmp": "<="}),
+        ("mohm", None),
+    ]
+
+
+def test_a_bare_figure_beside_a_limit_in_another_unit_could_be_two() -> None:
+    found = read("id,title,limit,retest,expected\n1,a,< 4 kohm,2,1 to 3\n2,b,< 4 kohm,2 kohm,1 to 3 kohm\n")
+    assert told(found) == [(2, "retest", "'2' has no unit"), (2, "expected", "'3' has no unit")]
+    assert all("the limit of this line is in kohm" in problem.remedy for problem in found.problems)
+    assert found.points[1]["retest"] == {"max": Decimal(2), "cmp": "<="}
+    assert found.points[1]["expected"] == {"low": Decimal(1), "high": Decimal(3)}
 
 
 BAD = """\

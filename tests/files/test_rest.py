@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import tomllib
 from decimal import Decimal
+from itertools import product
 
 import pytest
 
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.plan.route import Comparator, Limit
+from fieldtui.core.verdict.judging import is_within
 from fieldtui.errors import BadInputError
 from fieldtui.files.limits import is_looser
 from fieldtui.files.route.file import check_route
@@ -72,6 +74,22 @@ def test_a_lower_limit_with_another_comparator_is_looser() -> None:
     strict, loose = Limit(minimum=one, lower=Comparator.MORE), Limit(minimum=one, lower=Comparator.AT_LEAST)
     assert is_looser(loose, strict)
     assert not is_looser(strict, loose)
+
+
+def test_looser_is_what_lets_something_pass_that_the_other_does_not() -> None:
+    """By enumeration: every window with ends on 1, 2 and 3 mohm, against values on them and between."""
+    ends = [None, *(Resistance(Decimal(number), Unit.MOHM) for number in (1, 2, 3))]
+    windows = [
+        Limit(high, low, upper, lower)
+        for high, low in product(ends, ends)
+        for upper in (Comparator.LESS, Comparator.AT_MOST)
+        for lower in (Comparator.MORE, Comparator.AT_LEAST)
+        if low is None or high is None or low.ohms < high.ohms
+    ]
+    values = [Decimal(number) / 2000 for number in range(9)]
+    passing = {window: {value for value in values if is_within(window, value)} for window in windows}
+    for one, other in product(windows, windows):
+        assert is_looser(one, other) == bool(passing[one] - passing[other]), (str(one), str(other))
 
 
 def test_a_standard_without_its_value_is_told() -> None:

@@ -141,7 +141,7 @@ def test_another_session_of_the_name_is_left_alone(media: TwoMedia) -> None:
 
 def test_a_medium_that_is_not_there_is_said_and_found_later(media: TwoMedia) -> None:
     media.stick.rmdir()
-    with pytest.raises(CopyFailedError, match="is the medium in place"):
+    with pytest.raises(CopyFailedError, match="is not there; put the medium in place"):
         media.catch_up()
     media.stick.mkdir()
     media.catch_up()

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.voltage import VoltUnit
 from fieldtui.files.sheet import ACTIONS, COLUMNS, MAX_BYTES, Sheet, SheetLine, parse_sheet
 
+UNITS = "is not one of uohm, mohm, ohm, kohm, Mohm, or uV, mV, V where voltages are read"
 HEADER = "action,point,record,value,unit,memory,reason,note,time"
 
 
@@ -85,7 +88,7 @@ def test_the_actions_and_columns_are_those_of_the_paper_form() -> None:
         ("reading,SW-01,١,1.38", "record", r"'\u0661' is not a whole number"),
         ("reading,SW-01,1234567,1.38", "record", "'1234567' is not a whole number"),
         ("reading,SW-01,1,1.38,mohm,one", "memory", "'one' is not a whole number"),
-        ("reading,SW-01,1,1.38,MOHM", "unit", "unit 'MOHM' is not one of uohm, mohm, ohm, kohm, Mohm"),
+        ("reading,SW-01,1,1.38,MOHM", "unit", f"unit 'MOHM' {UNITS}"),
         ("reading,SW-01,1,1.38,mohm,1,,,noon", "time", "'noon' is not a time"),
         ("reading,SW-01,1,1.38,mohm,1,,,2026-05-04T25:00Z", "time", "'2026-05-04T25:00Z' is not a time"),
         ("note,,,,,,,x,0001-01-01T00:00+23:59", "time", "'0001-01-01T00:00+23:59' is out of range"),
@@ -221,6 +224,34 @@ def test_words_are_taken_in_any_case_and_units_by_symbol() -> None:
     )
     assert told(sheet) == []
     assert [line.unit for line in sheet.lines] == [Unit.MOHM, Unit.MEGOHM, Unit.UOHM, Unit.OHM]
+
+
+@pytest.mark.parametrize(
+    ("cell", "volt_unit", "current"),
+    [("mV", VoltUnit.MILLIVOLT, None), ("±mV", VoltUnit.MILLIVOLT, None), ("µV", VoltUnit.MICROVOLT, None),
+     ("V", VoltUnit.VOLT, None), ("mV/100mA", VoltUnit.MILLIVOLT, Decimal(100))],
+)  # fmt: skip
+def test_a_unit_of_voltage_is_one_too(cell: str, volt_unit: VoltUnit, current: Decimal | None) -> None:
+    sheet = sheet_of(f"reading,SW-01,1,-0.52,{cell}")
+    assert told(sheet) == []
+    (line,) = sheet.lines
+    assert (line.value, line.unit, line.volt_unit, line.current_ma) == ("-0.52", None, volt_unit, current)
+
+
+@pytest.mark.parametrize("cell", ["MV", "mVolt", "mV/100", "mV/mA", f"mV/{'1' * 30}mA", "±", "±mohm"])
+def test_what_is_no_unit_is_told_with_those_that_are(cell: str) -> None:
+    ((_, column, what),) = told(sheet_of(f"reading,SW-01,1,-0.52,{cell}"))
+    assert column == "unit"
+    assert what.endswith("uohm, mohm, ohm, kohm, Mohm, or uV, mV, V where voltages are read")
+
+
+def test_a_decimal_comma_is_a_point_where_the_comma_is_not_between_cells() -> None:
+    for delimiter in ";\t":
+        lines = [HEADER.replace(",", delimiter), delimiter.join(("reading", "SW-01", "1", "1,380"))]
+        (line,) = parse_sheet("\n".join(lines).encode(), "sheet.csv").lines
+        assert line.value == "1.380"
+    (line,) = sheet_of('reading,SW-01,1,"1,380"').lines
+    assert line.value == "1,380"  # and refused as a value
 
 
 def test_texts_are_stored_composed_and_trimmed() -> None:

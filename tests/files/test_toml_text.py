@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 import tomllib
 from datetime import UTC
 from decimal import Decimal
@@ -125,9 +124,7 @@ def test_a_byte_order_mark_is_passed_over_and_moves_no_line() -> None:
     ],
 )
 def test_a_refusal_says_what_and_where_in_plain_words(data: bytes, line: int | None, what: str) -> None:
-    began = time.perf_counter()
     error = refusal(data)
-    assert time.perf_counter() - began < 5
     (problem,) = error.problems
     assert (problem.file, problem.line) == ("route.toml", line)
     assert what in problem.what

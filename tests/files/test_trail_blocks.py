@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.trail import chain
-from fieldtui.core.trail.events import KINDS, Answer, Briefed, Event, Paused, Started
+from fieldtui.core.trail.events import KINDS, Answer, AttemptFailed, Briefed, Event, Paused, Started
 from fieldtui.files.trail import blocks as trail_blocks
+from fieldtui.files.trail import row_decoders
 from fieldtui.files.trail import scan as trail_scan
 from fieldtui.files.trail.blocks import blocks
-from fieldtui.files.trail.row_decoders import decode_rows
+from fieldtui.files.trail.row_decoders import decode_columns
 from fieldtui.files.trail.rows import (
     COLUMNS,
     FORMS,
@@ -43,6 +44,10 @@ def rows_of(told: Sequence[Event]) -> list[Row]:
     whole = [Started(time=START, by="rec", ref=DIGEST), *told]
     timed = [replace(each, time=START + timedelta(seconds=n)) for n, each in enumerate(whole)]
     return [split_line(format_row(n, each, FIRST)[0][:-1].decode()) for n, each in enumerate(timed, 1)]
+
+
+def columns_of(rows: Sequence[Row]) -> list[tuple[str, ...]]:
+    return [*zip(*rows, strict=True)]
 
 
 def sealed(rows: Sequence[Row]) -> list[bytes]:
@@ -175,7 +180,7 @@ def test_columns_are_decoded_as_rows_are(build: type[Event], data: st.DataObject
     except RowError:
         one_by_one = None
     try:
-        at_once: list[Event] | None = decode_rows(rows)
+        at_once: list[Event] | None = decode_columns(columns_of(rows))
     except (ValueError, KeyError):
         at_once = None
     assert at_once == one_by_one
@@ -198,7 +203,47 @@ def test_kinds_mixed_come_back_in_their_order() -> None:
         Briefed(time=START, by="b", ref="x", verdict=Answer.GOOD, reading=value),
         Paused(time=START, by="c"),
     ]
-    assert [each.by for each in decode_rows(rows_of(told))] == ["rec", "a", "b", "c"]
+    assert [each.by for each in decode_columns(columns_of(rows_of(told)))] == ["rec", "a", "b", "c"]
+
+
+@given(
+    st.lists(
+        st.sampled_from(["", "0", "1", "2", "3", "9", "10", "01", "999999999", "1000000000"]), min_size=1
+    )
+)
+def test_whole_numbers_in_a_row_and_all_alike_are_those_read_one_by_one(numbers: list[str]) -> None:
+    assert_decoded_alike("number", numbers)
+
+
+@pytest.mark.parametrize(
+    "first", ["1", "9", "98", "0", "00", "01", "+1", " 1", "\u0661", "999999998", "999999999"]
+)
+def test_a_column_that_counts_on_is_read_as_its_cells_are(first: str) -> None:
+    assert_decoded_alike("number", [first, *(str(int(first) + n) for n in range(1, 4))])
+
+
+def test_one_cell_kept_of_many_leaves_the_others_as_they_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    """More cells than are kept, and the first ones again."""
+    monkeypatch.setattr(row_decoders, "_MOST", 3)
+    row_decoders._decoder_of.cache_clear()
+    assert_decoded_alike("reason", [f"why {n}" for n in (*range(8), *range(8))])
+
+
+def assert_decoded_alike(column: str, cells: Sequence[str]) -> None:
+    """Attempts that differ in one column, decoded together and one by one."""
+    told = [AttemptFailed(time=START, by="a", point="P", reason="r", run=1, number=1)] * len(cells)
+    rows = rows_of(told)[1:]
+    for row, cell in zip(rows, cells, strict=True):
+        row[COLUMNS.index(column)] = cell
+    try:
+        one_by_one: list[Event] | None = [parse_row(row, is_plain=True) for row in rows]
+    except RowError:
+        one_by_one = None
+    try:
+        at_once: list[Event] | None = decode_columns(columns_of(rows))
+    except ValueError:
+        at_once = None
+    assert at_once == one_by_one
 
 
 # --- blocks -------------------------------------------------------------------------------------

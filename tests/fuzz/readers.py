@@ -38,7 +38,7 @@ from fieldtui.files.tables.tables import (
     parse_conductors,
 )
 from fieldtui.files.trail.rows import COLUMNS, RowError, format_line, split_line
-from fieldtui.files.trail.scan import Scan, scan_trail
+from fieldtui.files.trail.scan import scan_trail
 
 ROOT = Path(__file__).resolve().parents[2]
 OWN_ERRORS = (FieldtuiError, NotAResistanceError, NotADefinitionError)
@@ -120,10 +120,10 @@ def _hold_scan(data: bytes) -> None:
     assert not (scan.torn and scan.problems)
     assert scan.torn == data[scan.good_end :] or scan.problems
     assert scan.rows <= data.count(b"\n") + 1
-    again = scan_trail(data[: scan.good_end], first_link=facts.first_link)
-    assert again.rows == scan.rows or not scan.intact
+    if scan.good_end < len(data):  # otherwise it is the same once more
+        again = scan_trail(data[: scan.good_end], first_link=facts.first_link)
+        assert again.rows == scan.rows or not scan.intact
     fold(facts.route, facts.instrument, scan.events)
-    assert isinstance(scan, Scan)
 
 
 def _chained_anew(data: bytes) -> bytes:
@@ -162,9 +162,12 @@ def read_point_list(data: bytes) -> None:
     table = parse_point_table(data, "points.csv")
     criteria = {name: criterion.limit for name, criterion in _criteria().items()}
     known = {field: field if field in table.columns else "" for field in FIELDS}
-    known = known if crc32(data) % 200 else {}  # guessing takes a hundred times as long
+    sort = crc32(data) % 32  # what costs as much as all the rest is done with one in 32, or in four
+    known = known if sort else {}  # guessed
     found = read_points(table, match_columns(table, known, criteria), Unit.MOHM, criteria)
     assert len(found.points) == len(found.lines)
+    if sort % 4:
+        return
     document = {"format": 1, "title": "List", "asset": "twin", "unit": "mohm"}
     route = format_route_file({**document, "sections": found.sections, "points": found.points}, [])
     place_problems(check_route(route, "points.toml", "points", _criteria()), found, table.file)

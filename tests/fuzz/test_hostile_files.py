@@ -18,6 +18,7 @@ from pathlib import Path
 import pytest
 
 from fieldtui.cli import main
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.text import is_clean
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.workspace import Workspace
@@ -25,6 +26,9 @@ from fieldtui.errors import FieldtuiError, NotSavedError, SessionInUseError, Wro
 from fieldtui.files import durable
 from fieldtui.files.csv_lines import MAX_PROBLEMS, MORE_PROBLEMS
 from fieldtui.files.disk import Disk, is_safe_name
+from fieldtui.files.route.columns import match_columns
+from fieldtui.files.route.point_list import read_points
+from fieldtui.files.route.point_table import parse_point_table
 from fieldtui.files.sheet import parse_sheet
 from tests.crash.loop_disk import NoLoopDiskError, small_tmpfs
 from tests.crash.model import FIRST_LINK, TOML, started
@@ -274,6 +278,42 @@ def test_a_hostile_sheet_or_list(place: Place, make: Maker) -> None:
     place.refuses("transcribe", "wing", "list.csv")
     assert sorted((place.root / "sessions").iterdir()) == sessions, "a session was made of nonsense"
     place.refuses("reconcile", str(place.session), "list.csv")
+
+
+WIDE = ",".join(f"reference point {number}" for number in range(3_000)).encode()
+POINT_LISTS: dict[str, Maker] = {
+    "1 GiB": sparse(GIB),
+    "3,000 different columns": bytes_(WIDE + b"\n" + b"1," * 2_999 + b"1\n"),
+    "60,000 empty columns": bytes_(b"," * 60_000 + b"\n1,2\n"),
+    "a column of one letter again and again": bytes_(b"a," * 30_000 + b"\n"),
+    "names of 60,000 characters": bytes_(b"id," + b"x" * 60_000 + b"\n1,2\n"),
+    "limits of nothing but words": bytes_(b"id,limit\n" + b"1," + b"not less than " * 4_000 + b"\n"),
+    "20,000 points": bytes_(b"id,title,max\n" + b"".join(b"A%d,B,1\n" % n for n in range(20_000))),
+    "an exponent": bytes_(b"id,title,max\nA,B,1e100000000\n"),
+    "endless digits": bytes_(b"id,title,max,x,y,z\nA,B," + b"1" * 60_000 + b",1,1,1\n"),
+    "other scripts' digits": bytes_("id,title,max\nA,B,１٣\n".encode()),
+    "escape sequences": bytes_(b"id,title,max\nA,\x1b[2J,1\n"),
+    "UTF-16": bytes_("id,title,max\nA,B,1\n".encode("utf-16")),
+    "a folder": lambda path: path.mkdir(),
+}
+
+
+@pytest.mark.parametrize("make", POINT_LISTS.values(), ids=POINT_LISTS.keys())
+def test_a_hostile_list_of_points(place: Place, make: Maker) -> None:
+    path = place.root / "points.csv"
+    make(path)
+    routes = sorted((place.root / "routes").iterdir())
+    place.refuses("route", "import", "points.csv", "--asset", "rig", "--unit", "mohm")
+    assert sorted((place.root / "routes").iterdir()) == routes, "a route was made of nonsense"
+
+
+def test_thousands_of_names_that_come_to_one_id_are_told_apart_soon() -> None:
+    signs = [a + b + c for a in "!#$%&()*+;:<>?@[" for b in "!#$%&()*+;:<>?@[" for c in "!#$%&()*+;:<>?@["]
+    rows = "".join(f"{number},x,1,S{sign}\n" for number, sign in enumerate(signs))
+    table = parse_point_table(f"id,title,max,section\n{rows}".encode(), "points.csv")
+    with bounded():
+        found = read_points(table, match_columns(table, {}, ()), Unit.MOHM, {})
+    assert len({section["id"] for section in found.sections}) == len(signs) == 4096
 
 
 def test_of_endless_problems_the_first_thousands_are_listed_and_that_there_are_more() -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from fieldtui.core.plan.inserted import format_limit
+from fieldtui.core.plan.route import Limit
 from tests.fuzz.bounds import MOST_BYTES, bounded
 from tests.fuzz.mutations import mutated
 from tests.fuzz.readers import OWN_ERRORS, READERS
@@ -38,12 +41,12 @@ def test_every_reader_gets_its_share() -> None:
     assert sum(INPUTS.values()) >= 5_000
 
 
-@pytest.mark.parametrize("name", READERS)
-def test_a_damaged_file_is_refused_in_our_own_words(name: str) -> None:
+def hold(name: str, inputs: int) -> None:
+    """Give a reader damaged files, the same ones in every run."""
     read, seeds = READERS[name]
 
     @settings(
-        max_examples=INPUTS[name],
+        max_examples=inputs,
         deadline=None,  # ``bounded`` holds the time that counts
         derandomize=True,
         database=None,
@@ -55,6 +58,33 @@ def test_a_damaged_file_is_refused_in_our_own_words(name: str) -> None:
             read(data)
 
     check()
+
+
+@pytest.mark.parametrize("name", READERS)
+def test_a_damaged_file_is_refused_in_our_own_words(name: str) -> None:
+    hold(name, INPUTS[name])
+
+
+def upside_down(limit: Limit) -> str:
+    return format_limit(limit).translate(str.maketrans("<>", "><"))
+
+
+@pytest.mark.parametrize(
+    ("reader", "place", "bug"),
+    [
+        ("remarks", "tests.fuzz.readers.format_remark", lambda remark: b""),
+        ("number", "tests.fuzz.readers.format_limit", upside_down),
+        ("text", "tests.fuzz.readers.neutral", lambda text: text),
+        ("meter", "tests.fuzz.readers.format_meter", lambda meter: "{}"),
+        ("sheet", "fieldtui.files.csv_lines.refusal", lambda text: text[600]),
+    ],
+)  # fmt: skip
+def test_a_seeded_bug_is_noticed(
+    monkeypatch: pytest.MonkeyPatch, reader: str, place: str, bug: Callable[..., object]
+) -> None:
+    monkeypatch.setattr(place, bug)
+    with pytest.raises(Exception):  # noqa: B017  whatever it is, the run ends with it
+        hold(reader, INPUTS[reader])
 
 
 def texts() -> st.SearchStrategy[bytes]:

@@ -5,7 +5,8 @@ A script is text, read from top to bottom:
     # a remark
     points 6 memory 8 check_every 5     the route and meter (first line that is no remark); with
                                         standard_every 3 the meter has a check standard of 2.5 mohm, with
-                                        spare 4 there is a second meter, a memory of four from 0 on
+                                        spare 4 there is a second meter, a memory of four from 0 on;
+                                        with reversed 2 the second point takes two voltages at 100 mA
     > 1.38 enter                        keys: words in KEY_NAMES are keys, the rest is typed
     ? RECORDED 1                        these words stand on the screen
     ! FAIL                              these words do not stand on the screen
@@ -109,6 +110,7 @@ class Journey:
             check_every=int(wanted["check_every"]),
             standard_every=int(wanted.get("standard_every", "0")),
             spare=int(wanted.get("spare", "0")),
+            turned=int(wanted.get("reversed", "0")),
         )
 
     async def play(self) -> None:
@@ -206,9 +208,19 @@ check_standard = {{ value = 1.000, tolerance = 0.020, unit = "mohm" }}
 
 
 def write_workspace(
-    folder: Path, *, points: int, memory: int, check_every: int, standard_every: int = 0, spare: int = 0
+    folder: Path,
+    *,
+    points: int,
+    memory: int,
+    check_every: int,
+    standard_every: int = 0,
+    spare: int = 0,
+    turned: int = 0,
 ) -> None:
-    """A route ``jetty`` of points P-01, P-02 … (less than 2.5 mohm) and one meter."""
+    """A route ``jetty`` of points P-01, P-02 … (less than 2.5 mohm) and one meter.
+
+    Of the point with the number ``turned`` two voltages are keyed, one each way of the current.
+    """
     for name in ("routes", "shared"):
         (folder / name).mkdir()
     half = points // 2
@@ -220,6 +232,7 @@ def write_workspace(
     route += [
         f'[[points]]\nid = "P-{n:02d}"\nsection = "{"N" if n <= half else "S"}"\ntitle = "Strap {n}"\n'
         f'a = "pipe flange {n}"\nb = "jetty bond bar"\nlimit = {{ max = 2.5, cmp = "<" }}'
+        + ('\nmethod = "reversed"\ncurrent_ma = 100' if n == turned else "")
         for n in range(1, points + 1)
     ]
     (folder / "routes" / "jetty.toml").write_text("\n".join(route) + "\n", encoding="utf-8")

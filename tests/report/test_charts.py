@@ -22,6 +22,7 @@ from tests.ui.review_fixtures import Story, mohm, route_of
 THREE = Limit(maximum=mohm("3.0"))
 STRICT = Limit(maximum=mohm("3.0"), upper=Comparator.LESS)
 WINDOW = Limit(minimum=mohm("2"), maximum=mohm("10"))
+NARROW = Limit(minimum=mohm("4.75"), maximum=mohm("5.25"))
 OHMS = st.decimals(min_value="1e-9", max_value="1e9", allow_nan=False, allow_infinity=False, places=9)
 
 
@@ -144,8 +145,16 @@ def test_long_names_are_cut_and_say_so() -> None:
         (THREE, "6", "2"),
         (Limit(minimum=mohm("2")), "8", "0.25"),
         (Limit(minimum=mohm("2")), "0", "Infinity"),
-        (WINDOW, "5", "0.5"),  # a half of the maximum, and of the minimum less
-        (WINDOW, "2.5", "0.8"),
+        (WINDOW, "6", "0"),  # its middle uses nothing, whatever the value
+        (WINDOW, "5", "0.25"),
+        (WINDOW, "2.5", "0.875"),
+        (WINDOW, "2", "1"),
+        (WINDOW, "10", "1"),
+        (WINDOW, "12", "1.5"),
+        (NARROW, "5.01", "0.04"),
+        (NARROW, "0", "20"),
+        (Limit(minimum=mohm("2"), maximum=mohm("2")), "2", "1"),
+        (Limit(minimum=mohm("2"), maximum=mohm("2")), "2.1", "Infinity"),
         (RECORD_ONLY, "1", None),
     ],
 )

@@ -71,3 +71,21 @@ def test_of_a_session_keyed_from_paper_it_is_said_where_to_look() -> None:
     session = replace(session, facts=replace(session.facts, transcribed_from="sheet.csv"))
     (found,) = [each for each in find_exceptions(session) if each.kind in (Kind.UNDONE, Kind.SIGNATURE)]
     assert found.remedy == "look at the paper of sheet.csv"
+
+
+def test_an_edited_trail_in_which_one_person_signed_twice_says_so_whatever_the_blanks() -> None:
+    for name, stamp, is_one in (
+        ("ilsa  quenby", "I-07", True), ("Ilsa\u3000Quenby", "I-07", True), ("Ivo", "t-12 ", True),
+        ("Ilsa Quenbi", "I-07", False),
+    ):  # fmt: skip
+        story = Story(by="Ilsa Quenby").read("SW-01", "1.38")
+        story.tell(ev.Signed, ref=ev.Role.TECHNICIAN, reason="T-12")
+        story.by = name
+        story.tell(ev.Signed, ref=ev.Role.INSPECTOR, reason=stamp)
+        assert any("one person" in what for what in kinds(story, Kind.SIGNATURE)) == is_one
+
+
+def test_what_was_let_stand_instead_of_a_retake_is_told_as_that() -> None:
+    story = Story().read("SW-01", "1.38").tell(ev.RedoAsked, point="SW-01", ref=1, reason="tips")
+    story.tell(ev.Released, ref=1, reason="read right after all")
+    assert kinds(story, Kind.RELEASED) == ["1.38 mΩ was to be taken again"]

@@ -94,7 +94,9 @@ def test_the_story_has_the_reason_the_note_and_who() -> None:
 
 
 def test_a_path_is_told_at_each_of_its_points_with_what_is_missing() -> None:
-    assert dict(story_of("SW-02").paths)["sum"].startswith("4.3563 mΩ, fail; U 0.065 mΩ; conforms with")
+    assert dict(story_of("SW-02").paths)["sum"].startswith(
+        "4.3563 mΩ, fail IN DOUBT; U 0.064 mΩ; conforms with"
+    )
     assert dict(story_of("TL-03").paths)["sum"] == "none yet: no value at TL-04"
     assert story_of("TL-01").paths == ()
 

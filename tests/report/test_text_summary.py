@@ -114,8 +114,9 @@ def test_sections_paths_and_the_points_nearest_to_their_limits_say_what_was_judg
     for words in (
         "SW Starboard wing: 3 of 3 settled; 2 passed, 1 waived",
         "TL: 3 of 4 settled; 1 open, 2 passed, 1 recorded",
-        "path P1 4.3563 mΩ, fail against <= 4.0 mΩ; conforms with below 0.1 %",
-        "SW-02 2.48 mΩ, conditional pass against < 2.5 mΩ, 99 % of it, U 0.035 mΩ, conforms with 87.2 %",
+        "path P1 4.3563 mΩ, fail IN DOUBT against <= 4.0 mΩ; conforms with below 0.1 %",
+        "SW-02 2.48 mΩ, conditional pass IN DOUBT against < 2.5 mΩ, 99 % of it, U 0.035 mΩ, "
+        "conforms with 87.2 %",
         "SW-01 1.95 mΩ, judged at 20 °C as 1.8763 mΩ, pass against <= 2.0 mΩ, 94 % of it",
     ):
         assert words in text

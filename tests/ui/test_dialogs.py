@@ -8,17 +8,16 @@ from typing import Any
 
 import pytest
 from textual import events
-from textual.app import App
 from textual.pilot import Pilot
 
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
-from fieldtui.ui.dialogs.memory_run import UnreconciledDialog
 from fieldtui.ui.dialogs.number import NumberDialog
 from fieldtui.ui.dialogs.points import PointsDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
 from fieldtui.ui.dialogs.records import RecordDialog
+from fieldtui.ui.held_keys import KeyedApp
 from fieldtui.ui.themes import LIGHTS
 from fieldtui.ui.widgets.word_line import WordLine
 from tests.ui.walking import Desk, screen_text
@@ -26,7 +25,7 @@ from tests.ui.walking import Desk, screen_text
 UNANSWERED = object()
 
 
-class Asking(App[None]):
+class Asking(KeyedApp[None]):
     """Asks one thing and keeps the answer."""
 
     def __init__(self, dialog: Dialog[Any]) -> None:
@@ -48,7 +47,8 @@ class Asking(App[None]):
 async def asked(dialog: Dialog[Any]) -> AsyncIterator[tuple[Asking, Pilot[None]]]:
     app = Asking(dialog)
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
+        while not app.takes_keys:
+            await pilot.pause()
         yield app, pilot
 
 
@@ -179,32 +179,3 @@ async def test_help_of_other_screens() -> None:
     async with asked(HelpDialog("review")) as (app, _):
         assert "Every row of the trail in order." in screen_text(app)
         assert "IEC 60062" not in screen_text(app)
-
-
-def keys(text: str) -> list[events.Key]:
-    return [events.Key("enter" if each == "⏎" else each, None if each == "⏎" else each) for each in text]
-
-
-@pytest.mark.parametrize(
-    ("early", "answer", "passed_on"),
-    [
-        ("2", Reason("fog"), ""),
-        ("21.1⏎", Reason("fog"), "1.1⏎"),
-        ("0owl⏎7", Reason("owl"), "7"),
-        ("9x", UNANSWERED, ""),
-    ],
-)
-async def test_keys_in_a_hurry_reach_the_dialog_and_the_rest_goes_on(
-    early: str, answer: object, passed_on: str
-) -> None:
-    dialog = ReasonDialog("Why?", ["wind", "fog"])
-    rest: list[str] = []
-    dialog.take_over(keys(early), lambda event: rest.append(event.character or "⏎"))
-    assert await answer_to(dialog) == answer
-    assert "".join(rest) == passed_on
-
-
-async def test_keys_in_a_hurry_do_not_settle_what_stopped_the_line() -> None:
-    dialog = UnreconciledDialog(2)
-    dialog.take_over(keys("9"), lambda _: None)
-    assert await answer_to(dialog) is UNANSWERED

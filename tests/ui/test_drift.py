@@ -210,7 +210,7 @@ async def test_the_drift_watch_opens_with_its_evidence(
             "Readings from record 7 on belong 1 point further",
             "the section was walked from its far end",
             "Prober and record are in step after all",
-            "Esc: look first",
+            "Esc or -: look first",
         ):
             assert words in screen, words
         before = hand.trail()

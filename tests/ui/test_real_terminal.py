@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import signal
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
+from fieldtui.ui.held_keys import KeyedApp
 from tests.ui.walking import begin_desk
 
 if sys.platform == "win32":
@@ -56,6 +58,36 @@ def test_from_the_start_screen_the_open_session_is_one_enter_away(workspace: Wor
     terminal.send("q")
     assert terminal.wait_for_end() == 0
     assert not MOUSE.findall(bytes(terminal.raw))
+
+
+def test_keys_typed_ahead_of_every_page_are_neither_lost_nor_shifted(workspace: Workspace) -> None:
+    """Opening, a value, a list keyed blind: all of it is sent before anything has opened."""
+    desk = begin_desk(workspace)
+    for value in ("1.38", "1.31", "1.29"):
+        desk.record(desk.weigh(value))
+    desk.leave()
+    terminal = Terminal([], workspace.root)
+    terminal.wait_for(desk.session.id[:20])
+    terminal.send("\r1.27\rh21.38\r1.31\r1.29\r1.2")
+    terminal.wait_for("number 8: value?")
+    terminal.wait_for(" 1.2")
+    terminal.send("7\r\r11")  # what takes over was pressed before the comparison could be seen
+    terminal.wait_for("nothing differs")
+    terminal.wait_for("do not count")
+    assert "RECONCILE" in terminal.text and "TAKEN OVER" not in terminal.text
+    until = time.monotonic() + 3 * KeyedApp.HURRY_S  # the hand stops, and the comparison is read
+    while time.monotonic() < until:
+        terminal.look(0.1)
+    terminal.send("1")
+    terminal.wait_for("own words")
+    terminal.send("1")
+    terminal.wait_for("TAKEN OVER")
+    terminal.send("-")
+    terminal.wait_for("RECONCILED  run 1")
+    terminal.kill()
+    survey = read_session(Disk(), desk.folder).survey
+    assert [survey.records[n].reading.digits for n in (1, 2, 3, 4)] == ["1.38", "1.31", "1.29", "1.27"]
+    assert set(survey.reconciled) == {1}
 
 
 def test_the_pattern_sees_the_mouse_being_switched_on() -> None:

@@ -227,6 +227,7 @@ async def test_a_file_that_is_not_there(walked: Desk, app_of: AppOf) -> None:
         assert "a path is wanted" in hand.screen()
         await hand.press("‹/no/such/list.csv›", "enter")
         assert "list.csv" in hand.dialog()
+        assert hand.dialog().count("cannot be read") == hand.dialog().count("Check the path") == 1
         assert isinstance(hand.app.screen_stack[-2], ReconcileScreen)
 
 

@@ -64,9 +64,9 @@ async def test_the_crew_stands_in_the_head_where_there_is_room() -> None:
 async def test_how_far_the_sections_are_done_comes_before_all_else() -> None:
     async with shown_screen(ReviewScreen(eventful().session())) as pilot:
         page = page_of(pilot)
-        assert "SECTIONS  0 of 2 complete" in page
+        assert "○ NOT COMPLETE  2 open, 1 skipped" in page
         assert "○ SW Starboard wing: 1 of 2 settled   1 passed, 1 skipped" in page
-        assert page.index("SECTIONS") < page.index("OVERRIDE")
+        assert page.index("NOT COMPLETE") < page.index("OVERRIDE")
         await pilot.press("8")
         page = page_of(pilot)
     assert "Starboard wing              █████░░░░░  1 of 2 settled" in page

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt
 from fieldtui.core.trail import events as ev
 from fieldtui.ui.screens.review import ReviewScreen
 from fieldtui.ui.widgets.review.sheets import CHECKS, POINTS, READINGS, SHEETS, TRAIL
@@ -100,7 +101,8 @@ async def test_rows_are_narrowed_and_escape_shows_all_again() -> None:
         ("readings", {"failed": 3, "struck out": 1, "corrected": 2, "doubtful, confirmed": 1, "retests": 1,
                       "in doubt for the meter": 7}),
         ("points", {"failed": 0, "open or skipped": 1, "inaccessible or waived": 1, "read more than once": 2,
-                    "limit unverified": 1, "judged at 20 °C": 1, "unplanned": 0}),
+                    "in doubt for the meter": 5, "to be taken again": 0, "limit unverified": 1,
+                    "judged at 20 °C": 1, "unplanned": 0}),
         ("trail", {"changes": 8, "checks of numbers and meter": 4, "skips and tries": 2, "remarks": 1}),
         ("checks", {"what stands out": 3, "number checks": 2, "checks of the meter": 1}),
     ],
@@ -122,6 +124,22 @@ def test_rows_have_a_cell_for_every_column(sheet: Any) -> None:
     assert rows
     assert {len(row.cells) for row in rows} == {len(sheet.columns)}
     assert {READINGS, POINTS, TRAIL, CHECKS} == set(SHEETS)
+
+
+def test_what_is_in_doubt_is_marked_in_both_tables_whatever_its_verdict() -> None:
+    read = session()
+    doubted = {doubt.record for doubt in readings_in_doubt(read.survey)}
+    readings = {row.at: row for row in READINGS.rows(read)}
+    for number, row in readings.items():
+        assert row.cells[3].startswith("? IN DOUBT, ") == (number in doubted)
+        assert row.is_loud or number not in doubted
+    stood = readings[7].cells  # let stand, and the reason with it
+    assert not stood[3].startswith("?")
+    assert "let stand: read again elsewhere" in stood[6]
+    in_doubt = points_in_doubt(read.survey)
+    assert in_doubt
+    for row in POINTS.rows(read):
+        assert row.cells[1].startswith("? IN DOUBT, ") == (row.point in in_doubt)
 
 
 async def test_pages_that_are_no_tables_say_so_when_they_are_to_be_sorted() -> None:

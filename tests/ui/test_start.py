@@ -128,6 +128,23 @@ async def test_a_route_that_cannot_be_used_says_why(tmp_path: Path) -> None:
         page = page_of(pilot)
     assert "not usable   bad" in page
     assert "! " in page.split("not usable   bad")[1].splitlines()[1]
+    (tmp_path / "routes" / "bad.toml").write_text("format = 1\n[defaults\n", encoding="utf-8")
+    async with shown_screen(StartScreen(workspace)) as pilot:
+        assert "! line 2: a table's name without its closing bracket" in page_of(pilot)
+
+
+async def test_a_table_that_cannot_be_used_is_told_with_its_line_and_no_route_is_blamed(
+    tmp_path: Path,
+) -> None:
+    workspace = workspace_in(tmp_path, wing="Wing bonds", tail="Tail bonds")
+    (tmp_path / "shared").mkdir(exist_ok=True)
+    (tmp_path / "shared" / "instruments.toml").write_text("format = 1\n[instruments.m\n", encoding="utf-8")
+    async with shown_screen(StartScreen(workspace)) as pilot:
+        page = " ".join(page_of(pilot).split())
+    assert "not usable" not in page
+    assert "2 points tail" in page and "2 points wing" in page
+    assert page.count("without its closing bracket") == 1
+    assert "instruments.toml:2: a table's name" in "".join(page.split("\n"))
 
 
 async def test_a_session_that_cannot_be_read_is_listed_with_its_trouble(tmp_path: Path) -> None:

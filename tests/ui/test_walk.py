@@ -197,6 +197,45 @@ class Gate:
         return self._append(event)
 
 
+async def test_what_is_saved_at_once_is_not_first_shown_as_waiting(
+    desk: Desk, app_of: AppOf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A frame that says so would hold up the one that says RECORDED."""
+    for module in ("screens.walk_stage", "widgets.entry_line"):
+        monkeypatch.setattr(f"fieldtui.ui.{module}.BLINK_S", 1000.0)
+    async with walking(app_of(desk), desk) as hand:
+        shown: list[bool] = []
+
+        def note(value: bool) -> None:
+            shown.append(value)
+
+        hand.walk.watch(hand.walk, "saving", note, init=False)
+        hand.walk.watch(hand.walk.entry, "looks_busy", note, init=False)
+        await hand.press("‹1.38›", "enter")
+        assert "RECORDED 1" in hand.screen()
+        assert not shown
+
+
+async def test_a_reading_needs_no_new_layout(workspace: Workspace, desk: Desk) -> None:
+    """Laying out costs more than all that is drawn; only where a part grows or shrinks is it wanted."""
+
+    class Silent:
+        def calls(self, survey: object) -> str:
+            return ""
+
+    async with walking(FieldApp(workspace, Ticking(), desk=desk, prober=Silent()), desk) as hand:
+        await hand.press("‹1.38›", "enter", "‹1.31›", "enter")
+        laid_out: list[object] = []
+
+        def note(screen: object) -> None:
+            laid_out.append(screen)
+
+        hand.walk.screen_layout_refresh_signal.subscribe(hand.walk, note, immediate=True)
+        await hand.press("‹1.35›", "enter")
+        assert "RECORDED 3" in hand.screen()
+        assert not laid_out
+
+
 async def test_while_saving_the_screen_says_so_and_enter_does_not_double(
     desk: Desk, app_of: AppOf, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -205,7 +244,7 @@ async def test_while_saving_the_screen_says_so_and_enter_does_not_double(
         await hand.press("‹1.38›")
         gate.opened.clear()
         await hand.pilot.press("enter", "enter", "enter", "0", ".", "9")
-        assert "SAVING" in hand.screen()
+        await hand.until("SAVING")
         assert "RECORDED" not in hand.screen()
         gate.opened.set()
         await hand.settle()

@@ -8,6 +8,7 @@ import pytest
 from textual import events
 
 from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.position import State
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.actions import actions_of
@@ -16,6 +17,7 @@ from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.menu import MenuDialog
 from fieldtui.ui.dialogs.paused import PausedDialog
 from fieldtui.ui.screens.walk import WalkScreen
+from tests.desk.scenes import record
 from tests.ui.walking import HIGH, METER, begin_desk, walking
 
 AppOf = Callable[[Desk], FieldApp]
@@ -47,11 +49,20 @@ async def test_skip_is_two_keys(desk: Desk, app_of: AppOf) -> None:
         assert "SW-02  Flap track 2 jumper" in hand.screen()
 
 
+async def test_one_point_that_is_left_is_counted_as_one(desk: Desk, app_of: AppOf) -> None:
+    wanting = (State.OPEN, State.SKIPPED, State.FAILED)
+    while len(desk.survey.in_state(*wanting)) > 1:
+        record(desk, "0.05")
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("o")
+        assert "1 point open, skipped" in hand.dialog()
+
+
 async def test_keys_faster_than_the_dialogs_count_in_their_order(desk: Desk, app_of: AppOf) -> None:
     """A value, a skip with its reason and the next value, all before the screen has drawn one of them."""
     async with walking(app_of(desk), desk) as hand:
         for key in "1.38⏎s21.1⏎v⏎3":
-            hand.walk.entry.post_message(events.Key(*(("enter", None) if key == "⏎" else (key, key))))
+            hand.app.post_message(events.Key(*(("enter", None) if key == "⏎" else (key, key))))
         for _ in range(8):
             await hand.settle()
         kept = [(row["kind"], row["point"], row["value"], row["reason"]) for row in hand.trail()[-4:]]
@@ -330,6 +341,9 @@ async def test_a_function_key_waits_its_turn(desk: Desk, app_of: AppOf) -> None:
         hand.walk.entry.hold()
         await hand.press("f1")
         assert hand.app.screen is hand.walk
+        hand.walk.entry.accept()
+        await hand.settle()
+        assert isinstance(hand.app.screen, HelpDialog)
 
 
 async def test_the_palette_offers_the_actions_of_the_table(desk: Desk, app_of: AppOf) -> None:

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
+
 import pytest
 from textual.color import Color
 from textual.content import Content
 from textual.geometry import Region
 
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.survey.position import State
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
-from fieldtui.ui.phrases import STATES, VERDICTS, VOID, limit_in_words
+from fieldtui.ui.phrases import DOUBT, STATES, VERDICTS, VOID, limit_in_words, reading_row
 from fieldtui.ui.themes import LIGHTS, light_after
 from fieldtui.ui.widgets.alerts import alerts_of
 from fieldtui.ui.widgets.key_bar import key_lines
 from fieldtui.ui.widgets.point_card import Field, lay_out
 from fieldtui.ui.widgets.progress import counts_in_words, strip, time_left
 from tests.ui.walking import HIGH, LOW, Ticking, begin_desk, route_text, walking
+
+START = datetime(2026, 5, 4, 8, 30, tzinfo=UTC)
 
 # --- the point card -----------------------------------------------------------------------
 
@@ -79,8 +85,27 @@ def test_counts_say_every_state_in_a_word(desk: Desk) -> None:
     desk.record(desk.weigh("1"))
     desk.attempt("not accessible")
     assert counts_in_words(desk.survey).plain == (
-        "2 of 4 settled  ✓ 1 passed  # 1 inaccessible  ○ 2 open  section SW 2/4"
+        "1 of 4 settled  ✓ 1 passed  # 1 inaccessible  ○ 2 open  section SW 1/4"
     )
+
+
+def test_readings_in_doubt_have_a_shape_and_words_of_their_own(desk: Desk) -> None:
+    for value in ("1", "3"):
+        desk.record(desk.weigh(value))
+    check = ev.StandardRead(
+        time=START, by="Ana", reading=parse_resistance("2.9", Unit.MOHM), verdict=ev.Answer.BAD,
+        ref=ev.CheckTime.INTERVAL,
+    )  # fmt: skip
+    survey = desk.survey.after(check)
+    assert strip(survey, 76).plain == "??▲○"
+    assert "? 2 IN DOUBT  ✓ 1 passed  ✗ 1 FAILED" in counts_in_words(survey).plain
+    rows = [reading_row(survey.records[n], survey, {1, 2}).plain for n in (1, 2)]
+    assert "? IN DOUBT, pass" in rows[0]
+    assert "? IN DOUBT, FAIL" in rows[1]
+    assert "IN DOUBT" not in reading_row(survey.records[1], survey).plain
+    let_stand = survey.after(ev.Released(time=START, by="Ana", ref=1, reason="compared"))
+    assert strip(let_stand, 76).plain == "✓?▲○"
+    assert "let stand: compared" in reading_row(let_stand.records[1], let_stand).plain
 
 
 # --- words and shapes ---------------------------------------------------------------------
@@ -88,7 +113,7 @@ def test_counts_say_every_state_in_a_word(desk: Desk) -> None:
 
 def test_every_state_and_verdict_has_its_own_shape_and_word() -> None:
     assert set(STATES) == set(State)
-    for marks in (list(STATES.values()), [*VERDICTS.values(), VOID]):
+    for marks in ([*STATES.values(), DOUBT], [*VERDICTS.values(), VOID, DOUBT]):
         assert len({mark.shape for mark in marks}) == len({mark.word for mark in marks}) == len(marks)
         assert all(len(mark.shape) == 1 for mark in marks)
 

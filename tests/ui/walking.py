@@ -7,7 +7,9 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
+from textual.app import App
 from textual.pilot import Pilot
 
 from fieldtui.core.plan.session import Crew
@@ -21,6 +23,7 @@ from fieldtui.ui.screens.walk import WalkScreen
 
 LOW = (80, 24)
 HIGH = (120, 40)
+LOOKS, LOOK_S = 500, 0.01  # at most, until the page in front is painted
 
 
 class Ticking:
@@ -113,6 +116,18 @@ class Hand:
         for walk in walks:
             await walk.writer.do(int)
         await self.pilot.pause()
+        for _ in range(LOOKS):
+            if self.app.is_painted:
+                return
+            await self.pilot.pause(LOOK_S)
+
+    async def until(self, words: str) -> None:
+        """Look until ``words`` are on the terminal, however the disk stands."""
+        for _ in range(LOOKS):
+            if words in self.screen():
+                return
+            await self.pilot.pause(LOOK_S)
+        raise AssertionError(f"{words!r} never came:\n{self.screen()}")
 
     def screen(self) -> str:
         """What is on the terminal, line by line."""
@@ -135,7 +150,7 @@ class Hand:
 _KEYS = {" ": "space"}
 
 
-def screen_text(app: FieldApp) -> str:
+def screen_text(app: App[Any]) -> str:
     """The terminal's cells as text."""
     width, height = app.size
     strips = app.screen._compositor.render_strips(app.size)  # the only way to the drawn cells

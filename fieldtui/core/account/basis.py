@@ -6,14 +6,14 @@ to 20 C is that of ``temperature``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from fieldtui.core.measurement.decision import guard_band
-from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.standing import Conditions, Result, limit_for
-from fieldtui.core.verdict.judging import conformance, expanded_uncertainty, lacks_accuracy
+from fieldtui.core.verdict.judging import accuracy_of, conformance, lacks_accuracy
 from fieldtui.core.verdict.temperature import Judged, judged_value, lacks_temperature, limit_at, metal_of
 
 
@@ -36,40 +36,55 @@ def basis_of(point: Point, result: Result, conditions: Conditions) -> Basis:
     judged = judged_value(point, result.value, conditions.celsius)
     # A reading is never changed: its limit is carried to the temperature it was taken at.
     held = limit_at(limit, judged.celsius, metal_of(point)) if judged.celsius is not None else limit
-    conditions = conditions.of(result.last)
-    accuracy = conditions.of(result.last).accuracy  # of the meter it was taken with
+    accuracy = accuracy_behind(point, result, conditions)
     expanded = band = probability = None
     if accuracy is not None:
-        # A mean has more digits than the display ever showed: the step is that of its readings.
-        step = max(record.reading.resolution for record in result.records)
-        expanded = expanded_uncertainty(accuracy, result.value.ohms, step)
+        expanded = accuracy.expanded(result.value)
         band = guard_band(limit.rule, expanded) if limit.judges else None
-        shown = replace(accuracy, resolution=accuracy.resolution or Resistance(step, Unit.OHM))
-        probability = conformance(held, result.value, shown)
+        probability = conformance(held, result.value, accuracy)
     return Basis(
         limit=limit,
         judged=judged,
         expanded=expanded,
         band=band,
         probability=probability,
-        lacks_accuracy=lacks_accuracy(limit, accuracy),
+        lacks_accuracy=any(lacks_accuracy(limit, each) for each in conditions.of_each(result.records)),
         lacks_temperature=lacks_temperature(point, conditions.celsius),
     )
+
+
+def accuracy_behind(point: Point, result: Result, conditions: Conditions) -> Accuracy | None:
+    """The accuracy that the value of ``result`` was judged with, the display's step in it; None for none.
+
+    By the rule ``max`` it is that of the reading which the value is; else of the meter that is least
+    sure of the value, where there was more than one.
+    """
+    records = result.records
+    if point.rule == "max":
+        records = tuple(record for record in records if record.reading == result.value)
+    readings = [record.reading for record in records]
+    return accuracy_of(result.value.ohms, readings, conditions.of_each(records))
 
 
 def used_share(limit: Limit, value: Decimal) -> Decimal | None:
     """The part of its limit that a value in ohm uses: 1 stands on the limit, more is beyond.
 
-    Of a window the bound that is nearer counts. None where there is no limit to use.
+    Of a window that is the distance from its middle in half widths: nought in the middle, 1 at either bound.
+    None where there is no limit to use.
     """
     if not limit.judges:
         return None
-    shares = []
+    if limit.maximum is not None and limit.minimum is not None:
+        low, high = limit.minimum.ohms, limit.maximum.ohms
+        away = abs(2 * value - low - high)
+        if high > low:
+            return away / (high - low)
+        return Decimal("Infinity") if away else Decimal(1)
     if limit.maximum is not None and limit.maximum.ohms > 0:
-        shares.append(value / limit.maximum.ohms)
+        return value / limit.maximum.ohms
     if limit.minimum is not None:
-        shares.append(limit.minimum.ohms / value if value > 0 else Decimal("Infinity"))
-    return max(shares, default=None)
+        return limit.minimum.ohms / value if value > 0 else Decimal("Infinity")
+    return None
 
 
 def share_of(point: Point, result: Result, celsius: Decimal | None) -> Decimal | None:

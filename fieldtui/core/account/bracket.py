@@ -2,16 +2,18 @@
 
 Readings between two good checks are bracketed. A failed check puts every reading back to the last
 good one in doubt, and so are readings taken after it until a good one (common practice, no
-source). A doubt ends with a release for a reason, with a void, or with a later reading of the same
-point that is not in doubt itself.
+source). A doubt ends with a release for a reason, with a void, or with a later take of the same point
+that is complete and of which no reading is in doubt itself. Half a take replaces nothing.
 """
 
 from __future__ import annotations
 
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 
 from fieldtui.core.survey.meter_checks import doubted_runs
 from fieldtui.core.survey.meters import MeterInUse, is_same_meter, meter_at
+from fieldtui.core.survey.standing import Record, Result
 from fieldtui.core.survey.survey import Survey
 
 LAST_FAILED = "the last check of the meter failed"  # why a check is due
@@ -45,17 +47,66 @@ def readings_in_doubt(survey: Survey) -> tuple[InDoubt, ...]:
                 for number in range(run.first, run.last + 1)
                 if number in survey.records and is_its(survey.records[number].row)
             }
-    sound: dict[str, int] = {}  # by point, the last valid reading that no failed check reaches
-    for number, record in survey.records.items():
-        if record.is_valid and number not in whys:
-            sound[record.point] = max(number, sound.get(record.point, 0))
+    sound: dict[str, int] = {}
     return tuple(
         InDoubt(number, record.point, whys[number])
         for number in sorted(whys)
         if (record := survey.records[number]).is_valid
         and number not in survey.released
-        and number > sound.get(record.point, 0)
+        and number > _replaced_to(survey, record.point, whys, sound)
     )
+
+
+def _replaced_to(survey: Survey, point: str, whys: Container[int], known: dict[str, int]) -> int:
+    """The first record of the point's last take that is complete and that no failed check reaches; else 0."""
+    if point not in known:
+        takes = takes_of(survey, point)
+        size = survey.points[point].repeats
+        firsts = [
+            taken[0].record
+            for taken in takes
+            if len(taken) >= size and all(record.record not in whys for record in taken)
+        ]
+        known[point] = max(firsts, default=0)
+    return known[point]
+
+
+def takes_of(survey: Survey, point: str) -> list[list[Record]]:
+    """The readings of a point that hold, take by take, in the order in which the takes began."""
+    takes: dict[int, list[Record]] = {}
+    for number in survey.standings[point].records:
+        record = survey.records[number]
+        if record.is_valid:
+            takes.setdefault(record.take, []).append(record)
+    return list(takes.values())
+
+
+def short_takes(survey: Survey) -> Iterator[tuple[str, list[Record]]]:
+    """Takes that lack a reading and so count for nothing, each with its point, in walking order.
+
+    Of a point without any complete take only those before the one that is being taken.
+    """
+    for point in survey.order.ids:
+        size, standing = survey.points[point].repeats, survey.standings[point]
+        if size == 1 or len(standing.records) == 0:
+            continue
+        for taken in takes_of(survey, point):
+            is_under_way = standing.as_left is None and taken[0].take == standing.take
+            if len(taken) < size and not is_under_way:
+                yield point, taken
+
+
+def is_in_doubt(result: Result | None, doubts: Container[int]) -> bool:
+    """Whether a result rests on a reading in doubt; ``doubts`` are the numbers of all such readings."""
+    return result is not None and any(record.record in doubts for record in result.records)
+
+
+def points_in_doubt(survey: Survey) -> frozenset[str]:
+    """The points whose last verdict rests on a reading in doubt."""
+    doubts = readings_in_doubt(survey)
+    numbers = {doubt.record for doubt in doubts}
+    points = {doubt.point for doubt in doubts}
+    return frozenset(point for point in points if is_in_doubt(survey.standings[point].as_left, numbers))
 
 
 def standard_due(survey: Survey) -> str:

@@ -26,7 +26,7 @@ STATEMENTS = {
 class Group(Enum):
     """A part of the close-out, in the order in which it is worked through; the value is its heading."""
 
-    POINTS = "points still open"
+    POINTS = "points still open or not measured"
     FAILED = "failed points"
     PATHS = "points in series"
     RESTORE = "finishes and panels to restore"
@@ -85,10 +85,26 @@ def signature_words(signature: Signature) -> str:
 
 
 def _open_points(survey: Survey) -> Iterator[Item]:
-    for point in survey.in_state(State.OPEN, State.SKIPPED):
+    """Open and skipped ones are to do; those that could not be reached stand there, with why."""
+    for point in survey.in_state(State.OPEN, State.SKIPPED, State.INACCESSIBLE):
         standing = survey.standings[point.id]
+        is_out_of_reach = standing.state is State.INACCESSIBLE
+        state = "not measured" if is_out_of_reach else standing.state.value
         why = f": {standing.reason}" if standing.reason else ""
-        yield Item(Group.POINTS, f"{point.title}, {standing.state.value}{why}", point=point.id)
+        again = f"; {asked_words(survey, point.id)}" if standing.as_left is not None else ""
+        yield Item(Group.POINTS, f"{point.title}, {state}{why}{again}", is_out_of_reach, point=point.id)
+
+
+def asked_words(survey: Survey, point_id: str) -> str:
+    """That a point was to be taken again and was not, and what it reads from before."""
+    standing = survey.standings[point_id]
+    left, taken = standing.as_left, len(survey.take_so_far(point_id))
+    if left is None:
+        return ""
+    what = "retest" if standing.retest and not left.last.retest else "retake"
+    part = f", {taken} of {survey.points[point_id].repeats} readings taken" if taken else ""
+    records = ", ".join(str(record.record) for record in left.records)
+    return f"{what} awaited{part}; before it {left.value}, {left.verdict.value} (record {records})"
 
 
 def _failed_points(survey: Survey) -> Iterator[Item]:
@@ -99,12 +115,13 @@ def _failed_points(survey: Survey) -> Iterator[Item]:
             continue
         left = standing.as_left
         read = f", {left.value}" if left is not None else ""
-        awaited = ", retest awaited" if standing.asked_again else ""
+        awaited = f"; {asked_words(survey, point_id)}" if standing.asked_again and left is not None else ""
         limit = limit_for(survey.points[point_id], retest=standing.retest)
         doubt = ", limit UNVERIFIED" if limit.is_unverified else ""
         paper = f"discrepancy {standing.discrepancy}" if standing.discrepancy else "no discrepancy reference"
-        what = f"{survey.points[point_id].title}{read}, {standing.state.value}{awaited}{doubt}; {paper}"
-        yield Item(Group.FAILED, what, is_done=bool(standing.discrepancy), point=point_id)
+        what = f"{survey.points[point_id].title}{read}, {standing.state.value}{doubt}{awaited}; {paper}"
+        is_done = bool(standing.discrepancy) and not standing.asked_again
+        yield Item(Group.FAILED, what, is_done, point=point_id)
 
 
 def _paths(survey: Survey) -> Iterator[Item]:

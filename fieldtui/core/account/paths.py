@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import reduce
 
+from fieldtui.core.account.basis import accuracy_behind
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.measurement.decision import conformance_probability
-from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
+from fieldtui.core.plan.conductors import to_20_by_alpha
 from fieldtui.core.plan.route import Limit, PathLimit
 from fieldtui.core.survey.standing import Result
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.verdict.judging import EXACT, Verdict, expanded_uncertainty, judge_ohms
-from fieldtui.core.verdict.temperature import judged_value
+from fieldtui.core.verdict.judging import Verdict, judge_ohms
+from fieldtui.core.verdict.temperature import is_corrected, judged_value, metal_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,18 +29,22 @@ class PathResult:
     missing: tuple[str, ...] = ()
     expanded: Decimal | None = None  # U of the sum in ohm, None where the meter states no accuracy
     probability: float | None = None  # that the true sum meets the limit (JCGM 106:2012 7.3)
+    is_in_doubt: bool = False  # a reading that it rests on is in doubt for the meter
 
 
 def describe_path(result: PathResult) -> str:
-    """``10.3 mΩ, fail against <= 10 mΩ``, or which values are missing."""
+    """``10.3 mΩ, fail against <= 10 mΩ``, with IN DOUBT where it is; or which values are missing."""
     if result.value is None or result.verdict is None:
         return f"no sum: no value at {', '.join(result.missing)}"
-    return f"{result.value}, {result.verdict.value} against {result.path.limit}"
+    doubt = " IN DOUBT" if result.is_in_doubt else ""
+    return f"{result.value}, {result.verdict.value}{doubt} against {result.path.limit}"
 
 
 def judge_paths(survey: Survey) -> list[PathResult]:
     """Every path of the route, in its order, with the sum of the values that its points are judged by."""
-    return [_judge(path, survey) for path in survey.route.paths]
+    doubted = points_in_doubt(survey) if survey.route.paths else frozenset[str]()
+    found = [_judge(path, survey) for path in survey.route.paths]
+    return [replace(each, is_in_doubt=not doubted.isdisjoint(each.path.points)) for each in found]
 
 
 def _judge(path: PathLimit, survey: Survey) -> PathResult:
@@ -54,8 +61,8 @@ def _judge(path: PathLimit, survey: Survey) -> PathResult:
     ohms = reduce(EXACT.add, (value.ohms for value in values))
     step = min(value.resolution for value in values)
     total = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(values[0].unit)
-    each = _each_expanded(survey, results)
-    expanded = sum((one for one, _ in each), Decimal(0)) if each else None
+    each = _each_expanded(survey, zip(path.points, results, strict=True))
+    expanded = reduce(EXACT.add, (one for one, _ in each)) if each else None
     verdict = judge_ohms(path.limit, ohms, expanded)
     return PathResult(path, total, verdict, (), expanded, _probability(path.limit, ohms, each))
 
@@ -68,17 +75,21 @@ def _probability(limit: Limit, ohms: Decimal, each: Sequence[tuple[Decimal, Deci
     return conformance_probability(ohms, standard, lower, upper)
 
 
-def _each_expanded(survey: Survey, results: Sequence[Result]) -> list[tuple[Decimal, Decimal]]:
+def _each_expanded(survey: Survey, results: Iterable[tuple[str, Result]]) -> list[tuple[Decimal, Decimal]]:
     """U and coverage factor of every value of a sum; none where a meter states no accuracy.
 
     A meter's error is the same in each of its readings, so the U add up. Those of two meters are
-    added all the same: too much rather than too little.
+    added all the same: too much rather than too little. A value corrected to 20 C has its U corrected too.
     """
     found = []
-    for result in results:
-        accuracy = survey.conditions.of(result.last).accuracy
+    for name, result in results:
+        point = survey.points[name]
+        accuracy = accuracy_behind(point, result, survey.conditions)
         if accuracy is None:
             return []
-        step = max(record.reading.resolution for record in result.records)
-        found.append((expanded_uncertainty(accuracy, result.value.ohms, step), accuracy.coverage))
+        expanded = accuracy.expanded(result.value)
+        celsius = survey.conditions.celsius
+        if is_corrected(point, celsius) and celsius is not None:
+            expanded = to_20_by_alpha(expanded, celsius, metal_of(point))
+        found.append((expanded, accuracy.coverage))
     return found

@@ -8,6 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from types import MappingProxyType
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.route import Limit, Point
@@ -32,6 +33,7 @@ class Reading:
     standard: Decimal | None = None  # standard uncertainty, ohm; None where the meter states no accuracy
     is_retest: bool = False  # taken after a rework
     as_found: tuple[Resistance, Verdict] | None = None  # where the verdict was another one at first
+    is_in_doubt: bool = False  # a failed check of the meter reaches it, and nobody let it stand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +50,7 @@ class Seen:
     planned: Limit  # the one that judges a first reading
     reason: str = ""  # of the last skip, attempt or waiver
     reading: Reading | None = None
+    is_asked_again: bool = False  # the reading was to be replaced, and no complete take has
 
 
 def seen_points(survey: Survey, accuracies: Mapping[str, Accuracy] = NONE_STATED) -> Iterator[Seen]:
@@ -55,9 +58,13 @@ def seen_points(survey: Survey, accuracies: Mapping[str, Accuracy] = NONE_STATED
 
     ``accuracies`` are such as go before what the meters state, by meter id.
     """
+    doubted = points_in_doubt(survey)
     for point in survey.order.ids:
         standing = survey.standings[point]
-        yield _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracies))
+        seen = _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracies))
+        if point in doubted and seen.reading is not None:
+            seen = replace(seen, reading=replace(seen.reading, is_in_doubt=True))
+        yield seen
 
 
 def stated_accuracy(instrument: Instrument, accuracies: Mapping[str, Accuracy]) -> Accuracy | None:
@@ -78,18 +85,27 @@ def _accuracy_of(survey: Survey, left: Result | None, accuracies: Mapping[str, A
 
 def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:
     left = standing.as_left
-    retest = left.last.retest if left is not None else standing.retest
+    seen = seen_at(
+        point,
+        standing.state,
+        reading_of(left, standing.as_found, accuracy) if left is not None else None,
+        retest=left.last.retest if left is not None else standing.retest,
+    )
+    return replace(seen, reason=standing.reason, is_asked_again=standing.asked_again)
+
+
+def seen_at(point: Point, state: State, reading: Reading | None, *, retest: bool = False) -> Seen:
+    """A point as a survey left it; ``retest``: after a rework, so that the point's retest limit judges it."""
     return Seen(
         point=point.id,
         title=point.title,
         a=point.a,
         b=point.b,
         unit=point.unit,
-        state=standing.state,
+        state=state,
         limit=limit_for(point, retest=retest),
         planned=point.limit,
-        reason=standing.reason,
-        reading=reading_of(left, standing.as_found, accuracy) if left is not None else None,
+        reading=reading,
     )
 
 

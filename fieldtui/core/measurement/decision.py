@@ -12,6 +12,8 @@ from decimal import Decimal
 from enum import Enum
 from statistics import NormalDist
 
+from fieldtui.core.measurement.ohms import EXACT
+
 
 class RuleKind(Enum):
     """The value is the word in files."""
@@ -34,7 +36,7 @@ SIMPLE = DecisionRule()
 
 def guard_band(rule: DecisionRule, expanded: Decimal) -> Decimal:
     """The width w of the guard band, in the unit of ``expanded``; zero for simple acceptance."""
-    return Decimal(0) if rule.kind is RuleKind.SIMPLE else rule.factor * expanded
+    return Decimal(0) if rule.kind is RuleKind.SIMPLE else EXACT.multiply(rule.factor, expanded)
 
 
 def conformance_probability(

@@ -11,10 +11,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Context, Decimal
 from enum import Enum
 
 MAX_DIGITS = 9  # before and after the point; more is a slip, not a reading
+
+# Readings of 15 digits on each side of the point in ohm, added up, and times a temperature factor, a
+# percentage and the factor of a guard band; room for a division. What ends in decimals is not rounded.
+EXACT = Context(prec=120)
 
 
 class Unit(Enum):
@@ -85,7 +89,7 @@ class Resistance:
     @property
     def ohms(self) -> Decimal:
         """The value in ohm, exact."""
-        return self.value.scaleb(self.unit.exponent)
+        return self.value.scaleb(self.unit.exponent, EXACT)
 
     @property
     def digits(self) -> str:
@@ -107,7 +111,7 @@ class Resistance:
     def to(self, unit: Unit) -> Resistance:
         """The same resistance in another unit; the point moves, the digits stay."""
         shift = self.unit.exponent - unit.exponent
-        moved = self.value.scaleb(shift)
+        moved = self.value.scaleb(shift, EXACT)
         exponent = moved.as_tuple().exponent
         if isinstance(exponent, int) and exponent > 0:
             moved = moved.quantize(Decimal(1))
@@ -174,7 +178,12 @@ def speak(resistance: Resistance) -> str:
 
     Digit by digit, "decimal" for the point, as in radiotelephony (common practice, no source).
     """
-    return f"{speak_digits(resistance.digits)} {resistance.unit.spoken}"
+    return f"{speak_digits(resistance.digits)} {one_or_more(resistance.digits, resistance.unit.spoken)}"
+
+
+def one_or_more(digits: str, units: str) -> str:
+    """The name of a unit as it follows a number: ``milliohm`` after a plain 1, else ``milliohms``."""
+    return units.removesuffix("s") if digits == "1" else units
 
 
 def speak_digits(digits: str) -> str:

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Context, Decimal
 from enum import Enum
 
-from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.measurement.ohms import EXACT, Resistance
+
+_ROOT = Context(prec=50)
 
 
 class Spread(Enum):
@@ -84,8 +86,7 @@ class Accuracy:
 
     def budget(self, reading: Resistance) -> Budget:
         """The budget of one reading: the stated accuracy and the display's step."""
-        stated = self.percent / 100 * reading.ohms + self.floor.ohms
-        step = self.resolution.ohms if self.resolution is not None else reading.resolution
+        stated, step = self._stated(reading), self._step(reading)
         return Budget(
             (
                 Contribution("stated accuracy", stated / self.coverage),
@@ -93,6 +94,26 @@ class Accuracy:
             ),
             self.coverage,
         )
+
+    def expanded(self, reading: Resistance) -> Decimal:
+        """U of one reading in ohm: that of its budget, not divided by k and multiplied by it again.
+
+        A verdict rests on it: where the display's step is nought it is exact, and a value may stand
+        on the edge of the guard band. With a step the root is taken to 50 digits: unless k times the
+        step is a multiple of 3, no number in decimals is that root, and none can stand on the edge.
+        """
+        stated, step = self._stated(reading), EXACT.multiply(self.coverage, self._step(reading))
+        if not step:
+            return stated
+        twelfth = _ROOT.divide(EXACT.multiply(step, step), 12)
+        return _ROOT.sqrt(_ROOT.add(EXACT.multiply(stated, stated), twelfth))
+
+    def _stated(self, reading: Resistance) -> Decimal:
+        share = EXACT.multiply(self.percent.scaleb(-2, EXACT), reading.ohms)
+        return EXACT.add(share, self.floor.ohms)
+
+    def _step(self, reading: Resistance) -> Decimal:
+        return self.resolution.ohms if self.resolution is not None else reading.resolution
 
 
 def combine_standards(standards: Sequence[Decimal]) -> Decimal:

@@ -22,6 +22,7 @@ from fieldtui.core.measurement.ohms import (
     NotAResistanceError,
     Resistance,
     Unit,
+    one_or_more,
     parse_number,
     parse_resistance,
     speak,
@@ -61,6 +62,7 @@ _SUFFIXES = {
 }
 UNIT_WORDS = frozenset(_SUFFIXES)
 _KEYED = re.compile(r"(?P<sign>-?)(?P<number>[0-9]*(?:\.[0-9]+)?) ?(?P<suffix>[uµμm]?V?)", re.ASCII)
+_UNIT_CELL = re.compile(r"±? ?(?P<unit>[uµμm]?V)(?:/(?P<current>[0-9]+(?:\.[0-9]+)?)mA)?", re.ASCII)
 _TRAIL_UNIT = re.compile(r"(?P<unit>uV|mV|V)/(?P<current>[0-9]+(?:\.[0-9]+)?)mA", re.ASCII)
 
 
@@ -140,6 +142,15 @@ def parse_keyed(text: str, unit: Unit, current_ma: Decimal | None) -> Resistance
     """
     if current_ma is None:
         return parse_resistance(text, unit)
+    return parse_voltage(text, default_volt_unit(unit), current_ma)
+
+
+def parse_voltage(text: str, default: VoltUnit, current_ma: Decimal) -> VoltageReading:
+    """A voltage as keyed, in ``default`` where it says no unit; the test current in mA.
+
+    Raises:
+        NotAResistanceError: with the reason in words.
+    """
     text = text.strip()
     found = _KEYED.fullmatch(text)
     if found is None or not found["number"]:
@@ -149,7 +160,19 @@ def parse_keyed(text: str, unit: Unit, current_ma: Decimal | None) -> Resistance
         raise NotAResistanceError(f"{text}: not a voltage; examples 0.55, -0.52, -520u, 0.55m, 1.2V")
     number = parse_number(found["number"])
     volts = number.copy_negate() if found["sign"] else number
-    return voltage_reading(volts, _SUFFIXES.get(found["suffix"], default_volt_unit(unit)), current_ma)
+    return voltage_reading(volts, _SUFFIXES.get(found["suffix"], default), current_ma)
+
+
+def parse_volt_unit(text: str) -> tuple[VoltUnit, Decimal | None] | None:
+    """The unit behind ``mV``, ``±mV`` or ``mV/100mA``, and the current it names, mA; None where it is none.
+
+    Raises:
+        NotAResistanceError: the current is too long a number, with the reason in words.
+    """
+    found = _UNIT_CELL.fullmatch(text)
+    if found is None:
+        return None
+    return _SUFFIXES[found["unit"]], parse_number(found["current"]) if found["current"] else None
 
 
 def parse_cells(value: str, unit: str) -> VoltageReading | None:
@@ -206,7 +229,8 @@ def speak_reading(reading: Resistance) -> str:
     if not isinstance(reading, VoltageReading):
         return speak(reading)
     sign = ["minus"] if reading.volts.is_signed() else []
-    return " ".join([*sign, speak_digits(format(abs(reading.volts), "f")), _SPOKEN[reading.volt_unit]])
+    digits = format(abs(reading.volts), "f")
+    return " ".join([*sign, speak_digits(digits), one_or_more(digits, _SPOKEN[reading.volt_unit])])
 
 
 def _step_of(volts: Decimal) -> Decimal:

@@ -66,9 +66,12 @@ class Background:
     def odds_near(self, value: Ticks, other: Ticks, within: float) -> float:
         """How much likelier ``value`` is as the point of ``other`` taken again than as any value."""
         apart = math.log(max(value.value, value.step) / max(other.value, other.step)) / within
-        near = math.exp(-0.5 * apart * apart) / (within * math.sqrt(2.0 * math.pi))
+        return math.exp(-0.5 * apart * apart) * self.odds_at(value, within)
+
+    def odds_at(self, value: Ticks, within: float) -> float:
+        """What :meth:`odds_near` is for a point that read the very same."""
         usual = (1.0 - self._stray) * self._density.get(self._bin(value), 0.0) + self._stray / self._wide
-        return near * math.log(10.0) / usual
+        return math.log(10.0) / (within * math.sqrt(2.0 * math.pi)) / usual
 
 
 def common_unit(readings: Iterable[Resistance]) -> Unit:
@@ -146,6 +149,7 @@ class Likeness:
         self._filed = Background([value for value in listed if value is not None])
         self._runs = {entry.run for entry in record if entry.run is not None}
         self._shows_state = any(entry.erased for entry in memory)
+        self._near: dict[float, list[list[float]]] = {}
         compare = _Comparison(common_unit(entry.reading for entry in record)).how
         self._compared = [
             [compare(keyed, listed[entry]) for entry in self._entries(at)]
@@ -156,7 +160,9 @@ class Likeness:
         """What the entries say under these rates."""
         called = _called_weights(rates)
         pairs = [self._row(at, rates, called) for at in range(len(self._record))]
-        return Emissions(pairs, self._record_alone(rates), self._memory_alone(rates), 0.0, 1.0)
+        alone = [self._alone(at, rates) for at in range(len(self._memory))]
+        weights = [state * whole for (_, whole), state in zip(alone, self._alone_states(rates), strict=True)]
+        return Emissions(pairs, self._beside(rates, alone), self._record_alone(rates), weights, 0.0, 1.0)
 
     def kinds_alone(self, rates: Rates) -> list[tuple[float, float]]:
         """Of each entry, if nobody called it out: the chance of a copy, and of a point taken again."""
@@ -172,17 +178,50 @@ class Likeness:
         gone = 1.0 if self._shows_state else rates.erased_gone / rates.not_stored
         return [gone if entry.erased else 1.0 for entry in self._record]
 
-    def _memory_alone(self, rates: Rates) -> list[float]:
-        """Memory entries nobody called out: a copy, a point taken again, or anything at all."""
-        weights = []
-        for at, (value, entry) in enumerate(zip(self._listed, self._memory, strict=True)):
-            state = rates.erased_alone if entry.erased else 1.0 - rates.erased_alone
-            weight = state if self._shows_state else 1.0
-            if value is not None:
-                copied, again = self._copied_again(at, value, rates)
-                weight *= 1.0 - rates.copied - rates.taken_again + copied + again
-            weights.append(weight)
-        return weights
+    def _alone_states(self, rates: Rates) -> list[float]:
+        if not self._shows_state:
+            return [1.0] * len(self._memory)
+        return [rates.erased_alone if entry.erased else 1.0 - rates.erased_alone for entry in self._memory]
+
+    def _alone(self, at: int, rates: Rates) -> tuple[float, float]:
+        """A memory entry nobody called out: its weight as a point taken again, and as that, a copy or
+        anything at all."""
+        value = self._listed[at]
+        if value is None:
+            return 0.0, 1.0
+        copied, again = self._copied_again(at, value, rates)
+        return again, 1.0 - rates.copied - rates.taken_again + copied + again
+
+    def _beside(self, rates: Rates, alone: Sequence[tuple[float, float]]) -> list[list[float]]:
+        """What a reading that was never filed adds to an entry beside it that nobody called out.
+
+        Such an entry may be the point of that reading taken again, as likely as one beside it in the list.
+        """
+        again = rates.taken_again
+        half = [0.5 / whole for _, whole in alone]
+        base = [1.0 - by_list * share for (by_list, _), share in zip(alone, half, strict=True)]
+        rows = []
+        for at, near in enumerate(self._odds_near(rates.again_within)):
+            entries = self._entries(at)
+            row = [1.0] if self._band.low[at + 1] == 0 else []
+            row += [
+                base[entry] + half[entry] * again * odds for entry, odds in zip(entries, near, strict=True)
+            ]
+            rows.append(row)
+        return rows
+
+    def _odds_near(self, within: float) -> list[list[float]]:
+        """:meth:`Background.odds_near` of each entry by each reading; 0 where the list shows no value."""
+        if within not in self._near:
+            ours = [math.log(max(value.value, value.step)) for value in self._keyed]
+            theirs = [0.0 if v is None else math.log(max(v.value, v.step)) for v in self._listed]
+            odds = [0.0 if v is None else self._filed.odds_at(v, within) for v in self._listed]
+            by = -0.5 / (within * within)
+            self._near[within] = [
+                [odds[entry] * math.exp(by * (theirs[entry] - log) ** 2) for entry in self._entries(at)]
+                for at, log in enumerate(ours)
+            ]
+        return self._near[within]
 
     def _copied_again(self, at: int, value: Ticks, rates: Rates) -> tuple[float, float]:
         filed = self._filed
@@ -249,8 +288,11 @@ _FAR = len(_COUNTED) - 1
 
 
 def _called_weights(rates: Rates) -> tuple[float, ...]:
-    """Weight of a pair by how far the number called out is off, halving with every step."""
-    # A reading the meter never filed comes with a number close by as well, half of them this very one.
-    chance = 0.5
-    off = [rates.number_misheard * 0.5**step / chance for step in range(1, _FAR + 1)]
-    return ((1.0 - rates.number_misheard) / chance, *off)
+    """Weight of a pair by how far the number called out is off."""
+    # A reading the meter never filed comes with a number close by as well, half of them this very one,
+    # unless it is misheard in its turn. One misheard is off by anything.
+    wrong, any_way = rates.number_misheard, 1.0 / (_FAR + 1)
+    right = 1.0 - wrong
+    alone = [right * 0.5 ** (step + 1) + wrong * any_way for step in range(_FAR + 1)]
+    off = [wrong * any_way / alone[step] for step in range(1, _FAR + 1)]
+    return ((right + wrong * any_way) / alone[0], *off)

@@ -15,6 +15,7 @@ from fieldtui.core.slips import Slip, Ticks, slip_between, ticks
 # tenfold, so that a rate per reading counts for about one event: the lists soon outweigh it.
 _KEYED = 50.0  # for values keyed wrong, in readings
 _READINGS = 100.0  # for other rates per reading, in readings
+_CALLS = 30.0  # for numbers misheard, in numbers called out
 _SLIPS = 8.0  # for the share of a kind of slip, in slips
 _ENTRIES = 8.0  # for the kinds of entries nobody called out, in such entries
 
@@ -38,6 +39,8 @@ class _Seen:
     filed: list[float] = field(default_factory=list)  # by entry: that some reading is it
     erased: float = 0.0  # pairs of a reading that stands with an entry shown as erased
     standing: float = 0.0  # pairs of a reading that stands
+    called: float = 0.0  # pairs with a number called out and one in the list
+    misheard: float = 0.0  # of those: the two differ
 
 
 def learn_rates(
@@ -81,6 +84,7 @@ def learn_rates(
             rates.erased_alone, _weighted(unfiled, [entry.erased for entry in memory]), alone, _ENTRIES
         ),
         erased_kept=_moved(rates.erased_kept, seen.erased, seen.standing, _READINGS),
+        number_misheard=_moved(rates.number_misheard, seen.misheard, seen.called, _CALLS),
     )
     return learned, seen.unexplained
 
@@ -97,7 +101,10 @@ def _count(
         keyed = ticks(ours.reading)
         for entry, chance in entries.items():
             seen.filed[entry] += chance
-            value = listed[entry]
+            value, number = listed[entry], memory[entry].number
+            if ours.called and ours.number is not None and number is not None:
+                seen.called += chance
+                seen.misheard += chance * (ours.number != number)
             # Only equal values tell: an odd pair would else raise the rate that makes it likely.
             if not ours.void and not ours.erased and value is not None and keyed.is_same(value):
                 seen.standing += chance

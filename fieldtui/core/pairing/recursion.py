@@ -71,10 +71,12 @@ class Emissions(Generic[W]):
     """What the entries say, relative to each standing alone in the background.
 
     ``pairs[r][k]`` belongs to reading ``r`` and column ``band.low[r + 1] + k``, that is to the list's
-    entry just before that column; where there is none, at column 0, it must be zero.
+    entry just before that column; where there is none, at column 0, it must be zero. ``beside`` has
+    the same shape: the further weight of the two where each stands alone, one right after the other.
     """
 
     pairs: Sequence[Sequence[W]]
+    beside: Sequence[Sequence[W]]
     record: Sequence[W]
     memory: Sequence[W]
     zero: W
@@ -103,28 +105,36 @@ def forward(
     zero = emissions.zero
     pair = [zero] * (band.high[0] - band.low[0] + 1)
     pair[0] = emissions.one
-    row: Row[W] = ease(_along(pair, [zero] * len(pair), [zero] * len(pair), 0, steps, emissions))
+    apart = [emissions.one] * len(pair)
+    row: Row[W] = ease(_along(pair, [zero] * len(pair), [zero] * len(pair), 0, apart, steps, emissions))
     yield row
-    for at, said in enumerate(emissions.pairs):
+    for at, (said, beside) in enumerate(zip(emissions.pairs, emissions.beside, strict=True)):
         low = band.low[at + 1]
         begin, width = low - band.low[at], band.high[at + 1] - low + 1
         into_pair, into_record, into_block = _onwards(row, steps)
+        after_memory = [steps.memory_record * m for m in row.memory[begin:]]
         alone = emissions.record[at]
         from_left: list[W] = [zero]
         from_left.extend(into_pair)
         pair = [weight * came for weight, came in zip(said, from_left[begin:], strict=False)]
-        record = [alone * came for came in into_record[begin:]]
+        record = [
+            alone * (came + near * after)
+            for came, near, after in zip(into_record[begin:], beside, after_memory, strict=False)
+        ]
         block = [alone * came for came in into_block[begin:]]
         for states in (pair, record, block):
             states.extend([zero] * (width - len(states)))
-        row = ease(_along(pair, record, block, low, steps, emissions))
+        row = ease(_along(pair, record, block, low, beside, steps, emissions))
         yield row
 
 
 def _onwards(row: Row[W], steps: Steps[W]) -> tuple[list[W], list[W], list[W]]:
-    """What leaves each cell for the next row: towards a pair, the record alone, a block of it."""
+    """What leaves each cell for the next row: towards a pair, the record alone, a block of it.
+
+    The way from an entry alone to a reading alone is left out: it depends on the two.
+    """
     pp, rp, mp, bp = steps.pair_pair, steps.record_pair, steps.memory_pair, steps.block_pair
-    pr, rr, mr = steps.pair_record, steps.record_record, steps.memory_record
+    pr, rr = steps.pair_record, steps.record_record
     pb, bb, bt = steps.pair_block, steps.block_block, steps.block_turn
     into_pair: list[W] = []
     into_record: list[W] = []
@@ -133,13 +143,19 @@ def _onwards(row: Row[W], steps: Steps[W]) -> tuple[list[W], list[W], list[W]]:
         row.pair, row.record, row.memory, row.record_block, row.memory_block, strict=True
     ):
         into_pair.append(pp * p + rp * r + mp * m + bp * (rb + mb))
-        into_record.append(pr * p + rr * r + mr * m)
+        into_record.append(pr * p + rr * r)
         into_block.append(pb * p + bb * rb + bt * mb)
     return into_pair, into_record, into_block
 
 
 def _along(
-    pair: list[W], record: list[W], block: list[W], low: int, steps: Steps[W], emissions: Emissions[W]
+    pair: list[W],
+    record: list[W],
+    block: list[W],
+    low: int,
+    beside: Sequence[W],
+    steps: Steps[W],
+    emissions: Emissions[W],
 ) -> Row[W]:
     """Complete a row with what moves along it: entries of the memory list alone."""
     pm, rm, mm = steps.pair_memory, steps.record_memory, steps.memory_memory
@@ -147,8 +163,8 @@ def _along(
     m = mb = emissions.zero
     memory, memory_block = [m], [mb]
     alone = emissions.memory[low : low + len(pair) - 1]
-    for weight, p, r, rb in zip(alone, pair, record, block, strict=False):
-        m = weight * (pm * p + mm * m + rm * r)
+    for weight, near, p, r, rb in zip(alone, beside[1:], pair, record, block, strict=False):
+        m = weight * (pm * p + mm * m + rm * r * near)
         mb = pb * p + bb * mb + bt * rb
         memory.append(m)
         memory_block.append(mb)
@@ -207,11 +223,13 @@ def _backward(
     """From the last row up: the weight of all ways on from a pair in each cell, and its log scale."""
     last = len(emissions.pairs)
     width = band.high[last] - band.low[last] + 1
-    to_pair = to_record = to_block = [0.0] * width
+    to_pair = to_record = to_record_near = to_block = [0.0] * width
     log_scale = 0.0
     for at in range(last, 0, -1):
         ends = 1.0 if at == last else 0.0
-        pair, record, block = _back_along(to_pair, to_record, to_block, ends, band.low[at], steps, emissions)
+        beside = emissions.beside[at - 1]
+        below = _Below(to_pair, to_record, to_record_near, to_block)
+        pair, record, block = _back_along(below, ends, band.low[at], beside, steps, emissions)
         top = max(map(max, (pair, record, block)))
         log_scale += math.log(top)
         by = 1.0 / top
@@ -222,15 +240,29 @@ def _backward(
         ahead = [0.0] * begin + [w * b * by for w, b in zip(said, pair, strict=True)] + [0.0]
         to_pair = ahead[1 : above + 1]
         to_record = ([0.0] * begin + [alone * w for w in record])[:above]
+        near_record = [alone * w * near for w, near in zip(record, beside, strict=True)]
+        to_record_near = ([0.0] * begin + near_record)[:above]
         to_block = ([0.0] * begin + [alone * w for w in block])[:above]
 
 
+@dataclass(frozen=True, slots=True)
+class _Below:
+    """The weight of stepping from each cell of a row into the next one, by the state stepped into.
+
+    ``record_near`` is that of a reading alone right after an entry alone.
+    """
+
+    pair: list[float]
+    record: list[float]
+    record_near: list[float]
+    block: list[float]
+
+
 def _back_along(
-    to_pair: list[float],
-    to_record: list[float],
-    to_block: list[float],
+    below: _Below,
     ends: float,
     low: int,
+    beside: Sequence[float],
     steps: Steps[float],
     emissions: Emissions[float],
 ) -> tuple[list[float], list[float], list[float]]:
@@ -239,19 +271,21 @@ def _back_along(
     rp, rr, rm = steps.record_pair, steps.record_record, steps.record_memory
     mp, mm, mr = steps.memory_pair, steps.memory_memory, steps.memory_record
     bp, bb, bt = steps.block_pair, steps.block_block, steps.block_turn
-    alone = emissions.memory[low : low + len(to_pair) - 1]
-    m = mb = 0.0  # the weight of stepping right into the memory states
+    last = len(below.pair) - 1
+    alone = emissions.memory[low : low + last]
+    m = mb = near = 0.0  # the weight of stepping right into the memory states, and the entry's part beside
     pair, record, block = [], [], []
-    for at in range(len(to_pair) - 1, -1, -1):
-        p, r, b = to_pair[at], to_record[at], to_block[at]
+    for at in range(last, -1, -1):
+        p, r, b = below.pair[at], below.record[at], below.block[at]
         pair.append(pp * p + pr * r + pb * b + pm * m + pb * mb + ends)
-        record.append(rp * p + rr * r + rm * m + ends)
+        record.append(rp * p + rr * r + rm * m * near + ends)
         block.append(bp * p + bb * b + bt * mb + ends)
         if at:
             m, mb = (
-                alone[at - 1] * (mp * p + mm * m + mr * r + ends),
+                alone[at - 1] * (mp * p + mm * m + mr * below.record_near[at] + ends),
                 bp * p + bb * mb + bt * b + ends,
             )
+            near = beside[at]
         ends = 0.0
     return pair[::-1], record[::-1], block[::-1]
 
@@ -270,7 +304,14 @@ def align_score(
     band = Band([0] * (len(first) + 1), [len(second)] * (len(first) + 1))
     steps = Steps(free, free, free, impossible, *[free] * 6, *[impossible] * 3)
     pairs = [[impossible, *(Best(score(a, b), 1) for b in second)] for a in first]
-    emissions = Emissions(pairs, [Best(gap, 1)] * len(first), [Best(gap, 1)] * len(second), impossible, free)
+    emissions = Emissions(
+        pairs,
+        [[free] * len(row) for row in pairs],
+        [Best(gap, 1)] * len(first),
+        [Best(gap, 1)] * len(second),
+        impossible,
+        free,
+    )
     for row in forward(band, steps, emissions, lambda row: row):
         last = row
     return total(last)

@@ -19,7 +19,6 @@ from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
 from fieldtui.core.survey.position import UNSETTLED, Position, State, Waiting, WalkOrder, leave, wanted
 from fieldtui.core.survey.standing import (
-    STATES,
     Conditions,
     Record,
     Standing,
@@ -27,6 +26,8 @@ from fieldtui.core.survey.standing import (
     rejudge,
     restand,
     stand_with,
+    state_of,
+    take_of_moved,
 )
 from fieldtui.core.survey.standings import Standings
 from fieldtui.core.trail import events as ev
@@ -74,7 +75,7 @@ class Draft:
     last_change: int = 0
     checks: tuple[MeterCheck, ...] = ()
     lead_changed: int = 0  # row of the last change of lead or tips, 0 for none
-    released: frozenset[int] = frozenset()
+    released: Mapping[int, str] = field(default_factory=dict)
     handovers: tuple[Handover, ...] = ()
     problems: list[Problem] = field(default_factory=list)
     conditions: Conditions = field(init=False)
@@ -87,6 +88,7 @@ class Draft:
         """What verdicts depend on, with the meter in use."""
         self.conditions = conditions_with(self.meters, self.route)
         self.judged = JudgedReadings(self.conditions)
+        self.standings.work_in()  # what is in hand would go on being judged as before
 
     @classmethod
     def fresh(cls, route: Route, instrument: Instrument) -> Draft:
@@ -94,6 +96,7 @@ class Draft:
         order = WalkOrder(tuple(point.id for point in route.points))
         counts = dict.fromkeys(State, 0)
         counts[State.OPEN] = len(order.ids)
+        records = Changes[int, Record](Layers())
         return cls(
             route=route,
             instrument=instrument,
@@ -101,8 +104,8 @@ class Draft:
             points=route.by_id,
             order=order,
             waiting=Waiting.of(order, lambda _: State.OPEN),
-            standings=Standings(Layers(dict.fromkeys(order.ids, Standing()))),
-            records=Changes(Layers()),
+            standings=Standings(Layers(dict.fromkeys(order.ids, Standing())), records),
+            records=records,
             counts=counts,
             position=Position(here=order.ids[0] if order.ids else None),
         )
@@ -149,12 +152,9 @@ class Draft:
         Returns its number, whether it follows a rework, and its valid readings so far; None for
         those where it is complete already.
         """
-        in_hand = self.standings.in_hand.get(point.id)
-        if in_hand is not None:
-            return in_hand[-1].take + 1, in_hand[-1].retest, ()
         standing = self.standings[point.id]
         taken: Sequence[Record] | None = ()
-        if standing.as_left is not None and standing.as_left.last.take >= standing.take:
+        if standing.is_take_complete:
             taken = None
         elif point.repeats > 1:  # where one is enough, one would have completed it
             records = (self.records[number] for number in standing.records)
@@ -163,26 +163,13 @@ class Draft:
 
     def judge(self, point: Point, taken: Sequence[Record], reading: Resistance, *, retest: bool) -> Verdict:
         """The verdict on ``reading``, the take before it being ``taken``."""
-        if point.repeats == 1 and not taken:
-            return self.judged.verdict(point, reading, retest=retest)
         readings = [*(record.reading for record in taken), reading]
-        return judge_take(point, readings, retest=retest, conditions=self.conditions)
+        each = [*self.conditions.of_each(taken), self.conditions.accuracy]
+        return judge_take(point, readings, retest=retest, conditions=self.conditions, each=each)
 
     def take_in(self, record: Record, point: Point, taken: Sequence[Record] | None) -> bool:
         """Put a new reading in place, whose take had ``taken``; whether the take is now done."""
         self.records.own[record.record] = record
-        if taken is not None and point.repeats == 1:
-            in_hand = self.standings.in_hand.get(point.id)
-            if in_hand is None:
-                before = self.standings[point.id].state
-                self.standings.in_hand[point.id] = [record]
-            else:
-                before = STATES[in_hand[-1].verdict]
-                in_hand.append(record)
-            after = STATES[record.verdict]
-            if after is not before:
-                self.count(point, before, after)
-            return True
         standing = self.standings[point.id]
         if taken is None:
             records = (*standing.records, record.record)
@@ -222,14 +209,25 @@ class Draft:
         )
         return self.refresh(self.points[record.point], standing)
 
-    def move(self, record: Record, point: Point) -> Record:
-        """Take a record away from its point and give it to another."""
+    def take_away(self, record: Record) -> None:
+        """Take a record away from its point; it is given to another at once."""
         old = self.points[record.point]
         left = tuple(n for n in self.standings[old.id].records if n != record.record)
         self.refresh(old, replace(self.standings[old.id], records=left))
+
+    def give(self, record: Record, point: Point) -> Record:
+        """Give a record that was taken away to a point: a retest there if the rework came before it."""
         there = self.standings[point.id]
-        self.standings[point.id] = replace(there, records=tuple(sorted((*there.records, record.record))))
-        return replace(record, point=point.id, take=there.take, retest=there.retest)
+        take = take_of_moved(record, point, there, [self.records[number] for number in there.records])
+        numbers = sorted((*there.records, record.record), key=lambda number: self.records[number].row)
+        self.standings[point.id] = replace(there, records=tuple(numbers))
+        is_retest = 0 < there.reworked < record.row
+        return replace(record, point=point.id, take=take, retest=is_retest)
+
+    def move(self, record: Record, point: Point) -> Record:
+        """Take a record away from its point and give it to another."""
+        self.take_away(record)
+        return self.give(record, point)
 
     def reassign(self, records: Sequence[Record], place_of: Callable[[str], int]) -> bool:
         """Give ``records`` to the points at the places that ``place_of`` says; whether that can be."""
@@ -237,10 +235,15 @@ class Draft:
         if any(place not in range(len(self.order.ids)) for place in places):
             self.find("readings are moved to where there is no point", "the row has no effect")
             return False
-        for record, place in zip(records, places, strict=True):
-            point = self.points[self.order.ids[place]]
-            if point.id != record.point:
-                self.change(self.move(self.records[record.record], point))
+        moved = [
+            (record.record, self.points[self.order.ids[place]])
+            for record, place in zip(records, places, strict=True)
+            if self.order.ids[place] != record.point
+        ]
+        for number, _ in moved:  # all of them first: none is in the way of another
+            self.take_away(self.records[number])
+        for number, point in moved:
+            self.change(self.give(self.records[number], point))
         here = self.position.here
         if here is not None and self.state_of(here) not in wanted(self.position):
             self.leave(self.points[here])
@@ -252,16 +255,35 @@ class Draft:
         if self.state_of(point.id) not in wanted(self.position):
             self.leave(point)
 
-    def has_later_take(self, standing: Standing, take: int) -> bool:
-        """Whether a reading still holds in a take after ``take``."""
-        records = (self.records[number] for number in standing.records)
-        return any(record.take > take and record.is_valid for record in records)
+    def is_take_over(self, standing: Standing, record: Record) -> bool:
+        """Whether the next reading of the point belongs to a later take than that of ``record``.
+
+        A reading holds in a later one, or another was asked for since; or it is one of its own, of
+        readings that were moved there.
+        """
+        if record.take < 1 or any(row > record.row for row in standing.asked):
+            return True
+        others = (self.records[number] for number in standing.records)
+        return any(
+            other.row > record.row and other.take != record.take and other.is_valid for other in others
+        )
 
     def begin_take(self, point: Point) -> None:
         standing = self.standings[point.id]
         begun = any(self.records[number].take == standing.take for number in standing.records)
         take = standing.take + 1 if begun else standing.take
-        self.standings[point.id] = replace(standing, take=take, asked_again=True)
+        asked = (*standing.asked, self.rows)
+        state = state_of(standing.mark, standing.as_left, is_asked=True)
+        self.stand(point, replace(standing, take=take, asked=asked, asked_again=True, state=state))
+
+    def let_stand(self, record: Record, reason: str) -> None:
+        """A reading stands for a reason, in spite of a failed check or of a take that was asked for."""
+        self.released = {**self.released, record.record: reason}
+        point, standing = self.points[record.point], self.standings[record.point]
+        left = standing.as_left
+        if standing.asked_again and left is not None and record in left.records:
+            self.refresh(point, replace(standing, kept=self.rows, mark=None, reason=""))
+            self.leave(point)
 
     def leave(self, point: Point) -> None:
         if self.position.here == point.id:
@@ -304,6 +326,10 @@ class Draft:
         self.attempts_since = 0
         self.is_disturbed = False
         self.readings_unchecked += 1
+        self.want_check_by_count()
+
+    def want_check_by_count(self) -> None:
+        """A number check is due after every so many readings, where the route says after how many."""
         every = self.route.check_every
         if every and self.readings_unchecked >= every:
             self.want_check(f"{self.readings_unchecked} readings since the last")

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from fieldtui.core.plan.tables import Instrument
-from fieldtui.core.quick import quick_maker
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +41,7 @@ class MemoryRun:
 
     def after(self, number: int) -> MemoryRun:
         """The run once something was filed under ``number``."""
-        return _run_of(self.run, number + 1, self.first_number, self.last_number, self.meter)
+        return replace(self, next_number=number + 1)
 
     def erased(self, number: int, *, stays_used: bool) -> MemoryRun:
         """The run once the entry under ``number`` was deleted on the meter.
@@ -51,9 +50,6 @@ class MemoryRun:
         """
         is_last = number == self.next_number - 1
         return replace(self, next_number=number) if is_last and not stays_used else self
-
-
-_run_of = quick_maker(MemoryRun)  # one a reading
 
 
 def begin_run(instrument: Instrument, run: int, number: int, meter: int = 0) -> MemoryRun:

@@ -29,8 +29,9 @@ class State(Enum):
     __hash__ = object.__hash__
 
 
-_FRESH = (State.OPEN,)
-UNSETTLED = (State.OPEN, State.SKIPPED)
+_OPEN, _SKIPPED = State.OPEN, State.SKIPPED  # each look into the class takes its time
+_FRESH = (_OPEN,)
+UNSETTLED = (_OPEN, _SKIPPED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,8 @@ class Position:
     second_pass: bool = False
 
 
-position_of = quick_maker(Position)  # of all three, by position; one a reading
 FINISHED = Position()
+_position_of = quick_maker(Position)  # of all three, by position; one a reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,13 +101,19 @@ class Waiting:
         states = [state_of(point) for point in order.ids]
         return cls(_bits(states, State.OPEN), _bits(states, State.SKIPPED))
 
+    @property
+    def has_any(self) -> bool:
+        """Whether anything waits at all."""
+        return bool(self.open or self.skipped)
+
     def with_state(self, place: int, state: State) -> Waiting:
         """What waits once the point at ``place`` is in ``state``."""
         bit = 1 << place
-        is_open, is_skipped = state is State.OPEN, state is State.SKIPPED
-        return Waiting(
-            self.open | bit if is_open else self.open & ~bit,
-            self.skipped | bit if is_skipped else self.skipped & ~bit,
+        is_open, is_skipped = state is _OPEN, state is _SKIPPED
+        # Turned over, and not masked with ~bit: that is negative, and on a long route ten times as slow.
+        return _waiting_of(
+            self.open if bool(self.open & bit) is is_open else self.open ^ bit,
+            self.skipped if bool(self.skipped & bit) is is_skipped else self.skipped ^ bit,
         )
 
     def first(self, place: int, *, second_pass: bool) -> int | None:
@@ -119,6 +126,9 @@ class Waiting:
     def stops_at(self, place: int, *, second_pass: bool) -> bool:
         """Whether the walk stops at ``place``."""
         return self.first(place, second_pass=second_pass) == place
+
+
+_waiting_of = quick_maker(Waiting)  # one for each point that is settled
 
 
 def _bits(states: Sequence[State], wanted: State) -> int:
@@ -150,15 +160,15 @@ def leave(position: Position, order: WalkOrder, waiting: Waiting, is_asked: IsAs
         if start is not None and (
             is_asked(start) or waiting.stops_at(order.place[start], second_pass=second)
         ):
-            return position_of(start, back, second)
-    return _forward(start, order, waiting, second)
+            return _position_of(start, back, second)
+    return forward(start, order, waiting, second)
 
 
 def settle(position: Position, order: WalkOrder, waiting: Waiting) -> Position:
     """A finished walk takes up again whatever has come open since (after a void, say)."""
     if position.here is not None:
         return position
-    return _forward(None, order, waiting, position.second_pass)
+    return forward(None, order, waiting, position.second_pass)
 
 
 def wanted(position: Position) -> tuple[State, ...]:
@@ -166,10 +176,11 @@ def wanted(position: Position) -> tuple[State, ...]:
     return UNSETTLED if position.second_pass else _FRESH
 
 
-def _forward(start: str | None, order: WalkOrder, waiting: Waiting, second_pass: bool) -> Position:
-    if not (waiting.open or waiting.skipped):
+def forward(start: str | None, order: WalkOrder, waiting: Waiting, second_pass: bool) -> Position:
+    """The position onward from ``start``, or from the beginning of the walk where that is None."""
+    if not waiting.has_any:
         return FINISHED
     ahead = waiting.first(order.place[start] + 1 if start is not None else 0, second_pass=second_pass)
     if ahead is None:
         ahead, second_pass = waiting.first(0, second_pass=True), True
-    return FINISHED if ahead is None else position_of(order.ids[ahead], (), second_pass)
+    return FINISHED if ahead is None else _position_of(order.ids[ahead], (), second_pass)

@@ -11,13 +11,13 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 
-from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.measurement.voltage import VoltageReading, with_voltages
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.quick import quick_maker
 from fieldtui.core.survey.position import State
-from fieldtui.core.verdict.judging import EXACT, Verdict, combine, judge
+from fieldtui.core.verdict.judging import Verdict, combine, judge
 from fieldtui.core.verdict.temperature import limit_at, metal_of
 
 
@@ -67,6 +67,10 @@ class Conditions:
         accuracy = next(stated for row, stated in reversed(self.meters) if row <= record.row)
         return Conditions(accuracy, self.celsius)
 
+    def of_each(self, records: Iterable[Record]) -> list[Accuracy | None]:
+        """The accuracies of the meters that readings were taken with, one a reading."""
+        return [self.of(record).accuracy for record in records]
+
 
 UNSTATED = Conditions()
 
@@ -97,7 +101,9 @@ class Standing:
     state: State = State.OPEN
     records: tuple[int, ...] = ()  # every record number of this point, void ones too
     take: int = 1  # the take the next reading belongs to
-    retest: bool = False  # the next readings follow a rework
+    reworked: int = 0  # row of its first rework, 0 for none; readings after it are retests
+    asked: tuple[int, ...] = ()  # rows of its redos and reworks: no take reaches across one
+    kept: int = 0  # row in which what stood was let stand after all, 0 for none
     asked_again: bool = False  # a redo or rework wants a take that is not complete yet
     as_found: Result | None = None  # first complete take
     as_left: Result | None = None  # last complete take
@@ -106,8 +112,32 @@ class Standing:
     reason: str = ""  # of the last skip, attempt or waiver
     discrepancy: str = ""  # the paper of a failed point
 
+    @property
+    def is_take_complete(self) -> bool:
+        """Whether the take that the next reading belongs to has its readings already."""
+        return self.as_left is not None and self.as_left.last.take >= self.take
+
+    @property
+    def retest(self) -> bool:
+        """Whether the next readings follow a rework."""
+        return self.reworked > 0
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether nothing is left to do: passed, recorded, waived; failed with a paper and no retest due."""
+        if self.state is State.FAILED:
+            return bool(self.discrepancy) and not self.asked_again
+        return self.state in SETTLED
+
 
 # What each reading makes anew, and a long trail a hundred thousand times.
+record_of = quick_maker(
+    Record,  # of the fields of a reading that is new
+    (
+        *("record", "row", "time", "by", "point", "reading", "said", "verdict", "take", "retest"),
+        *("run", "number", "reason", "note", "attempts_before", "is_disturbed"),
+    ),
+)
 _result_of = quick_maker(Result)
 _standing_of = quick_maker(Standing)
 
@@ -118,11 +148,18 @@ def limit_for(point: Point, *, retest: bool) -> Limit:
 
 
 def judge_take(
-    point: Point, readings: Iterable[Resistance], *, retest: bool, conditions: Conditions = UNSTATED
+    point: Point,
+    readings: Iterable[Resistance],
+    *,
+    retest: bool,
+    conditions: Conditions = UNSTATED,
+    each: Sequence[Accuracy | None] = (),
 ) -> Verdict:
     """The verdict on the readings of one take so far.
 
     A reading with the current one way only is not judged: its thermal voltage is still in it.
+    ``each`` are the accuracies of the meters they were taken with, where not all with the one of
+    ``conditions``.
     """
     readings = tuple(readings)
     if point.method != "single" and len(readings) < point.repeats:
@@ -130,20 +167,21 @@ def judge_take(
     limit = limit_for(point, retest=retest)
     if point.correct_to_20 and conditions.celsius is not None:
         limit = limit_at(limit, conditions.celsius, metal_of(point))
-    return judge(limit, readings, point.rule, conditions.accuracy)
+    return judge(limit, readings, point.rule, conditions.accuracy, each=each)
 
 
 def rejudge(point: Point, records: Iterable[Record], conditions: Conditions = UNSTATED) -> list[Record]:
     """The same records, each with the verdict its take gives up to and including it."""
     judged: list[Record] = []
-    taken: dict[int, list[Resistance]] = {}
+    takes: dict[int, list[Record]] = {}
     for record in records:
         if not record.is_valid:
             judged.append(record)
             continue
-        readings = taken.setdefault(record.take, [])
-        readings.append(record.reading)
-        verdict = judge_take(point, readings, retest=record.retest, conditions=conditions.of(record))
+        taken = takes.setdefault(record.take, [])
+        taken.append(record)
+        readings, each = [one.reading for one in taken], conditions.of_each(taken)
+        verdict = judge_take(point, readings, retest=record.retest, conditions=conditions, each=each)
         judged.append(record if verdict is record.verdict else replace(record, verdict=verdict))
     return judged
 
@@ -154,25 +192,53 @@ def restand(
     """The standing that follows from the point's records and marks.
 
     Once the take the next reading would belong to is complete, the next reading belongs to another.
+    Takes follow one another as they were completed: readings moved here may be older than others.
     """
     takes: dict[int, list[Record]] = {}
     for record in records:
         if record.is_valid:
             takes.setdefault(record.take, []).append(record)
-    complete = [
-        _result(point, takes[take], conditions) for take in sorted(takes) if len(takes[take]) >= point.repeats
-    ]
+    whole = [taken for taken in takes.values() if len(taken) >= point.repeats]
+    whole.sort(key=lambda taken: taken[-1].row)
+    complete = [_result(point, taken, conditions) for taken in whole]
     as_found = complete[0] if complete else None
     as_left = complete[-1] if complete else None
     is_done = len(takes.get(standing.take, ())) >= point.repeats
+    # A void or a move may take away the very take that had been asked for.
+    answered = max(standing.kept, as_left.last.row if as_left is not None else 0)
+    is_asked = bool(standing.asked) and standing.asked[-1] > answered
     return replace(
         standing,
         take=standing.take + is_done,
-        asked_again=standing.asked_again and not is_done,
+        asked_again=is_asked,
         as_found=as_found,
         as_left=as_left,
-        state=_state(standing.mark, as_left),
+        state=state_of(standing.mark, as_left, is_asked=is_asked),
     )
+
+
+def take_of_moved(record: Record, point: Point, there: Standing, others: Sequence[Record]) -> int:
+    """The take at ``point`` of a record that is moved there, whose own records are ``others``, in order.
+
+    Where its place in their order is beside a take that is short of a reading, and no other take
+    was asked for in between, it belongs to that one. Else it is the next reading of the point, if
+    nothing there is later; and a take of its own, below all others, if something is.
+    """
+    held = [other for other in others if other.is_valid]
+    before = [other for other in held if other.row < record.row][-1:]
+    after = [other for other in held if other.row > record.row][:1]
+
+    def is_apart(row: int) -> bool:
+        first, last = sorted((row, record.row))
+        return any(first < asked < last for asked in there.asked)
+
+    for beside in (*before, *after):
+        size = sum(other.take == beside.take for other in held)
+        if size < point.repeats and not is_apart(beside.row):
+            return beside.take
+    if not after and not any(asked > record.row for asked in there.asked):
+        return there.take
+    return min((0, *(other.take for other in others))) - 1
 
 
 def stand_with(
@@ -189,12 +255,15 @@ def stand_with(
     if is_done:
         as_left = _result(point, taken, conditions)
         as_found = as_found or as_left
+    is_asked = standing.asked_again and not is_done
     return _standing_of(
-        State.OPEN if as_left is None else STATES[as_left.verdict],
+        state_of(None, as_left, is_asked=is_asked),
         (*standing.records, taken[-1].record),
         standing.take + is_done,
-        standing.retest,
-        standing.asked_again and not is_done,
+        standing.reworked,
+        standing.asked,
+        standing.kept,
+        is_asked,
         as_found,
         as_left,
         None,  # a reading takes the mark away, and its reason
@@ -204,24 +273,26 @@ def stand_with(
     )
 
 
-def stand_after(standing: Standing, readings: Sequence[Record]) -> Standing:
+def stand_after(standing: Standing, numbers: Sequence[int], first: Record, last: Record) -> Standing:
     """The standing after readings of which each is a complete take of its own, as :func:`restand` has it.
 
     Args:
         standing: as it was; every complete take of it lies before the one the next reading belongs to.
-        readings: judged, in their order; one take a reading.
+        numbers: of the records, in their order.
+        first: the record of the first of them, judged.
+        last: the record of the last of them.
     """
-    last = readings[-1]
     as_left = _result_of((last,), last.reading, last.verdict)
     as_found = standing.as_found
     if as_found is None:
-        first = readings[0]
         as_found = as_left if first is last else _result_of((first,), first.reading, first.verdict)
     return _standing_of(
         STATES[last.verdict],
-        (*standing.records, *(record.record for record in readings)),
+        (*standing.records, *numbers),
         last.take + 1,
-        standing.retest,
+        standing.reworked,
+        standing.asked,
+        standing.kept,
         False,  # what was asked for again is there
         as_found,
         as_left,
@@ -231,6 +302,8 @@ def stand_after(standing: Standing, readings: Sequence[Record]) -> Standing:
         standing.discrepancy,
     )
 
+
+SETTLED = (State.PASSED, State.RECORDED, State.WAIVED)
 
 # What a point's last complete take makes of it.
 STATES = {
@@ -242,12 +315,17 @@ STATES = {
 }
 
 
-def _state(mark: State | None, as_left: Result | None) -> State:
+def state_of(mark: State | None, as_left: Result | None, *, is_asked: bool) -> State:
+    """The state of a point. One that is to be taken again is open until it is, whatever it read before.
+
+    A failed one stays failed: its paper and its rework are looked for under that.
+    """
     if mark is State.WAIVED:
         return State.WAIVED
-    if as_left is not None:
-        return STATES[as_left.verdict]
-    return mark or State.OPEN
+    stood = STATES[as_left.verdict] if as_left is not None else None
+    if stood is None or (is_asked and stood is not State.FAILED):
+        return mark or State.OPEN
+    return stood
 
 
 def _result(point: Point, records: Sequence[Record], conditions: Conditions) -> Result:

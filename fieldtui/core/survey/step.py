@@ -7,7 +7,6 @@ from functools import singledispatch
 
 from fieldtui.core.plan.inserted import NotADefinitionError, parse_definition
 from fieldtui.core.plan.session import Crew
-from fieldtui.core.quick import quick_maker
 from fieldtui.core.survey import contradictions
 from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import Draft
@@ -15,18 +14,9 @@ from fieldtui.core.survey.ending import COVERED, Reopening, Signature
 from fieldtui.core.survey.memory import begin_run
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, NotAMeterError, meter_of, parse_meter
-from fieldtui.core.survey.position import State, detour, position_of, settle, wanted
-from fieldtui.core.survey.standing import Record, Standing
+from fieldtui.core.survey.position import Position, State, detour, settle, wanted
+from fieldtui.core.survey.standing import Standing, record_of
 from fieldtui.core.trail import events as ev
-
-# The fields of a reading that is new, in this order.
-_record_of = quick_maker(
-    Record,
-    (
-        *("record", "row", "time", "by", "point", "reading", "said", "verdict", "take", "retest"),
-        *("run", "number", "reason", "note", "attempts_before", "is_disturbed"),
-    ),
-)
 
 
 def apply(event: ev.Event, draft: Draft) -> None:
@@ -137,8 +127,9 @@ def _(event: ev.HandedOver, draft: Draft) -> None:
 
 @step.register
 def _(event: ev.Released, draft: Draft) -> None:
-    if draft.record(event.ref) is not None:
-        draft.released = draft.released | {event.ref}
+    record = draft.record(event.ref)
+    if record is not None:
+        draft.let_stand(record, event.reason)
 
 
 @step.register
@@ -163,7 +154,7 @@ def _(event: ev.ReadingTaken, draft: Draft) -> None:
     take, retest, taken = draft.next_take(point)
     is_long_gap = draft.is_long_gap(event.time)
     said = event.verdict
-    record = _record_of(
+    record = record_of(
         number,
         draft.rows,
         event.time,
@@ -187,7 +178,7 @@ def _(event: ev.ReadingTaken, draft: Draft) -> None:
         contradictions.hold_verdict(f"record {number}", said, computed, draft)
     draft.want_check_after_reading(event.time, is_long_gap=is_long_gap)
     if draft.position.here != point.id:  # a reading written down elsewhere moves the walk there
-        draft.position = position_of(point.id, (), draft.position.second_pass)
+        draft.position = Position(point.id, (), draft.position.second_pass)
     if is_done:
         draft.leave(point)
 
@@ -237,8 +228,7 @@ def _(event: ev.Voided, draft: Draft) -> None:
         draft.find(f"record {record.record} is void already", "one void is enough")
         return
     standing = draft.standings[record.point]
-    if record.retest == standing.retest and not draft.has_later_take(standing, record.take):
-        # Nothing holds after the take it belonged to: that one is short of a reading again.
+    if not draft.is_take_over(standing, record):  # it is short of a reading again
         draft.standings[record.point] = replace(standing, take=record.take)
     draft.change(replace(record, void=event.reason))
     draft.disturb("after a void")
@@ -411,7 +401,8 @@ def _(event: ev.Reworked, draft: Draft) -> None:
         return
     draft.begin_take(point)
     standing = draft.standings[point.id]
-    draft.standings[point.id] = replace(standing, retest=True, discrepancy=event.ref or standing.discrepancy)
+    paper, reworked = event.ref or standing.discrepancy, standing.reworked or draft.rows
+    draft.standings[point.id] = replace(standing, reworked=reworked, discrepancy=paper)
 
 
 @step.register

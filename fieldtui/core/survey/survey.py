@@ -25,9 +25,10 @@ from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
 from fieldtui.core.survey.position import Position, State, Waiting, WalkOrder, leave
-from fieldtui.core.survey.standing import Conditions, Record, Standing, judge_take
+from fieldtui.core.survey.standing import SETTLED, Conditions, Record, Standing, judge_take
 from fieldtui.core.survey.standings import Standings
 from fieldtui.core.survey.step import apply
+from fieldtui.core.survey.stretch import take_stretch
 from fieldtui.core.trail.events import Briefed, Event
 from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import Problem
@@ -70,7 +71,7 @@ class Survey:
     last_change: int  # row of the last event that a signature before it does not cover
     checks: tuple[MeterCheck, ...]  # of the meter on its standard, in their order
     lead_changed: int  # row of the last change of lead or tips, 0 for none
-    released: frozenset[int]  # records let stand in spite of a failed check
+    released: Mapping[int, str]  # records let stand in spite of a failed check or a retake, and why
     handovers: tuple[Handover, ...]  # changes of the crew, in order
     problems: tuple[Problem, ...]
 
@@ -108,8 +109,17 @@ class Survey:
 
     @property
     def settled(self) -> int:
-        """Points that are neither open nor skipped."""
-        return len(self.points) - self.counts[State.OPEN] - self.counts[State.SKIPPED]
+        """Points at which nothing more is to be done: see :attr:`Standing.is_settled`."""
+        settled = sum(self.counts[state] for state in SETTLED)
+        if self.counts[State.FAILED]:
+            failed = self.in_state(State.FAILED)
+            settled += sum(self.standings[point.id].is_settled for point in failed)
+        return settled
+
+    @property
+    def to_take(self) -> int:
+        """Points that the walk still leads to: open and skipped ones."""
+        return self.counts[State.OPEN] + self.counts[State.SKIPPED]
 
     @property
     def conditions(self) -> Conditions:
@@ -119,9 +129,11 @@ class Survey:
     def would_say(self, point: str, reading: Resistance) -> Verdict:
         """The verdict that ``reading`` would get at ``point`` now."""
         standing = self.standings[point]
-        taken = [record.reading for record in self.take_so_far(point)]
+        taken, conditions = self.take_so_far(point), self.conditions
+        readings = [*(record.reading for record in taken), reading]
+        each = [*conditions.of_each(taken), conditions.accuracy]
         return judge_take(
-            self.points[point], [*taken, reading], retest=standing.retest, conditions=self.conditions
+            self.points[point], readings, retest=standing.retest, conditions=conditions, each=each
         )
 
     def take_so_far(self, point: str) -> list[Record]:
@@ -151,7 +163,8 @@ class Survey:
 def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> Survey:
     """The survey after ``events``, in their order."""
     draft = Draft.fresh(route, instrument)
-    for event in events:
+    rows = iter(events)
+    while (event := take_stretch(rows, draft)) is not None:
         apply(event, draft)
     return _freeze(draft)
 
@@ -169,9 +182,10 @@ def _freeze(draft: Draft) -> Survey:
 
 def _thaw(survey: Survey) -> Draft:
     values: dict[str, Any] = {name: getattr(survey, name) for name in _FIELDS}
+    records = Changes(survey.records)
     values |= {
-        "standings": Standings(survey.standings),
-        "records": Changes(survey.records),
+        "standings": Standings(survey.standings, records),
+        "records": records,
         "counts": dict(survey.counts),
         "runs": [*survey.runs],
         "problems": [*survey.problems],

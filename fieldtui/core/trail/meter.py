@@ -52,7 +52,7 @@ class MeterTaken(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Released(Event):
-    """Record ``ref``, in doubt for a failed check of the meter, stands all the same."""
+    """Record ``ref`` stands all the same: in doubt for a failed check of the meter, or to be taken again."""
 
     kind = "release"
     ref: int

@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from decimal import Context, Decimal
+from decimal import Decimal
 from enum import Enum
 
 from fieldtui.core.measurement.decision import RuleKind, conformance_probability, guard_band
-from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.measurement.voltage import reversed_ohms
 from fieldtui.core.plan.route import Comparator, Limit, Rule
-
-# 15 digits on each side of the point in ohm, some readings added up, and room for the division.
-EXACT = Context(prec=60)
 
 
 class Verdict(Enum):
@@ -93,17 +90,35 @@ def judge_ohms(limit: Limit, ohms: Decimal, expanded: Decimal | None = None) -> 
 
 
 def judge(
-    limit: Limit, readings: Sequence[Resistance], rule: Rule = "max", accuracy: Accuracy | None = None
+    limit: Limit,
+    readings: Sequence[Resistance],
+    rule: Rule = "max",
+    accuracy: Accuracy | None = None,
+    *,
+    each: Sequence[Accuracy | None] = (),
 ) -> Verdict:
     """The verdict on one take: one reading, or several put together by ``rule``.
 
     With the rule ``max`` every reading of the take must meet the limit, so that a window or a
-    minimum is held by the worst reading too. ``accuracy`` is the meter's, None where not stated.
+    minimum is held by the worst reading too.
+
+    Args:
+        limit: what the take is held against.
+        readings: in the order taken.
+        rule: how they come to a value.
+        accuracy: the meter's, None where not stated.
+        each: instead, where they were taken with more than one meter: that of each reading's.
     """
+    stated = each or [accuracy] * len(readings)
+    if limit.rule.kind is RuleKind.SIMPLE or not limit.judges:
+        stated = [None] * len(readings)  # U changes nothing
     if rule == "max":
-        return worst(judge_ohms(limit, r.ohms, _expanded(accuracy, r.ohms, [r])) for r in readings)
+        return worst(
+            judge_ohms(limit, reading.ohms, expanded_of(reading.ohms, [reading], [its]))
+            for reading, its in zip(readings, stated, strict=True)
+        )
     ohms = combine(readings, rule)
-    return judge_ohms(limit, ohms, _expanded(accuracy, ohms, readings))
+    return judge_ohms(limit, ohms, expanded_of(ohms, readings, stated))
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:
@@ -154,19 +169,34 @@ def combine(readings: Sequence[Resistance], rule: Rule) -> Decimal:
             return _mean(middle)
 
 
-def expanded_uncertainty(accuracy: Accuracy, ohms: Decimal, step: Decimal) -> Decimal:
-    """U of a value in ohm that a display with steps of ``step`` ohm showed.
+def accuracy_of(
+    ohms: Decimal, readings: Sequence[Resistance], stated: Sequence[Accuracy | None]
+) -> Accuracy | None:
+    """The accuracy that a value in ohm has, made of ``readings`` by meters of accuracies ``stated``.
 
-    Readings of one meter share its error, so a mean of several is no more certain than one.
+    Readings of one meter share its error, so a mean of several is no more certain than one. Of
+    several meters the one counts that is least sure of the value; None where one states nothing.
+    The display's step is in it: that of the readings, where the meter does not state one.
     """
-    shown = accuracy.resolution or Resistance(step, Unit.OHM)
-    return replace(accuracy, resolution=shown).budget(Resistance(ohms, Unit.OHM)).expanded
+    shown: dict[Accuracy, Decimal] = {}
+    for reading, accuracy in zip(readings, stated, strict=True):
+        if accuracy is None:
+            return None
+        shown[accuracy] = max(reading.resolution, shown.get(accuracy, reading.resolution))
+    found = [
+        replace(accuracy, resolution=accuracy.resolution or Resistance(step, Unit.OHM))
+        for accuracy, step in shown.items()
+    ]
+    value = Resistance(ohms, Unit.OHM)
+    return found[0] if len(found) == 1 else max(found, key=lambda each: each.expanded(value))
 
 
-def _expanded(accuracy: Accuracy | None, ohms: Decimal, readings: Sequence[Resistance]) -> Decimal | None:
-    if accuracy is None:
-        return None
-    return expanded_uncertainty(accuracy, ohms, max(reading.resolution for reading in readings))
+def expanded_of(
+    ohms: Decimal, readings: Sequence[Resistance], stated: Sequence[Accuracy | None]
+) -> Decimal | None:
+    """U in ohm of such a value; None where a meter states no accuracy."""
+    accuracy = accuracy_of(ohms, readings, stated)
+    return accuracy.expanded(Resistance(ohms, Unit.OHM)) if accuracy is not None else None
 
 
 def _mean(ohms: Sequence[Decimal]) -> Decimal:

@@ -10,10 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.measurement.ohms import EXACT, Resistance
 from fieldtui.core.plan.conductors import ALPHA_20, Metal, to_20_by_alpha
 from fieldtui.core.plan.route import Limit, Point
-from fieldtui.core.verdict.judging import EXACT
 
 _FINER = -2  # powers of ten by which a corrected value is shown finer than the reading
 

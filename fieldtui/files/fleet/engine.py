@@ -88,9 +88,9 @@ def require_engine() -> None:
     """
     if importlib.util.find_spec("duckdb") is None:
         raise WrongUseError(
-            "Trends over a whole fleet want DuckDB, which is not installed here",
-            remedy="pip install '.[fleet]' in the program's folder, or leave --fleet out: "
-            "sessions are read one by one then",
+            "Trends over a folder of sessions want DuckDB, which is not installed here",
+            remedy="pip install '.[fleet]' in the program's folder; or without it: name each session, or add "
+            "--singly to have those that lie in the folder read one by one",
         )
 
 
@@ -172,5 +172,5 @@ class FleetTables:
         except self._duckdb.Error as error:
             raise BadInputError(
                 f"The files of the fleet cannot be read at once: {type(error).__name__}",
-                remedy="name the sessions without --fleet; they are read one by one then",
+                remedy="add --singly, or name each session: they are read one by one then",
             ) from None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -12,6 +14,7 @@ from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME
 
 RESULTS_NAME = "results.csv"
 RESULTS_COLUMNS = ("point", "limit", "as_left", "as_left_record", "unit", "verdict", "time")
+DOUBT_COLUMN, IN_DOUBT = "in_doubt", "in doubt"  # of later results.csv, and how its cells then begin
 MAX_RESULTS = 16_777_216  # bytes of a results.csv
 MAX_DEPTH = 32  # folders in folders; more is a loop or a mischief
 
@@ -67,10 +70,30 @@ def why_no_results(disk: Disk, path: Path) -> str:
     if not is_plain_path(path.as_posix()):
         return "its path holds signs that have a meaning for the engine"
     try:
-        first = disk.read_file(path, MAX_RESULTS).decode().partition("\n")[0]
+        text = disk.read_file(path, MAX_RESULTS).decode()
     except BadInputError as error:
         return error.what
     except UnicodeDecodeError:
         return "its results.csv is not UTF-8 text"
+    first = text.partition("\n")[0]
     missing = [name for name in RESULTS_COLUMNS if name not in first.strip().split(",")]
-    return f"its results.csv has no column {missing[0]}" if missing else ""
+    if missing:
+        return f"its results.csv has no column {missing[0]}"
+    return _doubts_in(text)
+
+
+def _doubts_in(text: str) -> str:
+    """That verdicts of a results.csv are in doubt, in words; empty where none is, or none is told.
+
+    Without the trail nobody can say more of them, and a trend would take them for sound ones.
+    """
+    try:
+        rows = csv.DictReader(io.StringIO(text, newline=""))
+        doubted = sum((row.get(DOUBT_COLUMN) or "").startswith(IN_DOUBT) for row in rows)
+    except csv.Error:
+        return "its results.csv is not CSV"
+    return (
+        f"verdicts of it are in doubt for the meter: {doubted}; put its trail.csv beside it"
+        if doubted
+        else ""
+    )

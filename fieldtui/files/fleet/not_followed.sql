@@ -25,6 +25,10 @@ causes AS (
     FROM trail
     WHERE kind = 'meter'
     UNION ALL
+    SELECT session, "row", 'a check of the meter failed'
+    FROM trail
+    WHERE kind = 'standard' AND COALESCE(verdict, '') <> 'good'
+    UNION ALL
     SELECT session, "row", 'a corrected value has no verdict'
     FROM trail
     WHERE kind = 'amend' AND COALESCE("value", '') <> '' AND COALESCE(verdict, '') = ''

@@ -1,7 +1,8 @@
 -- What each survey left at each point: the last reading that was not struck out, as corrected last.
 -- A redo or a retest needs nothing here: its reading simply is a later one. is_retest is 1 where the point
 -- was reworked before it was taken. A cell that a spreadsheet would run carries an apostrophe; it is taken off. The verdict is the one that was said; verify judges it anew.
--- Of sessions in not_followed.sql the answer may be wrong.
+-- A verdict is never one in doubt here: sessions in which a check of the meter failed are in not_followed.sql,
+-- and of those the answer may be wrong.
 WITH corrected AS (
     SELECT
         session, ref, "value", unit, verdict,

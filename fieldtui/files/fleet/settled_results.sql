@@ -1,4 +1,5 @@
--- The same from results.csv, where there is no trail beside it. A cell that a spreadsheet would run carries
+-- The same from results.csv, where there is no trail beside it. One with verdicts in doubt (column in_doubt)
+-- is not to be given to this query: why_no_results leaves it out. A cell that a spreadsheet would run carries
 -- an apostrophe there; it is taken off the point's name.
 SELECT
     session,

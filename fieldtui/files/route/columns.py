@@ -70,12 +70,25 @@ _EXACT = frozenset({
     "x", "y", "z", "mm2", "awg", "length_mm", "guard", "rule", "method", "current_ma", "correct_to_20",
     "decision", "cmp", "metal",
 })  # fmt: skip
+_NAMES = {field: (field.replace("_", " "), *names) for field, names in FIELDS.items()}
+_WORDS = {field: [set(name.split()) for name in names if len(name) > 3] for field, names in _NAMES.items()}
+# What the cells of a field must look like; any text fits the fields that are not here.
+_LOOKS = {
+    "id": "id", "unit": "unit", "limit": "limit", "retest": "limit", "max": "limit", "min": "limit",
+    "expected_low": "figure", "expected_high": "figure", "criterion": "criterion", "section": "section",
+}  # fmt: skip
+_JUDGING = frozenset(field for field, look in _LOOKS.items() if look == "limit")
+_SAYS_LIMIT = frozenset({"limit", "limits", "max", "maximum", "min", "minimum"})
+_LOOKED_AT = 60  # cells of a column, spread over it: 10,000 tell no more
+_ALIKE = 0.8  # how much of two names must be the same
 _ENOUGH = 0.5  # of a score of at most 1
 _SURE = 0.8  # share of a column's cells that must look the part
 _BY_CELLS = 0.55  # score of a column known by its cells alone
 _FEW = 5  # cells that say nothing of how often each stands
 _UNIT_WORD = re.compile(r"\b(?:micro?|milli|kilo?|mega?|[uµμmkKM])?[ -]?(?:ohms?\b|Ω)", re.IGNORECASE)
 _ID_CELL = re.compile(r"[A-Za-z0-9][A-Za-z0-9 ._/-]*", re.ASCII)
+_LIMIT_SIGN = re.compile(r"[<>≤≥]|ohm|Ω", re.IGNORECASE)
+_MEANT = re.compile(r"(?=.*[0-9])(?:.*(?:[<>≤≥]|ohm|Ω)|[0-9.,]+$)", re.IGNORECASE)
 _PAIR = re.compile(r",(?=\s*[a-z0-9_]+\s*=)")
 
 
@@ -118,14 +131,17 @@ def match_columns(table: PointTable, said: Mapping[str, str], criteria: Collecti
     """The columns taken, in the file's order: those that were said, then the likeliest of the rest."""
     taken = [Taken(field, column, "given", header_unit(column)) for field, column in said.items() if column]
     fields = [field for field in FIELDS if field not in said]
-    columns = [column for column in table.columns if column not in said.values()]
-    guesses = [
-        guess for column in columns for field in fields if (guess := _guess(table, field, column, criteria))
-    ]
+    given = {each.column for each in taken}
+    columns = [_Column(table, column, criteria) for column in table.columns if column not in given and fields]
+    guesses = [guess for column in columns for field in fields if (guess := column.guess(field))]
+    filled: set[str] = set()
     for guess in sorted(guesses, key=lambda guess: -guess.score):
-        if not any(guess.field == each.field or guess.column == each.column for each in taken):
+        if guess.field not in filled and guess.column not in given:
             taken.append(guess)
-    return sorted(taken, key=lambda each: table.columns.index(each.column))
+            filled.add(guess.field)
+            given.add(guess.column)
+    places = {column: place for place, column in enumerate(table.columns)}
+    return sorted(taken, key=lambda each: places[each.column])
 
 
 def header_unit(name: str) -> Unit | None:
@@ -148,73 +164,114 @@ def header_doubt(name: str) -> str:
     return ""
 
 
-def _guess(table: PointTable, field: str, column: str, criteria: Collection[str]) -> Taken | None:
-    cells = table.cells(column)
-    by_name = _name_score(field, column)
-    share = _share(field, cells, table, criteria)
-    if by_name == 1 or (by_name and share is None):  # our own name is meant, whatever stands below it
-        score, why = by_name, "by its name"
-    elif by_name and share is not None:
-        score, why = by_name * share if share >= _ENOUGH else 0, "by its name"
-    elif share is not None and share >= _SURE and _is_telling(field, cells):
-        score, why = _BY_CELLS * share, "by its cells"
-    else:
-        return None
-    return Taken(field, column, why, header_unit(column), score) if score >= _ENOUGH * _SURE else None
+class _Column:
+    """One column of the table, and what is worked out of it once for all fields.
 
+    The costly looks, at most :data:`_LOOKED_AT` of its cells, are taken only where a field asks for them.
+    """
 
-def _name_score(field: str, column: str) -> float:
-    name = _plain_name(column)
-    own = field.replace("_", " ")
-    names = (own, *FIELDS[field])
-    if name in names:
-        return 1 - 0.01 * names.index(name)
-    if field in _EXACT or not name:
-        return 0
-    words = set(name.split())
-    if any(set(each.split()) <= words for each in names if len(each) > 3):
-        return 0.7
-    close = max(SequenceMatcher(None, name, each).ratio() for each in names)
-    return 0.8 * close if close >= 0.8 and len(name) > 4 else 0
+    def __init__(self, table: PointTable, name: str, criteria: Collection[str]) -> None:
+        self._name = name
+        self._plain = _plain_name(name)
+        self._words = set(self._plain.split())
+        self._likeness = SequenceMatcher()
+        self._likeness.set_seq2(self._plain)  # the side that is worked out once
+        self._cells = table.cells(name)
+        self._times = Counter(self._cells)
+        self._some = self._cells[:: -(-len(self._cells) // _LOOKED_AT) or 1]
+        self._decimal_comma = table.decimal_comma
+        self._criteria = criteria
+        self._shares: dict[str, float] = {}  # by what the cells may be
+
+    def guess(self, field: str) -> Taken | None:
+        """This column as ``field``, None where it does not look like it."""
+        by_name = self._name_score(field)
+        share = self._share(field) if field in _LOOKS else None
+        if by_name == 1 or (by_name and share is None):  # our own name is meant, whatever stands below it
+            score, why = by_name, "by its name"
+        elif by_name and share is not None:
+            share = max(share, self._meant(field))
+            score, why = by_name * share if share >= _ENOUGH else 0, "by its name"
+            if share and field in _JUDGING and self._words & _SAYS_LIMIT:
+                score = max(score, _ENOUGH * _SURE)  # so that its bad cells are told, and not all of it left
+        elif share is not None and share >= _SURE and self._is_telling(field):
+            score, why = _BY_CELLS * share, "by its cells"
+        else:
+            return None
+        if score < _ENOUGH * _SURE:
+            return None
+        return Taken(field, self._name, why, header_unit(self._name), score)
+
+    def _name_score(self, field: str) -> float:
+        name = self._plain
+        names = _NAMES[field]
+        if name in names:
+            return 1 - 0.01 * names.index(name)
+        if field in _EXACT or not name:
+            return 0
+        if any(words <= self._words for words in _WORDS[field]):
+            return 0.7
+        return 0.8 * max(map(self._alike, names)) if len(name) > 4 else 0
+
+    def _alike(self, known: str) -> float:
+        """How alike a known name is, 0 below what counts; the quick upper bounds are asked first."""
+        short, long = sorted((len(known), len(self._plain)))
+        if 2 * short < _ALIKE * (short + long):
+            return 0
+        like = self._likeness
+        like.set_seq1(known)
+        if like.quick_ratio() < _ALIKE:
+            return 0
+        ratio = like.ratio()
+        return ratio if ratio >= _ALIKE else 0
+
+    def _share(self, field: str) -> float:
+        """The share of cells that look like ``field``; looked at once for all fields of one look."""
+        look = _LOOKS[field]
+        if look not in self._shares:
+            self._shares[look] = self._looked_at(look)
+        return self._shares[look]
+
+    def _meant(self, field: str) -> float:
+        """The share of cells that somebody meant as a limit, whether or not they can be understood."""
+        if field not in _JUDGING or not self._some:
+            return 0
+        return sum(_MEANT.match(cell) is not None for cell in self._some) / len(self._some)
+
+    def _looked_at(self, look: str) -> float:
+        cells = self._some
+        if not cells or (look == "id" and len(self._times) < len(self._cells) * _ENOUGH):
+            return 0
+        fits: dict[str, Callable[[str], bool]] = {
+            "id": lambda cell: len(cell) <= MAX_ID and _ID_CELL.fullmatch(cell) is not None,
+            "unit": lambda cell: _is_understood(parse_written_unit, cell),
+            "limit": lambda cell: (
+                cell in self._criteria
+                or _is_understood(
+                    parse_written_limit, split_criterion(cell)[0], Unit.OHM, self._decimal_comma
+                )
+            ),
+            "figure": lambda cell: _is_understood(parse_figure, cell, Unit.OHM, self._decimal_comma),
+            "criterion": lambda cell: cell in self._criteria,
+            # a section has several points
+            "section": lambda cell: len(self._cells) <= _FEW or self._times[cell] > 1,
+        }
+        return sum(map(fits[look], cells)) / len(cells)
+
+    def _is_telling(self, field: str) -> bool:
+        """Whether cells alone can say that the column is this field."""
+        if field == "id":
+            is_short = all(len(cell) <= 16 and any(c.isdigit() for c in cell) for cell in self._some)
+            return is_short and len(self._times) == len(self._cells)
+        if field == "limit":  # bare figures may be anything
+            return any(_LIMIT_SIGN.search(cell) for cell in self._some)
+        return field in ("unit", "criterion")
 
 
 def _plain_name(column: str) -> str:
     """``Max. [mΩ]`` as ``max``: units of resistance and signs left out."""
     text = _UNIT_WORD.sub(" ", column).casefold().replace("²", "2")
     return " ".join(re.findall(r"[^\W_]+", text))
-
-
-def _share(field: str, cells: list[str], table: PointTable, criteria: Collection[str]) -> float | None:
-    """The share of cells that fit the field, None for a field that any text fits."""
-    times = Counter(cells)
-    fits: dict[str, Callable[[str], bool]] = {
-        "id": lambda cell: len(cell) <= MAX_ID and _ID_CELL.fullmatch(cell) is not None,
-        "unit": lambda cell: _is_understood(parse_written_unit, cell),
-        "limit": lambda cell: (
-            cell in criteria
-            or _is_understood(parse_written_limit, split_criterion(cell)[0], Unit.OHM, table.decimal_comma)
-        ),
-        "max": lambda cell: _is_understood(parse_figure, cell, Unit.OHM, table.decimal_comma),
-        "criterion": lambda cell: cell in criteria,
-        "section": lambda cell: len(cells) <= _FEW or times[cell] > 1,  # a section has several points
-    }
-    fits["min"] = fits["expected_low"] = fits["expected_high"] = fits["max"]
-    fits["retest"] = fits["limit"]
-    if field not in fits:
-        return None
-    if not cells or (field == "id" and len(times) < len(cells) * _ENOUGH):
-        return 0
-    return sum(map(fits[field], cells)) / len(cells)
-
-
-def _is_telling(field: str, cells: list[str]) -> bool:
-    """Whether cells alone can say that a column is this field."""
-    if field == "id":
-        is_short = all(len(cell) <= 16 and any(c.isdigit() for c in cell) for cell in cells)
-        return is_short and len(set(cells)) == len(cells)
-    if field == "limit":  # bare figures may be anything
-        return any(re.search(r"[<>≤≥]|ohm|Ω", cell, re.IGNORECASE) for cell in cells)
-    return field in ("unit", "criterion")
 
 
 def _is_understood(

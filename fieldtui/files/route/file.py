@@ -44,6 +44,17 @@ def load_route(data: bytes, file: str, name: str, criteria: Mapping[str, Criteri
     return RouteFile(route, raw, tuple(problems))
 
 
+def sketch_route(data: bytes, file: str, name: str) -> tuple[str, int]:
+    """A route's title and how many points it has, nothing of it checked; ``name`` where it has no title.
+
+    Raises:
+        BadInputError: it is no TOML.
+    """
+    found = parse_toml(data, file).data
+    title, points = found.get("title"), found.get("points")
+    return title if isinstance(title, str) else name, len(points) if isinstance(points, list) else 0
+
+
 def check_route(
     data: bytes,
     file: str,

@@ -42,11 +42,12 @@ from fieldtui.files.route.schema import (
 )
 from fieldtui.files.toml.fields import is_id
 from fieldtui.files.toml.scan import Path
-from fieldtui.files.toml.schema import Findings, M, note_repeated, read_as, read_quietly
+from fieldtui.files.toml.schema import Findings, note_repeated, read_as, read_quietly, read_with
+from fieldtui.files.toml.strict import M, given_in, keys_of, with_given
 
 # Found where they stand: a point's limit, criterion and decision rule look beyond the nearest table.
 _NOT_INHERITED = frozenset({"limit", "criterion", "decision", "guard"})
-_PLACED = tuple(key for key in PointModel.model_fields if key not in PER_POINT)  # may come from [defaults]
+_PLACED = tuple(key for key in keys_of(PointModel) if key not in PER_POINT)  # may come from [defaults]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def map_route(
     read_as(RouteModel, raw, findings)
     if findings.are_full:  # what is listed must be put right first, and a closer look would list nothing
         return PlacedRoute((), (), (), False, None, frozenset(), frozenset())
-    header = read_quietly(HeaderModel, {key: raw[key] for key in HeaderModel.model_fields if key in raw})
+    header = read_quietly(HeaderModel, {key: raw[key] for key in keys_of(HeaderModel) if key in raw})
     defaults = read_quietly(DefaultsModel, raw.get("defaults", {})) or DefaultsModel()
     sections = tuple(
         (path, Section(model.id, model.title)) for path, model in _parts(SectionModel, raw, "sections")
@@ -160,10 +161,9 @@ def _points(raw: Mapping[str, Any]) -> list[tuple[Path, PointModel]]:
     section = "-"
     for index, table in _tables(raw, "points").items():
         stand_ins = {"id": f"unnamed.{index}", "section": section, "title": "-"}
-        model = read_quietly(PointModel, table, stand_ins)
-        if model is not None:
-            found.append((("points", index), model))
-            section = model.section
+        model = read_with(PointModel, table, stand_ins)
+        found.append((("points", index), model))
+        section = model.section
     return found
 
 
@@ -229,9 +229,9 @@ class _Mapper:
     def placed(self, own: PointModel, path: Path) -> PlacedPoint:
         inherited = {
             key: getattr(self._defaults, key)
-            for key in self._defaults.model_fields_set - own.model_fields_set - _NOT_INHERITED
+            for key in given_in(self._defaults) - given_in(own) - _NOT_INHERITED
         }
-        model = own.model_copy(update=inherited)
+        model = with_given(own, inherited)
         places: dict[str, Path] = {
             key: ("defaults", key) if key in inherited else (*path, key) for key in _PLACED
         }
@@ -270,7 +270,7 @@ class _Mapper:
         place = (*path, "limit")
         limit = limit_of(model.limit, self._unit, self._criteria, place, self._findings) or RECORD_ONLY
         limit = self._with_rule(limit, stated_rule(model.limit, place, self._findings))
-        return PathLimit(model.id, model.title, tuple(model.points), limit)
+        return PathLimit(model.id, model.title, model.points, limit)
 
     def _readings(self, model: PointModel, places: Mapping[str, Path]) -> tuple[int, Rule]:
         """How many readings a take has and how they are put together; the method decides first."""
@@ -278,7 +278,7 @@ class _Mapper:
             return model.repeats, model.rule
         for key in ("repeats", "rule"):
             is_overruled = places[key][0] == "defaults" != places["method"][0]
-            if key in model.model_fields_set and not is_overruled:
+            if key in given_in(model) and not is_overruled:
                 what = f'method = "{model.method}" says by itself how readings are taken'
                 self._findings.add(places[key], what, f"take {key} out, or take method out")
         return METHOD_READINGS[model.method], METHOD_RULES[model.method]
@@ -338,7 +338,8 @@ class _Mapper:
         own = stated_rule(model.retest, path, self._findings)
         criterion = self._criteria.get(found.criterion) if found is not None else None
         of_criterion = criterion.rule if criterion is not None else None
-        return found and replace(found, rule=own or of_criterion or limit.rule)
+        inherited = limit.rule if limit.judges else self.rule  # one that only records has no rule
+        return found and replace(found, rule=own or of_criterion or inherited)
 
     def _expected(self, model: ExpectedModel | None, unit: Unit, path: Path) -> Expected | None:
         if model is None:

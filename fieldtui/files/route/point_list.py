@@ -17,7 +17,16 @@ from fieldtui.core.measurement.ohms import NotAResistanceError, Unit
 from fieldtui.core.plan.route import Limit
 from fieldtui.errors import Problem
 from fieldtui.files.route.columns import Taken, header_doubt
-from fieldtui.files.route.point_row import Row, conductor_of, expected_of, limit_of, rest_of, retest_of
+from fieldtui.files.route.point_row import (
+    Row,
+    conductor_of,
+    expected_of,
+    limit_in,
+    limit_table,
+    rest_of,
+    retest_of,
+    unit_of,
+)
 from fieldtui.files.route.point_table import PointTable
 from fieldtui.files.route.written_limits import parse_written_limit, parse_written_unit
 from fieldtui.files.toml.fields import MAX_ID
@@ -39,6 +48,7 @@ class PointList:
     sections: list[dict[str, Any]] = field(default_factory=list)
     points: list[dict[str, Any]] = field(default_factory=list)
     lines: list[int] = field(default_factory=list)
+    repeated: dict[int, str] = field(default_factory=dict)  # of ids that stand twice, by the later line
     unit: Unit | None = None  # of the route: as said, or the one that most rows name
     notes: list[str] = field(default_factory=list)  # what was taken as what, for the person to see
     problems: list[Problem] = field(default_factory=list)
@@ -74,7 +84,9 @@ def _placed(problem: Problem, found: PointList, file: str) -> Problem:
     if at is None:
         return problem
     line = found.lines[int(at["index"])]
-    return Problem(problem.what, problem.remedy, file, line, at["field"], problem.severity)
+    # A check of the route tells of an id that stands twice by the route's lines.
+    what = found.repeated.get(line, problem.what) if at["field"] == "id" else problem.what
+    return Problem(what, problem.remedy, file, line, at["field"], problem.severity)
 
 
 class _Reader:
@@ -86,6 +98,9 @@ class _Reader:
         self._columns = {each.field: each for each in taken}
         self._criteria = criteria
         self._section_ids: dict[str, str] = {}  # by what the cell says
+        self._sections: set[str] = set()  # ids that are taken
+        self._numbers: dict[str, int] = {}  # the last one put behind each id that several cells come to
+        self._first: dict[str, int] = {}  # the line in which each id stands first
         self._changed: dict[str, str] = {}  # ids as written and as taken
         self._bare = 0  # limits without a comparator
 
@@ -115,8 +130,13 @@ class _Reader:
             criteria=self._criteria,
             problems=self.found.problems,
         )
-        unit = self._unit_of(row)
+        bare = self._unit_of(row)  # of figures without a unit
+        limit = limit_in(row, bare)
+        # Without a word on it, the crew keys in the unit that the limit is in.
+        unit = bare if row.get("unit") else unit_of(row, limit) or bare
         identity = self._id(row)
+        if identity and (first := self._first.setdefault(identity, line)) != line:
+            self.found.repeated[line] = f'point id "{identity}" is already used in line {first}'
         point: dict[str, Any] = {
             "id": identity,
             "section": self._section(row),
@@ -127,7 +147,10 @@ class _Reader:
         point |= {name: filled[name] for name in _COPIED if name in filled}
         if "pair" in filled:
             point["pair"] = self._as_id(row, "pair")
-        point |= limit_of(row, unit) | retest_of(row, unit) | expected_of(row, unit)
+        point |= {} if limit is None else limit_table("limit", limit, unit)
+        if unit is not bare and bare is not None:
+            row.beside, bare = unit, None
+        point |= retest_of(row, bare, unit) | expected_of(row, bare, unit)
         point |= conductor_of(row) | rest_of(row)
         self._bare += row.bare
         self.found.points.append(point)
@@ -163,10 +186,12 @@ class _Reader:
         if said not in self._section_ids:
             name = "section" if row.get("section") else "section_title"
             section = wanted = self._as_id(row, name) if said else "all"
-            number = 1
-            while section in self._section_ids.values():
+            number = self._numbers.get(wanted, 1)
+            while section in self._sections:
                 number += 1
                 section = f"{wanted[: MAX_ID - 5]}-{number}"
+            self._numbers[wanted] = number
+            self._sections.add(section)
             self._section_ids[said] = section
             title = row.get("section_title") or said or "All points"
             self.found.sections.append({"id": section, "title": title})

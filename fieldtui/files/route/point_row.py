@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -11,7 +11,12 @@ from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit
 from fieldtui.core.plan.route import Comparator, Limit
 from fieldtui.errors import Problem
 from fieldtui.files.route.columns import Taken
-from fieldtui.files.route.written_limits import parse_figure, parse_written_limit, split_criterion
+from fieldtui.files.route.written_limits import (
+    WrittenLimit,
+    parse_figure,
+    parse_written_limit,
+    split_criterion,
+)
 
 _YES = {"yes": True, "true": True, "1": True, "x": True, "no": False, "false": False, "0": False}
 
@@ -28,6 +33,7 @@ class Row:
     criteria: Mapping[str, Limit]
     problems: list[Problem]
     bare: int = 0  # limits without a comparator
+    beside: Unit | None = None  # of the limit, where a bare figure beside it could be in either of two
 
     def get(self, name: str) -> str:
         return self.cells.get(name, "")
@@ -40,34 +46,82 @@ class Row:
         if text in self.criteria:
             return text
         text, criterion = split_criterion(text)
-        default = self.columns[name].unit or unit
-        try:
-            written = parse_written_limit(text, default, decimal_comma=self.decimal_comma)
-        except NotAResistanceError as error:
-            self.find(name, str(error), "write it like <= 2.5 mohm, or record only; or give --unit")
+        written = self._limit_in(name, text, unit)
+        if written is None:
             return None
         self.bare += not written.is_explicit
         if _is_same(self.criteria.get(criterion), written.limit):
             return criterion
         return written.limit
 
-    def bounds(self, unit: Unit | None) -> Limit | None:
-        """The limit that the columns max, min and cmp state."""
-        high, low = self.figure("max", unit), self.figure("min", unit)
-        if high is None and low is None:
-            return None
+    def bounds(self, unit: Unit | None) -> Limit | str | None:
+        """The limit that the columns max, min and cmp state, or the id of the criterion.
+
+        A cell of max or min may state a limit of its own, such as ``< 2.5``, ``1 to 10`` or ``record only``.
+        """
+        names = [name for name in ("max", "min") if name in self.cells]
         sign = self.get("cmp")
-        if sign not in ("", *(each.value for each in Comparator)):
+        if names and sign not in ("", *(each.value for each in Comparator)):
             self.find("cmp", f"{sign[:40]!a} is not a comparator", "write <, <=, > or >=")
             return None
-        self.bare += not sign
-        is_strict = sign in ("<", ">")
-        return Limit(
-            high,
-            low,
-            Comparator.LESS if is_strict and high is not None else Comparator.AT_MOST,
-            Comparator.MORE if is_strict and low is not None else Comparator.AT_LEAST,
-        )
+        bare = self.bare
+        found = [self._bound(name, sign, unit) for name in names]
+        self.bare = min(self.bare, bare + 1)  # of both, one limit
+        stated = [bound for bound in found if bound is not None]
+        return self._window(*stated) if len(stated) == 2 else next(iter(stated), None)
+
+    def _window(self, high: Limit | str, low: Limit | str) -> Limit | str | None:
+        """What the cells of max and min state together."""
+        if high == low:
+            return high
+        is_whole = any(isinstance(each, str) or not each.judges for each in (high, low))
+        if isinstance(high, str) or isinstance(low, str) or is_whole or high.minimum or low.maximum:
+            self.find("max", "max and min say different things", "empty one of the two cells")
+            return None
+        if (high.upper is Comparator.LESS) != (low.lower is Comparator.MORE):
+            what = "a window has both its ends with equality, or both without"
+            lower = Comparator.MORE if high.upper is Comparator.LESS else Comparator.AT_LEAST
+            self.find("min", what, f"write {lower.value} where max has {high.upper.value}")
+            return None
+        return Limit(high.maximum, low.minimum, high.upper, low.lower)
+
+    def _bound(self, name: str, sign: str, unit: Unit | None) -> Limit | str | None:
+        """What a cell of max or min states; a bare figure has the comparator of the row."""
+        text = self.cells[name]
+        if text in self.criteria:
+            return text
+        written = self._limit_in(name, text, unit)
+        if written is None:
+            return None
+        limit = written.limit
+        if not written.is_explicit:
+            self.bare += not sign
+            is_strict = sign in ("<", ">")
+            if name == "max":
+                return replace(limit, upper=Comparator.LESS if is_strict else Comparator.AT_MOST)
+            lower = Comparator.MORE if is_strict else Comparator.AT_LEAST
+            return Limit(minimum=limit.maximum, lower=lower)
+        said = limit.upper if name == "max" else limit.lower
+        is_strict = said in (Comparator.LESS, Comparator.MORE)
+        if sign and limit.judges and is_strict != (sign in ("<", ">")):
+            what = f"{said.value} here, and {sign} in the column for comparators"
+            self.find(name, what, "empty one of the two cells")
+            return None
+        if limit.judges and (limit.maximum if name == "max" else limit.minimum) is None:
+            here, other = ("upper", "a lower") if name == "max" else ("lower", "an upper")
+            remedy = f'where the column holds limits of both kinds: --map "limit={self.columns[name].column}"'
+            self.find(name, f"{text[:40]!a} is {other} limit in a column of {here} ones", remedy)
+            return None
+        return limit
+
+    def _limit_in(self, name: str, text: str, unit: Unit | None) -> WrittenLimit | None:
+        """The limit in a cell as people write it; None with the reason noted."""
+        default = self.columns[name].unit or unit
+        try:
+            return parse_written_limit(text, default, decimal_comma=self.decimal_comma)
+        except NotAResistanceError as error:
+            self.find(name, str(error), f"write it like <= 2.5 mohm, or record only{self._or_unit(default)}")
+            return None
 
     def figure(self, name: str, unit: Unit | None) -> Resistance | None:
         """A cell with one figure; a bare one is in the column's unit, or in ``unit``."""
@@ -77,8 +131,15 @@ class Row:
         try:
             return parse_figure(self.cells[name], default, decimal_comma=self.decimal_comma)
         except NotAResistanceError as error:
-            self.find(name, str(error), "write it like 2.5 mohm; or give --unit")
+            self.find(name, str(error), f"write it like 2.5 mohm{self._or_unit(default)}")
             return None
+
+    def _or_unit(self, default: Unit | None) -> str:
+        if default is not None:
+            return ""
+        if self.beside is not None:
+            return f", with its unit: the limit of this line is in {self.beside.value}"
+        return "; or give --unit"
 
     def number(self, name: str, *, signed: bool = False) -> Decimal | None:
         """A cell with a plain number."""
@@ -99,29 +160,35 @@ class Row:
         self.problems.append(Problem(what, remedy, self.file, self.line, column))
 
 
-def limit_of(row: Row, unit: Unit | None) -> dict[str, Any]:
-    """The limit or criterion; nothing where the row states none. Bare figures are in ``unit``."""
-    limits = [row.written("limit", unit), row.bounds(unit)]
+def limit_in(row: Row, bare: Unit | None) -> Limit | str | None:
+    """The limit, or the id of the criterion; None where the row states none. Bare figures are in ``bare``."""
+    limits = [row.written("limit", bare), row.bounds(bare)]
     stated = [limit for limit in limits if limit is not None]
     if len(stated) == 2 and stated[0] != stated[1]:
         row.find("limit", "limit and max or min say different things", "map one of them only")
-    if not stated:
-        return {}
-    if "criterion" in row.cells:
+    if stated and "criterion" in row.cells:
         row.find("limit", "a limit beside a criterion", "empty one of the two cells, or map one only")
-    return _as_table("limit", stated[0], unit)
+    return stated[0] if stated else None
 
 
-def retest_of(row: Row, unit: Unit | None) -> dict[str, Any]:
-    """The limit after rework."""
-    limit = row.written("retest", unit)
-    return {} if limit is None else _as_table("retest", limit, unit)
+def unit_of(row: Row, limit: Limit | str | None) -> Unit | None:
+    """The unit of the figures that judge the point, None where there are none."""
+    by = limit or row.get("criterion")
+    found = row.criteria.get(by) if isinstance(by, str) else by
+    bound = None if found is None else found.maximum or found.minimum
+    return None if bound is None else bound.unit
 
 
-def expected_of(row: Row, unit: Unit | None) -> dict[str, Any]:
-    """The expected band, in ``unit`` as a route file wants it."""
-    band = row.written("expected", unit)
-    low, high = row.figure("expected_low", unit), row.figure("expected_high", unit)
+def retest_of(row: Row, bare: Unit | None, unit: Unit | None) -> dict[str, Any]:
+    """The limit after rework, of a point read in ``unit``; bare figures are in ``bare``."""
+    limit = row.written("retest", bare)
+    return {} if limit is None else limit_table("retest", limit, unit)
+
+
+def expected_of(row: Row, bare: Unit | None, unit: Unit | None) -> dict[str, Any]:
+    """The expected band, in ``unit`` as a route file wants it; bare figures are in ``bare``."""
+    band = row.written("expected", bare)
+    low, high = row.figure("expected_low", bare), row.figure("expected_high", bare)
     if isinstance(band, Limit):
         low, high = band.minimum, band.maximum
     if low is None and high is None:
@@ -169,8 +236,8 @@ def rest_of(row: Row) -> dict[str, Any]:
     return table
 
 
-def _as_table(name: str, limit: Limit | str, unit: Unit | None) -> dict[str, Any]:
-    """The limit as a route file states it."""
+def limit_table(name: str, limit: Limit | str, unit: Unit | None) -> dict[str, Any]:
+    """The limit as a route file states it at a point read in ``unit``."""
     if isinstance(limit, str):
         return {"criterion": limit} if name == "limit" else {name: {"criterion": limit}}
     if not limit.judges:

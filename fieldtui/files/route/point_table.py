@@ -47,6 +47,9 @@ class _FreeLines(CsvLines):
         names = [normal(cell) for cell in cells]
         while names and not names[-1]:
             names.pop()
+        if len(names) > _MAX_COLUMNS:
+            self.find(line, "", f"{len(names)} columns; at most {_MAX_COLUMNS} are read", "take some out")
+            names = names[:_MAX_COLUMNS]
         for position, name in enumerate(names, start=1):
             if why := refusal(name, max_length=_MAX_NAME):
                 self.find(line, "", f"the name of column {position}: {why}", "take it out, or shorten it")
@@ -54,8 +57,6 @@ class _FreeLines(CsvLines):
                 self.find(line, "", f"column {position} has no name", "give it one, or take it out")
             elif names.index(name) < position - 1:
                 self.find(line, name, "this column stands twice", "give each a name of its own")
-        if len(names) > _MAX_COLUMNS:
-            self.find(line, "", f"{len(names)} columns; at most {_MAX_COLUMNS} are read", "take some out")
         self.columns = names
         return names if not self.problems else []
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, ClassVar
 
-from pydantic import Field
-
 from fieldtui.files.toml.fields import (
     ComparatorSign,
     DecisionName,
@@ -25,9 +23,38 @@ from fieldtui.files.toml.fields import (
     UnitName,
     whole_number,
 )
-from fieldtui.files.toml.schema import Strict
+from fieldtui.files.toml.strict import Strict
 
 PER_POINT = ("id", "section", "title", "at", "pair")  # what no two points can share
+
+
+_SYNONYMS = {  # our key, and what people may write for it
+    "id": ("no", "number", "ref", "tag"),
+    "title": ("name", "description", "designation", "label"),
+    "where": ("location", "position", "station", "place", "zone"),
+    "a": ("from", "point_a", "probe_1"),
+    "b": ("to", "point_b", "probe_2", "reference", "ground", "earth"),
+    "limit": ("acceptance", "requirement", "tolerance"),
+    "retest": ("rework", "after_rework"),
+    "expected": ("typical", "usual", "nominal"),
+    "conductor": ("awg", "mm2", "length_mm", "metal", "wire", "cable", "jumper"),
+    "repeats": ("readings", "repetitions", "count", "times", "samples"),
+    "rule": ("combine", "aggregate", "statistic"),
+    "current_ma": ("current", "test_current", "test_current_ma"),
+    "correct_to_20": ("temperature", "temperature_correction", "corrected", "at_20"),
+    "guard": ("guard_band", "guardband"),
+    "decision": ("decision_rule",),
+    "family": ("kind", "type", "class", "group"),
+    "prepare": ("preparation", "cleaning"),
+    "restore": ("finish", "refinish", "protection"),
+    "caution": ("warning", "warnings", "safety", "hazard"),
+    "pair": ("partner", "opposite", "mirror"),
+    "at": ("coordinates", "xyz", "x", "y", "z"),
+}
+_BOUNDS = dict.fromkeys(("max", "min", "cmp"), "write it inside the limit, such as limit = { max = 2.5 }")
+_MEANT: Mapping[str, str] = _BOUNDS | {
+    word: f'did you mean "{key}"?' for key, words in _SYNONYMS.items() for word in words
+}
 
 
 class LimitModel(Strict):
@@ -88,11 +115,14 @@ class SharedFields(Strict):
 
 class DefaultsModel(SharedFields):
     elsewhere: ClassVar[Mapping[str, str]] = {
-        key: f"{key} cannot be a default: give it in each point" for key in PER_POINT
+        **_MEANT,
+        **{key: f"{key} cannot be a default: give it in each point" for key in PER_POINT},
     }
 
 
 class PointModel(SharedFields):
+    elsewhere: ClassVar[Mapping[str, str]] = _MEANT
+
     id: Id
     section: Id
     title: Title
@@ -105,8 +135,11 @@ class PathModel(Strict):
 
     id: Id
     title: Title
-    points: list[Id]
+    points: tuple[Id, ...]
     limit: LimitModel
+
+
+_OF_POINTS = frozenset(SharedFields.__annotations__) - {"unit", "correct_to_20", "decision", "guard"}
 
 
 class HeaderModel(Strict):
@@ -126,7 +159,17 @@ class HeaderModel(Strict):
 class RouteModel(HeaderModel):
     """A whole route file."""
 
+    elsewhere: ClassVar[Mapping[str, str]] = {
+        **{key: f"{key} belongs to a point: give it there, or to all in [defaults]" for key in _OF_POINTS},
+        "name": "the route's name is that of its file; title is what people call it",
+        **dict.fromkeys(("aircraft", "vehicle", "plant", "object"), 'did you mean "asset"?'),
+        **dict.fromkeys(("rev", "version", "issue"), 'did you mean "revision"?'),
+        **dict.fromkeys(("number_check", "checks"), 'did you mean "check_every"?'),
+        **dict.fromkeys(("check_standard", "standard"), 'did you mean "standard_every"?'),
+        "series": 'did you mean "paths"?',
+    }
+
     defaults: DefaultsModel = DefaultsModel()
-    sections: list[SectionModel] = Field(default_factory=list)
-    points: list[PointModel] = Field(default_factory=list)
-    paths: list[PathModel] = Field(default_factory=list)
+    sections: tuple[SectionModel, ...] = ()
+    points: tuple[PointModel, ...] = ()
+    paths: tuple[PathModel, ...] = ()

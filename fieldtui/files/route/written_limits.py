@@ -30,16 +30,20 @@ _LETTER_PREFIXES = {
 
 _RECORD_ONLY = {"record only", "record", "for record", "no limit", "for information"}
 # Tried in this order: "not less than" holds "less than".
-_SIGNS = (
-    (re.compile(r"≤|=<|⩽|\b(?:no|not) (?:more|greater|higher) than\b|\bat most\b|\bup to\b"), "<="),
-    (re.compile(r"≥|=>|⩾|\b(?:no|not) (?:less|lower) than\b|\bat least\b"), ">="),
-    (re.compile(r"\bor (?:less|below|lower)\b|\bmax(?:imum)?\b\.?"), "<="),
-    (re.compile(r"\bor (?:more|above|higher)\b|\bmin(?:imum)?\b\.?"), ">="),
-    (re.compile(r"\b(?:less|lower) than\b|\bbelow\b|\bunder\b"), "<"),
-    (re.compile(r"\b(?:more|greater|higher) than\b|\babove\b|\bover\b"), ">"),
+_SIGNS = tuple(
+    (re.compile(pattern, re.IGNORECASE), sign)
+    for pattern, sign in (
+        (r"≤|=<|⩽|\b(?:no|not) (?:more|greater|higher) than\b|\bat most\b|\bup to\b", "<="),
+        (r"≥|=>|⩾|\b(?:no|not) (?:less|lower) than\b|\bat least\b", ">="),
+        (r"\bor (?:less|below|lower)\b|\bmax(?:imum)?\b\.?", "<="),
+        (r"\bor (?:more|above|higher)\b|\bmin(?:imum)?\b\.?", ">="),
+        (r"\b(?:less|lower) than\b|\bbelow\b|\bunder\b", "<"),
+        (r"\b(?:more|greater|higher) than\b|\babove\b|\bover\b", ">"),
+    )
 )
 _BOUND = re.compile(r"(?P<before>[<>]=?)? *(?P<figure>[^<>=]*?) *(?P<after>[<>]=?)?")
 _FIGURE = re.compile(r"(?P<number>[0-9.,]+) *(?P<unit>[^\W\d]*[- ]?[^\W\d]*)")
+_UNIT_FIRST = re.compile(r"(?P<unit>[^\W\d]*[- ]?(?:ohms?|Ω)) *(?P<number>[0-9][0-9.,]*)", re.IGNORECASE)
 _SPAN = re.compile(r"(?<=[0-9a-zA-ZΩ]) *(?:\bto\b|\.\.+|[-–—…]) *(?=[0-9.,])")
 
 
@@ -90,9 +94,11 @@ def parse_figure(text: str, default: Unit | None, *, decimal_comma: bool = False
         NotAResistanceError: with the reason in words.
     """
     text = text.strip()
-    found = _FIGURE.fullmatch(text)
+    found = _UNIT_FIRST.fullmatch(text) or _FIGURE.fullmatch(text)
     if found is None or (found["unit"] and "hm" not in found["unit"].casefold() and "Ω" not in found["unit"]):
-        return parse_resistance(text, Unit.OHM)  # R47, 950u: a letter says the unit
+        return parse_resistance(
+            text.replace(",", ".") if decimal_comma else text, Unit.OHM
+        )  # R47, 950u: a letter says the unit
     number = found["number"].replace(",", ".") if decimal_comma else found["number"]
     unit = parse_written_unit(found["unit"]) if found["unit"] else default
     if unit is None:
@@ -112,7 +118,7 @@ def parse_written_limit(text: str, default: Unit | None, *, decimal_comma: bool 
     if plain.casefold() in _RECORD_ONLY:
         return WrittenLimit(RECORD_ONLY, is_explicit=True)
     for pattern, sign in _SIGNS:
-        plain = re.sub(pattern.pattern, sign, plain, flags=re.IGNORECASE)
+        plain = pattern.sub(sign, plain)
     span = _SPAN.split(plain)
     if len(span) == 2:
         high = parse_figure(span[1], default, decimal_comma=decimal_comma)

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from typing import Annotated, Any
+from types import MappingProxyType
+from typing import Any
 
 import tomli_w
-from pydantic import Field
 
 from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.measurement.ohms import Resistance, Unit
@@ -31,8 +31,9 @@ from fieldtui.files.tables.schema import (
     instrument_of,
     reasons_of,
 )
-from fieldtui.files.toml.fields import Flag, FolderName, Format, Id, Link, Moment, Number, Text, Title
-from fieldtui.files.toml.schema import Findings, Strict, read_as, refuse
+from fieldtui.files.toml.fields import Flag, FolderName, Format, Id, Link, Moment, Number, Table, Text, Title
+from fieldtui.files.toml.schema import Findings, read_as, refuse
+from fieldtui.files.toml.strict import Strict
 from fieldtui.files.toml.text import parse_toml
 
 FILE_NAME = "session.toml"
@@ -57,8 +58,8 @@ class ElsewhereModel(Strict):
 class PartModel(Strict):
     """Which sections are walked, where the session has part of a route only, and what is left out."""
 
-    sections: list[Id]
-    left_out: list[ElsewhereModel]
+    sections: tuple[Id, ...]
+    left_out: tuple[ElsewhereModel, ...]
 
 
 class OwnModel(Strict):
@@ -83,10 +84,10 @@ class SessionModel(OwnModel):
 
     part: PartModel | None = None
     instrument: SessionInstrumentModel
-    route: dict[str, Any]
-    criteria: Annotated[dict[Id, CriterionModel], Field(default_factory=dict)]
+    route: Table
+    criteria: Mapping[Id, CriterionModel] = MappingProxyType({})
     reasons: ReasonsModel
-    cautions: Annotated[list[CautionModel], Field(default_factory=list)]
+    cautions: tuple[CautionModel, ...] = ()
 
 
 def format_session(session: Session, route: Mapping[str, Any], criteria: Mapping[str, Criterion]) -> bytes:

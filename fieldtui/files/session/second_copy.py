@@ -101,7 +101,7 @@ class SecondCopy:
         """The device that the copy goes to."""
         medium = self._disk.path_identity(self.target.parent)
         if medium is None or not medium.is_folder:
-            raise CopyFailedError("its folder is not there: is the medium in place?")
+            raise CopyFailedError("its folder is not there; put the medium in place")
         home = self._disk.path_identity(self._source.parent)
         if home is not None and (home.device, home.inode) == (medium.device, medium.inode):
             raise CopyFailedError("it would lie where the session itself lies; give another folder")

@@ -8,14 +8,11 @@ snapshots were met before, only the beginning is parsed. The answer is that of `
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Annotated
-
-from pydantic import Field
 
 from fieldtui.core.plan.session import Crew, Session, measured_at
 from fieldtui.errors import BadInputError
 from fieldtui.files.session.file import OwnModel, parse_session
-from fieldtui.files.tables.schema import CautionModel
+from fieldtui.files.toml.fields import Empty
 from fieldtui.files.toml.schema import Findings, read_as
 from fieldtui.files.toml.text import parse_toml
 
@@ -25,7 +22,7 @@ _CUT = b"\n[instrument]\n"  # where a session's own part ends, as this program w
 class HeadModel(OwnModel):
     """The part of session.toml that is the session's own."""
 
-    cautions: Annotated[list[CautionModel] | None, Field(max_length=0)] = None  # [] stands here, others below
+    cautions: Empty | None = None  # [] stands here, others below
 
 
 class SnapshotReader:

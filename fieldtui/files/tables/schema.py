@@ -7,8 +7,6 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Annotated
 
-from pydantic import Field
-
 from fieldtui.core.measurement.decision import SIMPLE
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
@@ -33,7 +31,8 @@ from fieldtui.files.toml.fields import (
     whole_number,
 )
 from fieldtui.files.toml.scan import Path
-from fieldtui.files.toml.schema import Findings, Strict, note_repeated
+from fieldtui.files.toml.schema import Findings, note_repeated
+from fieldtui.files.toml.strict import Strict, keys_of
 
 
 class CriterionModel(Strict):
@@ -93,32 +92,32 @@ class InstrumentsModel(Strict):
     instruments: dict[Id, InstrumentModel]
 
 
-ReasonList = Annotated[list[Title], Field(default_factory=list)]
+ReasonList = tuple[Title, ...]
 
 
 class ReasonsModel(Strict):
     """Reasons each picker offers; the first nine answer to a digit."""
 
-    skip: ReasonList
-    redo: ReasonList
-    void: ReasonList
-    attempt: ReasonList
-    insert: ReasonList
-    jump: ReasonList
-    reverse: ReasonList
-    pause: ReasonList
-    amend: ReasonList
-    renumber: ReasonList
-    run: ReasonList
-    rework: ReasonList
-    lead: ReasonList
-    release: ReasonList
-    meter: ReasonList
-    handover: ReasonList
-    override: ReasonList
-    confirm: ReasonList
-    waive: ReasonList
-    note: ReasonList
+    skip: ReasonList = ()
+    redo: ReasonList = ()
+    void: ReasonList = ()
+    attempt: ReasonList = ()
+    insert: ReasonList = ()
+    jump: ReasonList = ()
+    reverse: ReasonList = ()
+    pause: ReasonList = ()
+    amend: ReasonList = ()
+    renumber: ReasonList = ()
+    run: ReasonList = ()
+    rework: ReasonList = ()
+    lead: ReasonList = ()
+    release: ReasonList = ()
+    meter: ReasonList = ()
+    handover: ReasonList = ()
+    override: ReasonList = ()
+    confirm: ReasonList = ()
+    waive: ReasonList = ()
+    note: ReasonList = ()
 
 
 class ReasonsFileModel(Strict):
@@ -134,7 +133,7 @@ class CautionModel(Strict):
 
 class CautionsModel(Strict):
     format: Format
-    cautions: list[CautionModel]
+    cautions: tuple[CautionModel, ...]
 
 
 class GaugeModel(Strict):
@@ -147,7 +146,7 @@ class GaugeModel(Strict):
 class GaugesModel(Strict):
     source: Title
     status: StatusName
-    sizes: list[GaugeModel]
+    sizes: tuple[GaugeModel, ...]
 
 
 class CableSizeModel(Strict):
@@ -158,11 +157,11 @@ class CableSizeModel(Strict):
 class CableModel(Strict):
     """Largest resistance at 20 C of one class of conductor."""
 
-    classes: list[Annotated[int, whole_number(1, 6)]]
+    classes: tuple[Annotated[int, whole_number(1, 6)], ...]
     metal: MetalName
     source: Title
     status: StatusName
-    sizes: list[CableSizeModel]
+    sizes: tuple[CableSizeModel, ...]
 
 
 class ConductorsModel(Strict):
@@ -170,12 +169,12 @@ class ConductorsModel(Strict):
 
     format: Format
     gauges: GaugesModel
-    cables: list[CableModel]
+    cables: tuple[CableModel, ...]
 
 
 def criterion_of(model: CriterionModel, name: str, path: Path, findings: Findings) -> Criterion | None:
     """The criterion with the id ``name``, or None with the reason in ``findings``."""
-    figures = LimitModel.model_construct(max=model.max, min=model.min, cmp=model.cmp)
+    figures = LimitModel(max=model.max, min=model.min, cmp=model.cmp)
     limit = limit_of(figures, model.unit, {}, path, findings)
     if limit is None:
         return None
@@ -223,7 +222,7 @@ def _accuracy(model: AccuracyModel, unit: Unit) -> Accuracy:
 
 def reasons_of(model: ReasonsModel) -> Reasons:
     """Every kind of event with the reasons offered for it; kinds without any are left out."""
-    lists = {kind: tuple(dict.fromkeys(getattr(model, kind))) for kind in ReasonsModel.model_fields}
+    lists = {kind: tuple(dict.fromkeys(getattr(model, kind))) for kind in keys_of(ReasonsModel)}
     return Reasons({kind: reasons for kind, reasons in lists.items() if reasons})
 
 

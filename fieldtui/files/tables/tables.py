@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from fieldtui.core.plan.tables import Caution, Criterion, Instrument, Reasons, Tables
 from fieldtui.errors import BadInputError, Problem
@@ -18,7 +19,8 @@ from fieldtui.files.tables.schema import (
     instrument_of,
     reasons_of,
 )
-from fieldtui.files.toml.schema import Findings, M, read_as, read_quietly, refuse
+from fieldtui.files.toml.schema import Findings, read_as, read_quietly, refuse
+from fieldtui.files.toml.strict import M
 from fieldtui.files.toml.text import parse_toml
 
 CRITERIA = "criteria.toml"
@@ -30,18 +32,30 @@ FILES = (CRITERIA, INSTRUMENTS, REASONS, CAUTIONS)
 ReadFile = Callable[[str], bytes | None]  # a table's bytes by its file name, None where there is none
 
 
-def load_tables(read: ReadFile) -> Tables:
+def load_criteria(read: ReadFile, place: Callable[[str], str] = str) -> dict[str, Criterion]:
+    """The criteria alone, which are all that a route is read with. Arguments and errors as below."""
+    problems: list[Problem] = []
+    criteria = _load_criteria(_Files(read, place), problems)
+    if problems:
+        raise refuse(problems, "a table")
+    return criteria
+
+
+def load_tables(read: ReadFile, place: Callable[[str], str] = str) -> Tables:
     """The four tables. A file that is not there is an empty table; see :func:`missing_files`.
+
+    ``place`` makes of a table's file name what problems call it, its path.
 
     Raises:
         BadInputError: with every problem of every table.
     """
     problems: list[Problem] = []
+    files = _Files(read, place)
     tables = Tables(
-        criteria=_load_criteria(read, problems),
-        instruments=_load_instruments(read, problems),
-        reasons=_load_reasons(read, problems),
-        cautions=_load_cautions(read, problems),
+        criteria=_load_criteria(files, problems),
+        instruments=_load_instruments(files, problems),
+        reasons=_load_reasons(files, problems),
+        cautions=_load_cautions(files, problems),
     )
     if problems:
         raise refuse(problems, "a table")
@@ -81,8 +95,16 @@ def missing_files(read: ReadFile) -> list[Problem]:
     ]
 
 
-def _load_criteria(read: ReadFile, problems: list[Problem]) -> dict[str, Criterion]:
-    findings = _parse(read, CRITERIA, problems)
+@dataclass(frozen=True, slots=True)
+class _Files:
+    """Where tables come from, and what their files are called in problems."""
+
+    read: ReadFile
+    place: Callable[[str], str]
+
+
+def _load_criteria(files: _Files, problems: list[Problem]) -> dict[str, Criterion]:
+    findings = _parse(files, CRITERIA, problems)
     if findings is None:
         return {}
     read_as(CriteriaModel, findings.text.data, findings)
@@ -99,20 +121,20 @@ def _load_criteria(read: ReadFile, problems: list[Problem]) -> dict[str, Criteri
     return criteria
 
 
-def _load_instruments(read: ReadFile, problems: list[Problem]) -> dict[str, Instrument]:
-    loaded = _load(read, INSTRUMENTS, InstrumentsModel, problems)
+def _load_instruments(files: _Files, problems: list[Problem]) -> dict[str, Instrument]:
+    loaded = _load(files, INSTRUMENTS, InstrumentsModel, problems)
     if loaded is None:
         return {}
     return {name: instrument_of(model, name) for name, model in loaded[0].instruments.items()}
 
 
-def _load_reasons(read: ReadFile, problems: list[Problem]) -> Reasons:
-    loaded = _load(read, REASONS, ReasonsFileModel, problems)
+def _load_reasons(files: _Files, problems: list[Problem]) -> Reasons:
+    loaded = _load(files, REASONS, ReasonsFileModel, problems)
     return Reasons({}) if loaded is None else reasons_of(loaded[0].reasons)
 
 
-def _load_cautions(read: ReadFile, problems: list[Problem]) -> tuple[Caution, ...]:
-    loaded = _load(read, CAUTIONS, CautionsModel, problems)
+def _load_cautions(files: _Files, problems: list[Problem]) -> tuple[Caution, ...]:
+    loaded = _load(files, CAUTIONS, CautionsModel, problems)
     if loaded is None:
         return ()
     model, findings = loaded
@@ -121,8 +143,8 @@ def _load_cautions(read: ReadFile, problems: list[Problem]) -> tuple[Caution, ..
     return cautions
 
 
-def _load(read: ReadFile, file: str, model: type[M], problems: list[Problem]) -> tuple[M, Findings] | None:
-    findings = _parse(read, file, problems)
+def _load(files: _Files, file: str, model: type[M], problems: list[Problem]) -> tuple[M, Findings] | None:
+    findings = _parse(files, file, problems)
     if findings is None:
         return None
     found = read_as(model, findings.text.data, findings)
@@ -132,12 +154,12 @@ def _load(read: ReadFile, file: str, model: type[M], problems: list[Problem]) ->
     return found, findings
 
 
-def _parse(read: ReadFile, file: str, problems: list[Problem]) -> Findings | None:
-    data = read(file)
+def _parse(files: _Files, file: str, problems: list[Problem]) -> Findings | None:
+    data = files.read(file)
     if data is None:
         return None
     try:
-        return Findings(parse_toml(data, file))
+        return Findings(parse_toml(data, files.place(file)))
     except BadInputError as error:
         problems += error.problems
         return None

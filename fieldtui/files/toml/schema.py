@@ -5,30 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice
-from typing import Any, ClassVar, TypeVar, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, ValidationError
-from pydantic_core import ErrorDetails
-
-from fieldtui.core.text import visible
 from fieldtui.errors import BadInputError, Problem, Severity
-from fieldtui.files.toml.fields import FAULT, MAX_ID, nearest, shown
+from fieldtui.files.toml.fields import RefusedError, nearest
 from fieldtui.files.toml.scan import Path
+from fieldtui.files.toml.strict import M, keys_of, read
 from fieldtui.files.toml.text import TomlText, field_name
-
-
-class Strict(BaseModel):
-    """A table of a file: no unknown keys, no silent conversions."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
-    # keys that may be expected here and cannot be, with what to do instead
-    elsewhere: ClassVar[Mapping[str, str]] = {}
-
 
 MAX_PROBLEMS = 5000  # of one file; more than these nobody reads, and a hostile file has millions
 MAX_HINTS = 100  # comparing every unknown word with every known one would take minutes
-
-M = TypeVar("M", bound=Strict)
 
 
 @dataclass(slots=True)
@@ -95,9 +80,9 @@ def refuse(problems: list[Problem], what: str) -> BadInputError:
     """The error that carries ``problems``; ``what`` names the thing that cannot be used."""
     errors = [problem for problem in problems if problem.severity == "error"]
     first = errors[0]
-    count = "1 problem" if len(errors) == 1 else f"{len(errors)} problems"
+    count = "" if len(errors) == 1 else f"{len(errors)} problems, the first: "
     return BadInputError(
-        f"{what} cannot be used: {count}; {first.what}",
+        f"{what} cannot be used: {count}{first.what}",
         where=first.where,
         remedy=first.remedy,
         problems=problems,
@@ -107,31 +92,39 @@ def refuse(problems: list[Problem], what: str) -> BadInputError:
 def read_as(model: type[M], data: object, findings: Findings, path: Path = ()) -> M | None:
     """``data`` as a ``model``, or None with every refusal in ``findings``."""
     try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        for detail in islice(error.errors(include_url=False), MAX_PROBLEMS + 1):
-            _translate(detail, model, findings, path)
+        return read(model, data)
+    except RefusedError as refused:
+        for place, fault in islice(refused.found, MAX_PROBLEMS + 1):
+            remedy = fault.remedy
+            if fault.in_table is not None and not remedy:
+                remedy = findings.nearest(str(place[-1]), keys_of(fault.in_table))
+            findings.add((*path, *place), fault.what, remedy)
         return None
 
 
-def read_quietly(model: type[M], data: object, stand_ins: Mapping[str, object] | None = None) -> M | None:
+def read_quietly(model: type[M], data: object) -> M | None:
     """``data`` as a ``model`` without its unacceptable fields; None where a needed one is missing.
 
-    For going on with a file whose problems are already noted. ``stand_ins`` take the place of needed
-    fields that are missing or unacceptable.
+    For going on with a file whose problems are already noted.
     """
     try:
-        return model.model_validate(data)
-    except ValidationError as error:
-        if not isinstance(data, dict):
-            return None
-        details = error.errors(include_url=False, include_context=False, include_input=False)
-        bad = {detail["loc"][0] for detail in details if detail["loc"]}
-    try:
-        good = {key: value for key, value in data.items() if key not in bad}
-        return model.model_validate({**(stand_ins or {}), **good})
-    except ValidationError:
+        return read_with(model, data, {}) if isinstance(data, dict) else None
+    except RefusedError:
         return None
+
+
+def read_with(model: type[M], data: Mapping[str, object], stand_ins: Mapping[str, object]) -> M:
+    """``data`` as a ``model`` without its unacceptable fields, ``stand_ins`` in the place of needed ones.
+
+    Raises:
+        RefusedError: a needed field is missing or unacceptable, and nothing stands in for it.
+    """
+    try:
+        return read(model, data)
+    except RefusedError as refused:
+        bad = {path[0] for path, _ in refused.found}
+    good = {key: value for key, value in data.items() if key not in bad}
+    return read(model, {**stand_ins, **good})
 
 
 def note_repeated(ids: Sequence[tuple[Path, str]], noun: str, findings: Findings) -> None:
@@ -146,45 +139,3 @@ def note_repeated(ids: Sequence[tuple[Path, str]], noun: str, findings: Findings
             )
         else:
             first[one] = path
-
-
-def _translate(detail: ErrorDetails, model: type[Strict], findings: Findings, path: Path) -> None:
-    kind = detail["type"]
-    inner = tuple(part for part in detail["loc"] if part != "[key]")
-    place = (*path, *inner)
-    if kind == FAULT:
-        context = detail.get("ctx", {})
-        findings.add(place, str(context.get("what", "")), str(context.get("remedy", "")))
-    elif kind == "missing":
-        findings.add(place, f"{field_name(place[-1:])} is missing", "add it")
-    elif kind == "extra_forbidden":
-        key = str(inner[-1])
-        holder = _model_at(model, inner[:-1])
-        remedy = holder.elsewhere.get(key) or findings.nearest(key, holder.model_fields)
-        cut = key if len(key) <= MAX_ID else key[:MAX_ID] + "…"
-        findings.add(place, f'unknown key "{visible(cut)}"', remedy)
-    elif kind == "list_type":
-        findings.add(place, f"{shown(detail['input'])} stands where a list is wanted", "write it as [ … ]")
-    elif kind in ("model_type", "dict_type"):
-        findings.add(place, f"{shown(detail['input'])} stands where a table is wanted", "write key = value")
-    else:
-        findings.add(place, f"{shown(detail['input'])} cannot stand here", "write a single value")
-
-
-def _model_at(model: type[Strict], path: Path) -> type[Strict]:
-    """The model of the table at ``path`` inside ``model``."""
-    is_key = False
-    for part in path:
-        if is_key or isinstance(part, int):
-            is_key = False
-            continue
-        annotation = model.model_fields[part].annotation
-        model = _model_in(annotation) or model
-        is_key = get_origin(annotation) is dict
-    return model
-
-
-def _model_in(annotation: Any) -> type[Strict] | None:
-    if isinstance(annotation, type) and issubclass(annotation, Strict):
-        return annotation
-    return next((found for inner in get_args(annotation) if (found := _model_in(inner))), None)

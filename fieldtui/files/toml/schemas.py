@@ -7,10 +7,11 @@ files, only the program's own check can say.
 
 from __future__ import annotations
 
+import types
 from collections.abc import Callable, Mapping
-from typing import Any
+from typing import Any, Union, get_args, get_origin
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ConfigDict, create_model
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
@@ -25,10 +26,11 @@ from fieldtui.files.tables.schema import (
     ReasonsFileModel,
 )
 from fieldtui.files.toml import fields
+from fieldtui.files.toml.strict import Strict, hints_of
 
 _DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _ID = r"^[A-Za-z0-9._-]+$"
-MODELS: Mapping[str, type[BaseModel]] = {
+MODELS: Mapping[str, type[Strict]] = {
     "route": RouteModel,
     "criteria": CriteriaModel,
     "instruments": InstrumentsModel,
@@ -103,7 +105,7 @@ WORDS: Mapping[str, str] = {
 
 def make_schema(name: str) -> dict[str, Any]:
     """The schema of one kind of file, by its name in :data:`MODELS`."""
-    made = _cleaned(MODELS[name].model_json_schema(schema_generator=_Generator))
+    made = _cleaned(pydantic_model(MODELS[name]).model_json_schema(schema_generator=_Generator))
     definitions = made.pop("$defs", {})
     if name == "session":
         route = make_schema("route")
@@ -113,8 +115,43 @@ def make_schema(name: str) -> dict[str, Any]:
     return {"$schema": _DIALECT, "title": f"fieldtui {name}", **made, "$defs": definitions}
 
 
+def pydantic_model(table: type[Strict]) -> type[BaseModel]:
+    """The same table, with those inside it, as a model of pydantic."""
+    made = _MADE.get(table)
+    if made is None:
+        hints = hints_of(table).items()
+        keys: dict[str, Any] = {key: (_told(hint), _default(table, key)) for key, hint in hints}
+        made = _MADE[table] = create_model(table.__name__, __config__=ConfigDict(extra="forbid"), **keys)
+    return made
+
+
+_MADE: dict[type[Strict], type[BaseModel]] = {}
+
+
+def _default(table: type[Strict], key: str) -> Any:
+    """What stands for a key that is not given; that it need not be is all that is told of whole tables."""
+    default = getattr(table, key, ...)  # pydantic's sign for what must be given
+    return None if isinstance(default, Strict | Mapping) else default
+
+
+def _told(hint: Any) -> Any:
+    """An annotation with pydantic's models in the place of our tables."""
+    if isinstance(hint, type) and issubclass(hint, Strict):
+        return pydantic_model(hint)
+    inner = get_args(hint)
+    match get_origin(hint):
+        case kind if kind is tuple:
+            return types.GenericAlias(tuple, (_told(inner[0]), ...))
+        case kind if kind in (dict, Mapping):
+            return types.GenericAlias(dict, (inner[0], _told(inner[1])))
+        case kind if kind in (Union, types.UnionType):
+            return Union.__getitem__(tuple(map(_told, inner)))
+        case _:
+            return hint
+
+
 def _function(field: Any) -> Callable[..., object]:
-    found: Callable[..., object] = field.__metadata__[0].func
+    found: Callable[..., object] = field.__metadata__[0].read
     return found
 
 

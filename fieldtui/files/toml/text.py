@@ -94,7 +94,8 @@ def parse_toml(data: bytes, file: str) -> TomlText:
         for path in _naive_times(parsed, ())
     ]
     if problems:
-        raise BadInputError("a time needs its offset", where=problems[0].where, problems=problems)
+        first = problems[0]
+        raise BadInputError(first.what, where=first.where, remedy=first.remedy, problems=problems)
     return found
 
 

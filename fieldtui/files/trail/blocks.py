@@ -10,23 +10,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
 from itertools import accumulate
-from operator import itemgetter
 from typing import NamedTuple
 
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.core.trail import chain
 from fieldtui.core.trail.events import Event
-from fieldtui.files.trail.row_decoders import decode_rows
+from fieldtui.files.trail.row_decoders import decode_columns
 from fieldtui.files.trail.rows import COLUMNS, MAX_LINE, RowError, format_line, require_clean, split_line
 
 BLOCK = 65_536  # bytes; small enough to be read twice for one bad line, large enough to be worth it
 
-_cell = {name: itemgetter(COLUMNS.index(name)) for name in ("row", "time", "chain")}
+_ROW, _TIME, _CHAIN = map(COLUMNS.index, ("row", "time", "chain"))
 _PRINTABLE = bytes(range(0x20, 0x7F))
 _SEPARATOR = chain.SEPARATOR.encode()
-_AS_CHAINED = bytes.maketrans(b",\n", _SEPARATOR * 2)  # cells parted as the chain parts them
+_AS_CHAINED = bytes.maketrans(b",", _SEPARATOR)  # cells parted as the chain parts them
 _DIGITS = bytes.maketrans(b"123456789", b"0" * 9)
-_TIME = b"0000-00-00T00:00:00.000Z\n"
+_TIME_FORM = b"0000-00-00T00:00:00.000Z\n"
 
 
 class Block(NamedTuple):
@@ -77,21 +76,22 @@ def read_block(block: bytes, row: int, link: str, time: str) -> Block | None:
     try:
         text = block.decode()
         rows = _cells(text)
-        times = [*map(_cell["time"], rows)]
+        columns = [*zip(*rows, strict=True)]
+        times = [*columns[_TIME]]
         is_good = (
-            {*map(len, rows)} == {len(COLUMNS)}
-            and [*map(_cell["row"], rows)] == [*map(str, range(row, row + len(rows)))]
-            and "\n".join([*times, ""]).encode().translate(_DIGITS) == _TIME * len(rows)
+            len(columns) == len(COLUMNS)
+            and [*columns[_ROW]] == [*map(str, range(row, row + len(rows)))]
+            and "\n".join([*times, ""]).encode().translate(_DIGITS) == _TIME_FORM * len(rows)
             and sorted(times) == times
             and times[0] >= time
-            and _links(block, lines, rows, link) == [*map(_cell["chain"], rows)]
+            and _links(block, rows, link) == [*columns[_CHAIN]]
         )
         if not is_good:
             return None
         if block.translate(None, _PRINTABLE) != b"\n" * len(rows) or max(map(len, lines)) > MAX_LENGTH:
             for cells in rows:
                 require_clean(cells)
-        events = decode_rows(rows)
+        events = decode_columns(columns)
     except (ValueError, KeyError, IndexError):  # no UTF-8, no such day, kind or column, a RowError
         return None
     return Block(events, times[-1], rows[-1][-1])
@@ -101,30 +101,30 @@ def _cells(text: str) -> list[list[str]]:
     """The cells of each line; those of a line with quotation marks only if it is quoted as we quote."""
     lines = text.split("\n")
     lines.pop()
-    if '"' not in text:
-        return [line.split(",") for line in lines]
-    rows = [split_line(line) for line in lines]
-    for line, cells in zip(lines, rows, strict=True):
-        if '"' in line and format_line(cells) != line.encode() + b"\n":
-            raise RowError("quoted in another way")
-    return rows
+    return [_quoted_cells(line) if '"' in line else line.split(",") for line in lines]
 
 
-def _links(block: bytes, lines: Sequence[bytes], rows: Sequence[Sequence[str]], link: str) -> list[str]:
+def _quoted_cells(line: str) -> list[str]:
+    cells = split_line(line)
+    if format_line(cells) != line.encode() + b"\n":
+        raise RowError("quoted in another way")
+    return cells
+
+
+def _links(block: bytes, rows: Sequence[Sequence[str]], link: str) -> list[str]:
     """What the links should be, each over the one that stands in the row before.
 
     With its commas and line ends turned into the chain's separator the file itself holds in a row
     all that each link is taken over. Only of lines with quotation marks have the cells to be put
     together anew.
     """
+    lines = block.translate(_AS_CHAINED).split(b"\n")
+    lines.pop()
     if b'"' in block:
-        lines = [
-            _SEPARATOR.join(map(str.encode, cells)) if b'"' in line else line.translate(_AS_CHAINED)
-            for line, cells in zip(lines, rows, strict=True)
-        ]
-        joined = _SEPARATOR.join((link.encode(), *lines))
-    else:
-        joined = _SEPARATOR.join((link.encode(), block)).translate(_AS_CHAINED)
+        for place, line in enumerate(lines):
+            if b'"' in line:
+                lines[place] = _SEPARATOR.join(map(str.encode, rows[place]))
+    joined = _SEPARATOR.join((link.encode(), *lines))
     ends = accumulate(map(len, lines), lambda end, length: end + length + 1, initial=0)
     size = chain.LENGTH
     return [

@@ -100,4 +100,5 @@ def _side(seen: Seen | None) -> str:
     if seen is None or seen.reading is None:
         return describe_unread(seen)
     waived = ", waived" if seen.state is State.WAIVED else ""
-    return f"{describe_value(seen.reading)}{waived}"
+    asked = ", asked for again and not taken" if seen.is_asked_again else ""
+    return f"{describe_value(seen.reading)}{waived}{asked}"

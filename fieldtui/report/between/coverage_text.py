@@ -67,4 +67,5 @@ def _part_words(parts: Iterable[Part], names: dict[str, str]) -> str:
 def _settled(seen: Seen) -> str:
     if seen.reading is None:
         return describe_unread(seen)
-    return f"{seen.state.value} {seen.reading.value}"
+    doubt = " IN DOUBT" if seen.reading.is_in_doubt else ""
+    return f"{seen.state.value} {seen.reading.value}{doubt}"

@@ -1,7 +1,11 @@
-"""The trends of a whole fleet as ``trend --fleet --json`` answers them."""
+"""The trends over a folder of sessions as ``trend FOLDER --json`` answers them.
+
+Everything that ``trend SESSION... --json`` answers is there under the same names; the rest comes on top.
+"""
 
 from __future__ import annotations
 
+from fieldtui.core.between.trend import CONFIDENCE
 from fieldtui.core.text import visible
 from fieldtui.desk.fleet import Fleet, FleetPoint, FleetRoute
 from fieldtui.report.between.fleet_lists import (
@@ -19,6 +23,7 @@ def fleet_as_json(fleet: Fleet, most: int) -> Answer:
     """Every point with its counts and trend; the lists name points, each at most ``most`` long."""
     return {
         "ok": True,
+        "confidence": CONFIDENCE,
         "sessions": fleet.sessions,
         "routes": [_route(route) for route in fleet.routes],
         "failed_again": _names(failed_again(fleet), most),

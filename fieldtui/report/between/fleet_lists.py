@@ -43,14 +43,20 @@ def share_of_limit(trend: Trend) -> float | None:
 
 
 def yearly_share(trend: Trend) -> float | None:
-    """The part of its limit that a point uses up in a year; None where it does not move towards it."""
+    """The part of its limit that a point uses up in a year; None where it does not move towards it.
+
+    Of a window it is a part of the half width, as :func:`used_share` has it.
+    """
     limit, band = trend.last.seen.planned, trend.band
     if band is None or not band.slope.is_off_zero or not limit.judges:
         return None
     bound = limit.maximum if band.line.slope > 0 else limit.minimum
-    if bound is None or not bound.ohms:
+    if bound is None:
         return None
-    return abs(band.line.slope) * YEAR / float(bound.ohms)
+    whole = bound.ohms
+    if limit.maximum is not None and limit.minimum is not None:
+        whole = (limit.maximum.ohms - limit.minimum.ohms) / 2
+    return abs(band.line.slope) * YEAR / float(whole) if whole else None
 
 
 def _listed(fleet: Fleet, measure: Callable[[FleetPoint], float | None]) -> list[Listed]:

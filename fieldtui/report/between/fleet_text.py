@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 
 from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.desk.comparing import Followed
 from fieldtui.desk.fleet import Fleet, FleetRoute
 from fieldtui.report.between.fleet_lists import YEAR, Listed, failed_again, movers, nearest
 from fieldtui.report.between.history_lines import (
@@ -15,14 +16,16 @@ from fieldtui.report.between.history_lines import (
     format_figure,
     indented_lines,
     joined_lines,
+    left_out_lines,
     part_lines,
     wrapped_lines,
 )
+from fieldtui.report.between.trend_text import format_trends
 from fieldtui.report.findings.finding import counted
 
 _CHANCE = (
     "Of steady points about one in forty looks like rising, and one in forty like falling, by chance alone. "
-    "A point's own lines: fieldtui trend SESSIONS --point ID."
+    "A point's own lines: fieldtui trend FOLDER --point ID."
 )
 
 
@@ -37,11 +40,15 @@ def format_fleet(fleet: Fleet, most: int) -> str:
     lines += _part("Moving towards the limit, fastest first", movers(fleet), most, _moving)
     lines += ["", *wrapped_lines(_CHANCE, "", "")]
     lines += _singly(fleet)
-    if fleet.left_out:
-        lines += part_lines(f"Left out: {len(fleet.left_out)}")
-        for why in fleet.left_out:
-            lines += wrapped_lines(why, "- ", "  ")
+    lines += left_out_lines(fleet.left_out)
     return joined_lines(lines)
+
+
+def format_point(fleet: Fleet) -> str:
+    """A fleet that was asked for one point: the point's lines on each route, as of named sessions."""
+    routes = tuple(route.trends for route in fleet.routes)
+    text = format_trends(Followed(routes, fleet.left_out))
+    return joined_lines([text.rstrip("\n"), *_singly(fleet)])
 
 
 def _route(route: FleetRoute) -> Iterator[str]:
@@ -69,7 +76,9 @@ def _part(title: str, listed: Sequence[Listed], most: int, tell: Callable[[Liste
 
 def _failed(each: Listed) -> str:
     counts = each.point.counts
-    return f"failed in {counts.failed} of {counted(counts.surveys, 'survey')}; {_values(each)}"
+    limit = each.point.trend.last.seen.planned
+    failed = f"failed in {counts.failed} of {counted(counts.surveys, 'survey')}"
+    return f"{failed}, limit {limit}; {_values(each)}"
 
 
 def _near(each: Listed) -> str:
@@ -83,7 +92,8 @@ def _moving(each: Listed) -> str:
     assert trend.band is not None  # the list holds no others
     sign = "-" if trend.band.line.slope < 0 else "+"
     figure = format_figure(abs(trend.band.line.slope) * YEAR / 10.0**unit.exponent)
-    told = f"{sign}{figure} {unit.symbol} a year, {format_figure(each.measure * 100)} % of its limit; "
+    limit = trend.last.seen.planned
+    told = f"{sign}{figure} {unit.symbol} a year, {format_figure(each.measure * 100)} % of {limit}; "
     told += _values(each)
     if trend.forecast is not None:
         told += f"; LIMIT reached about {format_day(trend.forecast.reached)} if nothing changes"

@@ -113,6 +113,8 @@ def _seen(seen: Seen | None) -> Answer | None:
         "value": reading.value.digits if reading is not None else None,
         "unit": reading.value.unit.value if reading is not None else seen.unit.value,
         "verdict": reading.verdict.value if reading is not None else None,
+        "in_doubt": reading is not None and reading.is_in_doubt,
+        "asked_again": seen.is_asked_again,
         "time": _time(reading.when) if reading is not None else None,
         "retest": reading is not None and reading.is_retest,
         "as_found": _found(reading) if reading is not None else None,
@@ -162,6 +164,7 @@ def trend_as_json(trend: Trend) -> Answer:
                 "value": sample.reading.value.digits,
                 "unit": sample.reading.value.unit.value,
                 "verdict": sample.reading.verdict.value,
+                "in_doubt": sample.reading.is_in_doubt,
                 "limit": format_limit(sample.seen.planned),
                 "retest": sample.reading.is_retest,
             }

@@ -27,7 +27,8 @@ def format_exact(ohms: Decimal, unit: Unit) -> str:
 
 
 def describe_value(reading: Reading) -> str:
-    return f"{reading.value} {reading.verdict.value}"
+    """``5.35 mΩ pass``, with IN DOUBT where a failed check of the meter reaches it."""
+    return f"{reading.value} {reading.verdict.value}" + (" IN DOUBT" if reading.is_in_doubt else "")
 
 
 def format_day(when: datetime) -> str:
@@ -55,6 +56,14 @@ def named_lines(seen: Seen, text: str = "") -> list[str]:
 
 def indented_lines(text: str) -> list[str]:
     return wrapped_lines(text, _INDENT, _INDENT + "  ")
+
+
+def left_out_lines(left_out: Sequence[str]) -> Iterator[str]:
+    """What was not used, each with why; nothing where all was."""
+    if left_out:
+        yield from part_lines(f"Left out: {len(left_out)}")
+        for why in left_out:
+            yield from wrapped_lines(why, "- ", "  ")
 
 
 def wrapped_lines(text: str, first: str, rest: str) -> list[str]:

@@ -16,9 +16,9 @@ from fieldtui.report.between.history_lines import (
     format_figure,
     indented_lines,
     joined_lines,
+    left_out_lines,
     named_lines,
     note_lines,
-    part_lines,
     wrapped_lines,
 )
 from fieldtui.report.findings.finding import counted
@@ -33,10 +33,7 @@ def format_trends(followed: Followed) -> str:
     lines: list[str] = []
     for route in followed.routes:
         lines += _route(route)
-    if followed.left_out:
-        lines += part_lines(f"Left out: {len(followed.left_out)}")
-        for why in followed.left_out:
-            lines += wrapped_lines(why, "- ", "  ")
+    lines += left_out_lines(followed.left_out)
     return joined_lines(lines or ["no session with a reading"])
 
 

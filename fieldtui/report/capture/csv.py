@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 
+from fieldtui.core.measurement.voltage import default_volt_unit
+from fieldtui.core.plan.route import Point
 from fieldtui.files.sheet import COLUMNS
 from fieldtui.report.capture.sheet import CaptureSheet, CheckLine, Line, ReadingLine, RunLine
 
@@ -21,6 +23,12 @@ def format_capture_csv(sheet: CaptureSheet) -> bytes:
     return text.getvalue().encode()
 
 
+def _unit(point: Point) -> str:
+    """The unit of a value keyed without one, as the printed sheets say it in symbols."""
+    volts = default_volt_unit(point.unit) if point.current_ma is not None else None
+    return point.unit.value if volts is None else volts.value
+
+
 def _cells(line: Line) -> dict[str, object]:
     match line:
         case ReadingLine():
@@ -28,7 +36,7 @@ def _cells(line: Line) -> dict[str, object]:
                 "action": "reading",
                 "point": line.point.id,
                 "record": line.record,
-                "unit": line.point.unit.value,
+                "unit": _unit(line.point),
                 "memory": "" if line.memory is None else line.memory,
             }
         case RunLine():

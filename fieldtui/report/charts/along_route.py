@@ -113,9 +113,8 @@ def _marks(slot: Slot, x: float, scale: Scale) -> Iterator[Mark]:
 
 def _mark(slot: Slot, held: Held, x: float, scale: Scale, *, is_first: bool = False) -> Mark:
     when = "as found " if is_first else ""
-    verdict = held.result.verdict
-    text = f"{slot.point}: {when}{held.text}, {verdict.value}"
-    return Mark(x, scale.at(held.ohms), shape_of(verdict), text, is_first)
+    text = f"{slot.point}: {when}{held.text}, {held.verdict_words}"
+    return Mark(x, scale.at(held.ohms), held.shape, text, is_first)
 
 
 def _bounds(slot: Slot, x1: float, x2: float, scale: Scale) -> Iterator[Bound]:
@@ -155,6 +154,8 @@ def _route_words(slots: Sequence[Slot]) -> str:
         if slot.state is State.FAILED and slot.left is not None
     ]
     told = f" Failed: {'; '.join(failed)}." if failed else ""
+    doubted = [slot.point for slot in slots if slot.left is not None and slot.left.is_in_doubt]
+    told += f" IN DOUBT for the meter: {', '.join(doubted)}." if doubted else ""
     return f"{counted(len(slots), 'point')}: {words}.{told} All values stand in the table of points."
 
 

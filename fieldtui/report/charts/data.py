@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from fieldtui.core.account.basis import share_of
+from fieldtui.core.account.bracket import is_in_doubt, points_in_doubt, readings_in_doubt
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.temperature import judged_value
+from fieldtui.report.charts.scale import Shape, shape_of
 
 TENTHS = 15  # bars of the histogram, a tenth of the limit each; the last takes everything above
 
@@ -23,6 +25,16 @@ class Held:
     result: Result
     ohms: Decimal
     text: str  # the value in words, with the one judged where it is another
+    is_in_doubt: bool = False  # a failed check of the meter reaches it
+
+    @property
+    def shape(self) -> Shape:
+        return shape_of(self.result.verdict, is_in_doubt=self.is_in_doubt)
+
+    @property
+    def verdict_words(self) -> str:
+        """``pass``, or ``pass IN DOUBT``."""
+        return self.result.verdict.value + (" IN DOUBT" if self.is_in_doubt else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +64,7 @@ class Slot:
 
 def slots_of(survey: Survey, ids: Iterable[str]) -> Iterator[Slot]:
     """The points ``ids`` in that order."""
-    celsius = survey.route.celsius
+    celsius, doubts = survey.route.celsius, {doubt.record for doubt in readings_in_doubt(survey)}
     for point_id in ids:
         point, standing = survey.points[point_id], survey.standings[point_id]
         found, left = standing.as_found, standing.as_left
@@ -62,17 +74,19 @@ def slots_of(survey: Survey, ids: Iterable[str]) -> Iterator[Slot]:
             section=point.section,
             state=standing.state,
             limit=limit_of(point, standing),
-            found=_held(point, found, celsius) if is_again else None,
-            left=_held(point, left, celsius),
+            found=_held(point, found, celsius, doubts) if is_again else None,
+            left=_held(point, left, celsius, doubts),
         )
 
 
-def _held(point: Point, result: Result | None, celsius: Decimal | None) -> Held | None:
+def _held(
+    point: Point, result: Result | None, celsius: Decimal | None, doubts: Container[int]
+) -> Held | None:
     if result is None:
         return None
     judged = judged_value(point, result.value, celsius)
     text = f"{result.value}, at 20 °C {judged.value}" if judged.is_corrected else str(result.value)
-    return Held(result, judged.value.ohms, text)
+    return Held(result, judged.value.ohms, text, is_in_doubt(result, doubts))
 
 
 def limit_of(point: Point, standing: Standing) -> Limit:
@@ -91,6 +105,7 @@ class Tenth:
     text: str
     passed: tuple[str, ...]
     failed: tuple[str, ...]
+    doubted: tuple[str, ...] = ()  # those of either that are in doubt for the meter
 
     @property
     def count(self) -> int:
@@ -110,7 +125,16 @@ def tenths_of(survey: Survey) -> Sequence[Tenth]:
             (failed if left.verdict.is_failed else passed)[_tenth(share)].append(point_id)
     if not any(passed) and not any(failed):
         return ()
-    return [Tenth(_tenth_words(n), tuple(passed[n]), tuple(failed[n])) for n in range(TENTHS)]
+    doubted = points_in_doubt(survey)
+    return [
+        Tenth(
+            _tenth_words(n),
+            tuple(passed[n]),
+            tuple(failed[n]),
+            tuple(point for point in (*failed[n], *passed[n]) if point in doubted),
+        )
+        for n in range(TENTHS)
+    ]
 
 
 def _tenth(share: Decimal) -> int:

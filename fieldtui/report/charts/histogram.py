@@ -21,6 +21,7 @@ class Bar:
     text: str
     count: int
     failed: int
+    doubted: int  # of all of them, in doubt for the meter
     top: float
     middle: float  # where passed ends and failed begins
 
@@ -46,7 +47,9 @@ def histogram(survey: Survey) -> Histogram | None:
     width = (RIGHT - LEFT) / TENTHS
     bars = tuple(_bar(place, tenth, tallest, width) for place, tenth in enumerate(tenths))
     told = "; ".join(
-        f"{bar.text}: {counted(bar.count, 'point')}" + (f", {bar.failed} failed" if bar.failed else "")
+        f"{bar.text}: {counted(bar.count, 'point')}"
+        + (f", {bar.failed} failed" if bar.failed else "")
+        + (f", {bar.doubted} IN DOUBT" if bar.doubted else "")
         for bar in bars
         if bar.count
     )
@@ -66,6 +69,7 @@ def _bar(place: int, tenth: Tenth, tallest: int, width: float) -> Bar:
         text=tenth.text,
         count=tenth.count,
         failed=len(tenth.failed),
+        doubted=len(tenth.doubted),
         top=round(_FOOT - tenth.count * unit, 1),
         middle=round(_FOOT - len(tenth.passed) * unit, 1),
     )

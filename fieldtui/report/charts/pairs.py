@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.survey.survey import Survey
 from fieldtui.report.charts.along_route import Mark, short
 from fieldtui.report.charts.data import Side, pairs_of, ratio_words
@@ -36,18 +37,24 @@ class PairChart:
     pairs: tuple[Pair, ...]
     foot: float
     height: float
+    has_doubt: bool  # a value of it is in doubt for the meter, and carries a ?
 
 
 def pair_charts(survey: Survey) -> list[PairChart]:
     """Points with a symmetric partner, both read, each pair once; :data:`PANEL_PAIRS` to a chart."""
     pairs = list(pairs_of(survey))
     starts = range(0, len(pairs), PANEL_PAIRS)
-    return [_pair_chart(pairs[start : start + PANEL_PAIRS], start, len(pairs)) for start in starts]
+    doubted = points_in_doubt(survey)
+    return [_pair_chart(pairs[start : start + PANEL_PAIRS], start, len(pairs), doubted) for start in starts]
 
 
-def _pair_chart(pairs: Sequence[tuple[Side, Side]], start: int, total: int) -> PairChart:
+def _pair_chart(
+    pairs: Sequence[tuple[Side, Side]], start: int, total: int, doubted: Container[str]
+) -> PairChart:
     scale = scale_for((result.value.ohms for pair in pairs for _, result in pair), _NEAR, _FAR)
-    rows = tuple(_pair(first, second, _TOP + _ROW * n, scale) for n, (first, second) in enumerate(pairs))
+    rows = tuple(
+        _pair(first, second, _TOP + _ROW * n, scale, doubted) for n, (first, second) in enumerate(pairs)
+    )
     told = "; ".join(
         f"{pair.names[0]} {pair.values[0]}, {pair.names[1]} {pair.values[1]}, ratio {pair.ratio}"
         for pair in rows
@@ -60,23 +67,31 @@ def _pair_chart(pairs: Sequence[tuple[Side, Side]], start: int, total: int) -> P
         pairs=rows,
         foot=foot,
         height=foot + 24,
+        has_doubt=any(point in doubted for pair in pairs for point, _ in pair),
     )
 
 
-def _pair(first: Side, second: Side, y: float, scale: Scale) -> Pair:
+def doubt_mark(point: str, doubted: Container[str]) -> str:
+    return " IN DOUBT" if point in doubted else ""
+
+
+def _pair(first: Side, second: Side, y: float, scale: Scale, doubted: Container[str]) -> Pair:
     marks = [
         Mark(
             scale.at(result.value.ohms),
             y,
-            shape_of(result.verdict),
-            f"{point}: {result.value}, {result.verdict.value}",
+            shape_of(result.verdict, is_in_doubt=point in doubted),
+            f"{point}: {result.value}, {result.verdict.value}{doubt_mark(point, doubted)}",
         )
         for point, result in (first, second)
     ]
     return Pair(
         y=y,
         names=(short(first[0]), short(second[0])),
-        values=(str(first[1].value), str(second[1].value)),
+        values=(
+            f"{first[1].value}{doubt_mark(first[0], doubted)}",
+            f"{second[1].value}{doubt_mark(second[0], doubted)}",
+        ),
         marks=(marks[0], marks[1]),
         ratio=ratio_words(first[1].value.ohms, second[1].value.ohms),
     )

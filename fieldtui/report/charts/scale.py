@@ -26,6 +26,7 @@ class Shape(Enum):
     FAILED = "cross"
     RECORDED = "square"
     NOTHING = "plus"
+    DOUBT = "question"  # whatever its verdict: a failed check of the meter reaches it
 
 
 _SHAPES = {
@@ -41,12 +42,15 @@ LEGEND = {
     Shape.CONDITIONAL: "conditional pass",
     Shape.FAILED: "fail",
     Shape.RECORDED: "recorded, not judged",
+    Shape.DOUBT: "IN DOUBT",
     Shape.NOTHING: "no value",
 }
 
 
-def shape_of(verdict: Verdict | None) -> Shape:
+def shape_of(verdict: Verdict | None, *, is_in_doubt: bool = False) -> Shape:
     """The shape of a verdict; None where there is no value."""
+    if is_in_doubt:
+        return Shape.DOUBT
     return Shape.NOTHING if verdict is None else _SHAPES[verdict]
 
 

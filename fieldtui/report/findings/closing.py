@@ -8,7 +8,7 @@ from fieldtui.core.account.bracket import readings_in_doubt
 from fieldtui.core.account.closing import Group, Item, holding_signature, left_undone, signature_words
 from fieldtui.core.plan.session import Session
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.text import normal
+from fieldtui.core.text import is_same_name
 from fieldtui.core.trail.events import Role
 from fieldtui.report.findings.finding import Finding, Kind, place
 
@@ -55,11 +55,9 @@ def _find_one_signer(survey: Survey) -> Iterator[Finding]:
     technician, inspector = (survey.ending.signature(role) for role in (Role.TECHNICIAN, Role.INSPECTOR))
     if technician is None or inspector is None:
         return
-    one, other = (
-        (normal(each.event.by).casefold(), normal(each.event.reason).casefold())
-        for each in (technician, inspector)
-    )
-    if one[0] == other[0] or (one[1] and one[1] == other[1]):
+    one, other = technician.event, inspector.event
+    is_one_stamp = bool(one.reason.strip()) and is_same_name(one.reason, other.reason)
+    if is_same_name(one.by, other.by) or is_one_stamp:
         yield Finding(
             Kind.SIGNATURE,
             f"{signature_words(technician)} signed as technician and {signature_words(inspector)} as "

@@ -32,7 +32,8 @@ class Kind(Enum):
     NO_PAPER = "no discrepancy"  # a failed or reworked point without a reference
     AWAITED = "rework awaited"
     CHANGED = "verdict changed"  # by a void or a correction; a failure may lie beneath
-    UNSETTLED = "unsettled"  # open or skipped
+    UNSETTLED = "unsettled"  # open or skipped, or a retake that was asked for and not taken
+    INCOMPLETE = "incomplete take"  # readings that count for nothing: their take lacks one
     INACCESSIBLE = "inaccessible"
     WAIVED = "waived"
     TURNED = "failed at first"  # as-found failed, as-left did not

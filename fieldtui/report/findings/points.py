@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from decimal import Decimal
 
+from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt, short_takes
+from fieldtui.core.account.closing import asked_words
 from fieldtui.core.account.paths import describe_path, judge_paths
 from fieldtui.core.measurement.voltage import VoltageReading
 from fieldtui.core.plan.route import Limit, Point
@@ -35,9 +37,11 @@ def find_in_brief(survey: Survey) -> Iterator[Finding]:
 
 def find_in_points(survey: Survey) -> Iterator[Finding]:
     """Points that failed or are not settled; limits that want a second look."""
+    doubts = {doubt.record for doubt in readings_in_doubt(survey)}
     for point_id in survey.order.ids:
         point, standing = survey.points[point_id], survey.standings[point_id]
-        yield from _find_in_point(point, standing, survey.route.celsius)
+        yield from _find_in_point(point, standing, survey, doubts)
+    yield from _find_short_takes(survey)
     yield from _find_in_paths(survey)
     yield from _find_unverified(survey)
     yield from _find_held_twice(survey)
@@ -74,30 +78,57 @@ def _find_held_twice(survey: Survey) -> Iterator[Finding]:
             )
 
 
-def _find_in_point(point: Point, standing: Standing, celsius: Decimal | None) -> Iterator[Finding]:
-    left, where = standing.as_left, place(point=point.id)
+def _find_in_point(
+    point: Point, standing: Standing, survey: Survey, doubts: Container[int]
+) -> Iterator[Finding]:
+    left, where, celsius = standing.as_left, place(point=point.id), survey.route.celsius
     match standing.state:
         case State.FAILED if left is not None:
+            doubt = ", IN DOUBT" if is_in_doubt(left, doubts) else ""
             yield Finding(
                 Kind.FAILED,
-                f"{point.title}: {describe_result(point, left, celsius)}",
+                f"{point.title}: {describe_result(point, left, celsius)}{doubt}",
                 where=_where(point, left),
             )
-        case State.OPEN | State.SKIPPED:
+        case State.OPEN | State.SKIPPED if left is None:
             yield Finding(Kind.UNSETTLED, _unsettled(point, standing), where=where, reason=standing.reason)
         case State.INACCESSIBLE:
-            yield Finding(
-                Kind.INACCESSIBLE, f"{point.title}: not measured", where=where, reason=standing.reason
-            )
+            again = f"; {asked_words(survey, point.id)}" if left is not None else ""
+            what = f"{point.title}: not measured{again}"
+            yield Finding(Kind.INACCESSIBLE, what, where=where, reason=standing.reason)
         case _:
             pass
+    if standing.asked_again and left is not None and standing.state not in (State.WAIVED, State.INACCESSIBLE):
+        yield Finding(
+            Kind.UNSETTLED,
+            f"{point.title}: {standing.state.value}; {asked_words(survey, point.id)}",
+            where=where,
+            reason=standing.reason,
+            remedy="take it again, or let what it reads stand for a reason",
+        )
     found = standing.as_found
     if found is not None and left is not None and _has_turned(found, left):
         first, last = (describe_result(point, result, celsius) for result in (found, left))
         yield Finding(
             Kind.TURNED,
-            f"{point.title}: first {first}; last {last}",
+            f"{point.title}: first {first}; last {last}"
+            + (", IN DOUBT" if is_in_doubt(left, doubts) else ""),
             where=_where(point, found),
+        )
+
+
+def _find_short_takes(survey: Survey) -> Iterator[Finding]:
+    """Readings that hold and count for nothing, because their take lacks one."""
+    for point_id, taken in short_takes(survey):
+        point = survey.points[point_id]
+        values = ", ".join(str(record.reading) for record in taken)
+        numbers = ", ".join(str(record.record) for record in taken)
+        yield Finding(
+            Kind.INCOMPLETE,
+            f"{point.title}: {values} (record {numbers}) is {len(taken)} of {point.repeats} readings of a "
+            "take and gives no verdict",
+            where=place(point=point_id, record=taken[-1].record, row=taken[-1].row),
+            remedy="the verdict rests on another take; see whether that is the one that was wanted",
         )
 
 

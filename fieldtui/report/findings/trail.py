@@ -294,10 +294,20 @@ def _(event: ev.Released, row: int, draft: Draft) -> Iterator[Finding]:
     if record is not None:
         yield Finding(
             Kind.RELEASED,
-            f"{record.reading} was in doubt for a failed check of the meter",
+            f"{record.reading} was {_let_stand(record, draft)}",
             where=place(point=record.point, record=event.ref, row=row),
             reason=event.reason,
         )
+
+
+def _let_stand(record: Record, draft: Draft) -> str:
+    """What a reading stands in spite of."""
+    standing = draft.standings[record.point]
+    left = standing.as_left
+    is_asked = standing.asked_again and left is not None and record in left.records
+    has_failed = any(not check.is_good for check in draft.checks)
+    words = ["in doubt for a failed check of the meter"] if has_failed or not is_asked else []
+    return " and ".join([*words, *(["to be taken again"] if is_asked else [])])
 
 
 @_find.register

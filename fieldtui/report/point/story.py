@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
 from functools import cached_property
 
 from fieldtui.core.account.basis import basis_of, share_of
-from fieldtui.core.account.bracket import InDoubt, readings_in_doubt
+from fieldtui.core.account.bracket import InDoubt, is_in_doubt, readings_in_doubt
+from fieldtui.core.account.closing import asked_words
 from fieldtui.core.account.paths import PathResult, judge_paths
 from fieldtui.core.between.trend import Sample
 from fieldtui.core.plan.route import Limit, Point
@@ -23,6 +24,7 @@ from fieldtui.report.basis_words import STATUSES, basis_lines, probability_words
 from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import Line
 from fieldtui.report.point.touches import Touch, Touches, find_touches
+from fieldtui.report.told import let_stand_words
 
 _NOT_GIVEN = "not given"
 
@@ -51,6 +53,7 @@ class PointStory:
     happened: tuple[Happening, ...]
     defined: tuple[Line, ...]
     before: tuple[Line, ...]  # earlier surveys, the latest first
+    is_in_doubt: bool = False  # its verdict, for the meter
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,7 @@ def tell_point(
         happened=tuple(map(_happening, touches)),
         defined=tuple(_definition(session, point)),
         before=tuple(_before(sample) for sample in reversed(earlier)),
+        is_in_doubt=is_in_doubt(standing.as_left, {doubt.record for doubt in beside.doubts}),
     )
 
 
@@ -84,8 +88,11 @@ def tell_point(
 
 def _stands(survey: Survey, point: Point, standing: Standing, doubts: Sequence[InDoubt]) -> Iterator[Line]:
     yield "state", standing.state.value + (f": {standing.reason}" if standing.reason else "")
+    numbers = {doubt.record for doubt in doubts}
     for label, result in (("as found", standing.as_found), ("as left", standing.as_left)):
-        yield label, _result(result) if result is not None else "no complete take that holds"
+        yield label, _result(survey, result, numbers) if result is not None else "no complete take that holds"
+    if standing.asked_again and standing.as_left is not None:
+        yield "TO DO", asked_words(survey, point.id)
     if standing.attempts:
         yield "no value", counted(standing.attempts, "try", "tries")
     if standing.discrepancy:
@@ -101,10 +108,13 @@ def _stands(survey: Survey, point: Point, standing: Standing, doubts: Sequence[I
         yield "restored", f"row {row}" if row is not None else f"NOT YET: {point.restore}"
 
 
-def _result(result: Result) -> str:
+def _result(survey: Survey, result: Result, doubts: Container[int]) -> str:
     records = ", ".join(str(record.record) for record in result.records)
     retest = ", retest" if result.last.retest else ""
-    return f"{result.value}, {result.verdict.value} (record {records}{retest})"
+    doubt = " IN DOUBT" if is_in_doubt(result, doubts) else ""
+    stands = let_stand_words(survey, result)
+    told = f"{result.value}, {result.verdict.value}{doubt} (record {records}{retest})"
+    return f"{told}; {stands}" if stands else told
 
 
 def _rests(survey: Survey, point: Point, standing: Standing) -> Iterator[tuple[str, tuple[Line, ...]]]:
@@ -136,7 +146,7 @@ def _paths(survey: Survey, point_id: str, results: Sequence[PathResult]) -> Iter
         if result.value is None or result.verdict is None:
             yield "sum", f"none yet: no value at {', '.join(result.missing)}"
             continue
-        words = f"{result.value}, {result.verdict.value}"
+        words = f"{result.value}, {result.verdict.value}" + (" IN DOUBT" if result.is_in_doubt else "")
         if result.expanded is not None:
             words += f"; U {two_figures(result.expanded, result.value.unit)}"
         if result.probability is not None:
@@ -218,7 +228,8 @@ def _criterion(session: ReadSession, limit: Limit) -> Iterator[Line]:
 
 def _before(sample: Sample) -> Line:
     reading = sample.reading
-    words = f"{reading.value}, {reading.verdict.value} against {sample.seen.limit}"
+    doubt = " IN DOUBT" if reading.is_in_doubt else ""
+    words = f"{reading.value}, {reading.verdict.value}{doubt} against {sample.seen.limit}"
     if reading.as_found is not None:
         value, verdict = reading.as_found
         words += f"; as found {value}, {verdict.value}"

@@ -157,7 +157,7 @@ def _(event: ev.Unfiled, draft: Draft) -> str:
 
 @_words.register
 def _(event: ev.Released, draft: Draft) -> str:
-    return f"record {event.ref}, in doubt for a failed check of the meter, let stand"
+    return f"record {event.ref} let stand, in spite of a failed check of the meter or of a retake asked for"
 
 
 @_words.register

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from fieldtui.core.account.basis import share_of
+from fieldtui.core.account.basis import accuracy_behind, share_of
 from fieldtui.core.account.closing import STATEMENTS, holding_signature
-from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.account.completeness import completeness
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.route import CriterionStatus, Limit, Point
 from fieldtui.core.plan.tables import Criterion
@@ -37,6 +37,17 @@ _FRONT = frozenset(
         Kind.NOT_CLOSED,
     }
 )
+# Of these the front page says how many there are and names the first.
+_FRONT_COUNTED = (
+    Kind.IN_DOUBT,
+    Kind.FAILED,
+    Kind.NO_PAPER,
+    Kind.AWAITED,
+    Kind.UNSETTLED,
+    Kind.INCOMPLETE,
+    Kind.INACCESSIBLE,
+)
+_FRONT_NAMED = 3
 _FRONT_ROWS = 8  # findings written out on the front page before "and N more"
 
 _CRITERIA = columns(
@@ -49,14 +60,25 @@ _BUDGET = columns(
 
 
 def front_findings(findings: Sequence[Finding]) -> list[str]:
-    """The exceptions that shake the record as a whole, in a line each."""
+    """The exceptions that shake the record as a whole, in a line each; those of points in a line a kind."""
     front = [finding for finding in findings if finding.kind in _FRONT]
     told = [
         f"{finding.kind.value}: {finding.what}" + (f"; reason: {finding.reason}" if finding.reason else "")
         for finding in front[:_FRONT_ROWS]
     ]
     more = len(front) - len(told)
-    return [*told, f"and {more} more, see the exceptions"] if more > 0 else told
+    if more > 0:
+        told.append(f"and {more} more, see the exceptions")
+    return [*told, *_front_counted(findings)]
+
+
+def _front_counted(findings: Sequence[Finding]) -> Iterator[str]:
+    for kind in _FRONT_COUNTED:
+        found = [finding for finding in findings if finding.kind is kind]
+        if found:
+            named = "; ".join(f"{each.what} [{each.where}]" for each in found[:_FRONT_NAMED])
+            more = len(found) - _FRONT_NAMED
+            yield f"{kind.value}, {len(found)}: {named}" + (f" and {more} more" if more > 0 else "")
 
 
 # --- criteria ----------------------------------------------------------------------------------
@@ -128,13 +150,10 @@ def budget_table(survey: Survey) -> Table | None:
     if nearest is None:
         return None
     point, result = nearest
-    accuracy = survey.conditions.of(result.last).accuracy
+    accuracy = accuracy_behind(point, result, survey.conditions)
     if accuracy is None:
         return None
-    coarsest = max((record.reading for record in result.records), key=lambda reading: reading.resolution)
-    step = accuracy.resolution or Resistance(coarsest.resolution, Unit.OHM)
-    stated = Accuracy(accuracy.percent, accuracy.floor, step, accuracy.coverage)
-    budget = stated.budget(result.value)
+    budget = accuracy.budget(result.value)
     unit = result.value.unit
     rows = [
         Row(
@@ -180,7 +199,9 @@ def signature_lines(survey: Survey) -> list[tuple[str, str, str, str, str]]:
 
 
 def summary_words(survey: Survey, findings: Sequence[Finding]) -> str:
-    """The survey in one sentence."""
+    """The survey in one sentence, and in another whether it is complete."""
     points = f"{survey.settled} of {counted(len(survey.points), 'point')} settled"
     readings = counted(len(survey.records), "reading")
-    return f"{points}, {readings}, {counted(len(findings), 'exception')}."
+    words = completeness(survey)
+    whole = f"{words[0].upper()}{words[1:]}"
+    return f"{points}, {readings}, {counted(len(findings), 'exception')}. {whole}."

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from datetime import UTC, datetime
 from decimal import Decimal
 
 from fieldtui.core.account.basis import Basis, basis_of
-from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt
 from fieldtui.core.account.paths import PathResult, judge_paths
 from fieldtui.core.plan.route import CriterionStatus, Point
 from fieldtui.core.survey.position import State
@@ -18,7 +18,7 @@ from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.charts.data import limit_of
 from fieldtui.report.tables.table import Cell, Row, Table, chunked, columns, limit_words, lines
-from fieldtui.report.told import memory_words, meter_named, prober_of, remarks_on, rests_on
+from fieldtui.report.told import let_stand_words, memory_words, meter_named, prober_of, remarks_on, rests_on
 
 CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
 
@@ -55,18 +55,22 @@ def point_tables(survey: Survey) -> Iterator[Table]:
 def _point(survey: Survey, point_id: str, doubts: Mapping[int, str]) -> Row:
     point, standing = survey.points[point_id], survey.standings[point_id]
     found, left = standing.as_found, standing.as_left
-    is_in_doubt = left is not None and any(record.record in doubts for record in left.records)
+    is_left_in_doubt = is_in_doubt(left, doubts)
     return Row(
         (
             lines(point.id, "unplanned" if point.unplanned else ""),
             lines(point.title, point.where, _places(point)),
             _limit(point, standing, survey.route.celsius),
-            _found(survey, point, found),
+            _found(survey, point, found, doubts),
             _left(survey, point, left),
-            lines(left.verdict.value if left is not None else "none", "IN DOUBT" if is_in_doubt else ""),
+            lines(
+                left.verdict.value if left is not None else "none",
+                "IN DOUBT" if is_left_in_doubt else "",
+                let_stand_words(survey, left),
+            ),
             _state(standing),
         ),
-        is_loud=standing.state in _LOUD or is_in_doubt,
+        is_loud=standing.state in _LOUD or is_left_in_doubt,
     )
 
 
@@ -85,14 +89,14 @@ def _limit(point: Point, standing: Standing, celsius: Decimal | None) -> Cell:
     )
 
 
-def _found(survey: Survey, point: Point, result: Result | None) -> Cell:
+def _found(survey: Survey, point: Point, result: Result | None, doubts: Container[int]) -> Cell:
     if result is None:
         return ()
     judged = judged_value(point, result.value, survey.route.celsius)
     return lines(
         str(result.value),
         f"at 20 °C {judged.value}" if judged.is_corrected else "",
-        f"{result.verdict.value}, {_records(result)}",
+        f"{result.verdict.value}, {'IN DOUBT, ' if is_in_doubt(result, doubts) else ''}{_records(result)}",
     )
 
 
@@ -124,6 +128,7 @@ def _basis_cell(basis: Basis) -> Cell:
 def _state(standing: Standing) -> Cell:
     return lines(
         standing.state.value,
+        "to be taken again" if standing.asked_again and standing.as_left is not None else "",
         standing.reason if standing.state in _REASONED else "",
         f"discrepancy {standing.discrepancy}" if standing.discrepancy else "",
         f"tries without a value: {standing.attempts}" if standing.attempts else "",
@@ -148,9 +153,12 @@ def _path(result: PathResult) -> Row:
             (" + ".join(path.points),),
             lines(limit_words(path.limit), path.limit.criterion, _MARKS.get(path.limit.status, "")),
             _sum(result),
-            (verdict.value if verdict is not None else State.OPEN.value,),
+            lines(
+                verdict.value if verdict is not None else State.OPEN.value,
+                "IN DOUBT" if result.is_in_doubt else "",
+            ),
         ),
-        is_loud=verdict is None or verdict.is_failed,
+        is_loud=verdict is None or verdict.is_failed or result.is_in_doubt,
     )
 
 

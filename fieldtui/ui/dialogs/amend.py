@@ -21,7 +21,9 @@ class AmendDialog(FormDialog):
                 return error.what
             return None
 
+        is_voltage = point.current_ma is not None
+        asked = f"it says {record.reading}; it should say ({keyed_unit(point)})"
         super().__init__(
             f"Correct record {record.record}",
-            [Question(f"it says {record.reading}; it should say ({keyed_unit(point)})", trouble)],
+            [Question(asked, trouble, is_signed=is_voltage)],
         )

@@ -27,12 +27,10 @@ class BlindDialog(Dialog[bool]):
     Where the list begins with another number than expected, the first line keyed says so: ``17 1.38``.
     """
 
-    TAKES_KEYS_AHEAD = False
-
     def __init__(self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry]) -> None:
         super().__init__(
             f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
-            "-: erased. Up: take the last one back. Enter on the empty line: the list ends. Esc: later.\n"
+            "-: erased. Up or *: take the last back. Enter on the empty line: it ends. Esc or /: later.\n"
             "Where the list begins with another number, key it before the first value: 17 1.38",
         )
         self._run = run
@@ -49,12 +47,16 @@ class BlindDialog(Dialog[bool]):
     def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
         self._ask()
 
+    def leaves(self, event: Key) -> bool:
+        return event.key in ("escape", "slash")
+
     def key_pressed(self, event: Key) -> None:
         if event.key == "enter":
             self._enter(self._line.text.strip())
-        elif event.key == "up" and self._keyed:
-            self._line.text = _as_keyed(self._keyed.pop())
-            self._ask()
+        elif event.key in ("up", "asterisk"):
+            if self._keyed:
+                self._line.text = _as_keyed(self._keyed.pop())
+                self._ask()
         else:
             self._line.press(event)
 

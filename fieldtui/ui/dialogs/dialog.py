@@ -1,12 +1,12 @@
 """What every dialog has in common: a heading, a line for trouble, Escape to leave without an answer.
 
-A dialog takes every key itself and drives its parts by calls, so that keys count in the order they
-were pressed, those from before it opened included. What is pressed after the answer is passed on.
+A dialog takes every key itself and drives its parts by calls. Keys pressed before it could be seen count
+in their order (:mod:`fieldtui.ui.held_keys`), but for those that would answer what nobody has seen.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from typing import ClassVar, TypeVar
 
 from textual import events
@@ -18,6 +18,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.core.text import refusal
+from fieldtui.ui.held_keys import KeyedPage, Pressed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.word_line import WordLine
 
@@ -25,27 +26,19 @@ T = TypeVar("T")
 Key = events.Key
 
 
-class Dialog(ModalScreen[T | None]):
+class Dialog(ModalScreen[T | None], KeyedPage):
     """A question over the walk. The answer is None where it was left with Escape."""
 
     CSS_PATH = "../styles/dialogs.tcss"
     AUTO_FOCUS = None
-    TAKES_KEYS_AHEAD: ClassVar[bool] = True  # False where a key in a hurry must not answer
+    IS_UNFORESEEN: ClassVar[bool] = False  # comes up unasked, or says what must be read before any key counts
 
     def __init__(self, heading: str | Content, hint: str = "") -> None:
         super().__init__()
         self._heading = heading if isinstance(heading, Content) else shown(heading, "bold")
         self._hint = hint
         self.above: Callable[[], Widget] | None = None  # makes what stays in sight over the dialog
-        self._early: list[Key] = []  # keys from before the dialog was there
-        self._pass_on: Callable[[Key], None] = lambda _: None
-        self._is_ready = False
         self._is_answered = False
-
-    def take_over(self, keys: Sequence[Key], pass_on: Callable[[Key], None]) -> None:
-        """Take the keys that were pressed before; hand those after the answer to ``pass_on``."""
-        self._early = list(keys) if self.TAKES_KEYS_AHEAD else []
-        self._pass_on = pass_on
 
     # --- what a dialog is made of ---------------------------------------------------------
 
@@ -72,6 +65,10 @@ class Dialog(ModalScreen[T | None]):
         """Whether ``-`` leaves as Escape does: the numeric keypad has no Escape."""
         return False
 
+    def leaves(self, event: Key) -> bool:
+        """Whether a key leaves what is in front."""
+        return event.key == "escape" or (event.key == "minus" and self.minus_leaves)
+
     def answer(self, answer: T | None) -> None:
         """Close the dialog with its answer."""
         self._is_answered = True
@@ -89,18 +86,22 @@ class Dialog(ModalScreen[T | None]):
         if self.above is not None:
             self.mount(self.above())
             self.add_class("-under")  # there are fewer rows for what is asked
-        self._is_ready = True
-        early, self._early = self._early, []
-        for event in early:
-            self._take(event)
+
+    @property
+    def takes_keys(self) -> bool:
+        return not self._is_answered
+
+    def wants_seen(self, event: Pressed) -> bool:
+        return self.IS_UNFORESEEN
+
+    def keys_dropped(self) -> None:
+        self.say("Keys pressed before this was shown do not count.", "bold")
 
     def on_key(self, event: Key) -> None:
         event.stop()
         event.prevent_default()
-        if self._is_ready:
+        if not self._is_answered:
             self._take(event)
-        else:
-            self._early.append(event)
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
@@ -116,9 +117,7 @@ class Dialog(ModalScreen[T | None]):
         """The text on the active line is another one now."""
 
     def _take(self, event: Key) -> None:
-        if self._is_answered:
-            self._pass_on(event)
-        elif event.key == "escape" or (event.key == "minus" and self.minus_leaves):
+        if self.leaves(event):
             self.answer(None)
         else:
             self.key_pressed(event)

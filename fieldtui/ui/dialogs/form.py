@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from fieldtui.core.text import normal, refusal
 from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.word_line import WordLine
 
@@ -23,6 +24,7 @@ class Question:
     check: Callable[[str], str | None] = lambda _: None
     answer: str = ""
     is_number: bool = False  # digits only
+    is_signed: bool = False  # a minus begins an answer
 
 
 class FormDialog(Dialog[list[str]]):
@@ -34,8 +36,7 @@ class FormDialog(Dialog[list[str]]):
         questions: Sequence[Question],
         hint: str = "",
     ) -> None:
-        leaves = "Esc or -" if all(each.is_number for each in questions) else "Esc"
-        super().__init__(heading, hint or f"Enter: go on. {leaves}: leave it.")
+        super().__init__(heading, hint or "Enter: go on. Esc, or - on an empty line: leave it.")
         self._questions = list(questions)
         self._lines = [WordLine(each.answer, is_number=each.is_number) for each in self._questions]
         self._at = 0
@@ -48,7 +49,15 @@ class FormDialog(Dialog[list[str]]):
 
     @property
     def minus_leaves(self) -> bool:
-        return self._questions[self._at].is_number
+        question, line = self._questions[self._at], self._lines[self._at]
+        if question.is_signed:
+            return line.text == "-"  # one begins a value, two leave
+        return question.is_number or line.is_untouched
+
+    def wants_seen(self, event: Pressed) -> bool:
+        """Enter alone takes what a line offers, or leaves it empty, and nobody may have seen that."""
+        is_enter = isinstance(event, Key) and event.key == "enter"
+        return super().wants_seen(event) or (is_enter and self._lines[self._at].is_untouched)
 
     def key_pressed(self, event: Key) -> None:
         if event.key == "enter":

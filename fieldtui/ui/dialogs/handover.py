@@ -16,5 +16,5 @@ class HandoverDialog(FormDialog):
                 Question("who records", wanted("a name"), crew.recorder),
                 Question("who probes", wanted("a name"), crew.prober),
             ],
-            hint="Enter: go on; what is offered stays. Esc: leave it.",
+            hint="Enter: go on; what is offered stays. Esc or -: leave it.",
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from textual.containers import VerticalScroll
 from textual.content import Content
@@ -11,7 +11,9 @@ from textual.widgets import Static
 
 from fieldtui.ui.actions import ScreenName, actions_of, key_name
 from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.shown import shown
 
+_HINT = "Arrows, + and * scroll. Any other key: back."
 WIDTH = 70  # cells of the page
 KEYS_WIDTH = 14
 _ENTRY = (
@@ -26,26 +28,38 @@ _ENTRY = (
 class HelpDialog(Dialog[bool]):
     """A page to read; the arrows scroll it, any other key closes it."""
 
-    def __init__(self, screen: ScreenName) -> None:
-        super().__init__("Keys", "Arrows scroll. Any other key: back.")
-        self._page = VerticalScroll(Static(help_page(screen)), id="help-page")
+    IS_UNFORESEEN = True
+
+    def __init__(self, screen: ScreenName, alerts: Sequence[str] = ()) -> None:
+        """``alerts`` are the warnings that stand: all of them come before the keys."""
+        super().__init__("Warnings, and keys" if alerts else "Keys", _HINT)
+        said = [line for alert in alerts for line in shown(f"! {alert}", "bold").wrap(WIDTH)]
+        page = [*said, *([Content("")] if said else []), help_page(screen)]
+        self._page = VerticalScroll(Static(Content("\n").join(page)), id="help-page")
 
     def compose_body(self) -> Iterable[Widget]:
         yield self._page
 
     def key_pressed(self, event: Key) -> None:
-        scrolls = {
-            "up": self._page.scroll_up,
-            "down": self._page.scroll_down,
-            "pageup": self._page.scroll_page_up,
-            "pagedown": self._page.scroll_page_down,
-            "home": self._page.scroll_home,
-            "end": self._page.scroll_end,
-        }
-        if event.key in scrolls:
-            scrolls[event.key](animate=False)
-        else:
+        if not scrolled(self._page, event.key):
             self.answer(True)
+
+
+def scrolled(page: VerticalScroll, key: str) -> bool:
+    """Scroll where the key is one that scrolls; whether it is."""
+    scrolls = {
+        "up": page.scroll_up,
+        "down": page.scroll_down,
+        "pageup": page.scroll_page_up,
+        "pagedown": page.scroll_page_down,
+        "home": page.scroll_home,
+        "end": page.scroll_end,
+        "asterisk": page.scroll_page_up,
+        "plus": page.scroll_page_down,
+    }
+    if key in scrolls:
+        scrolls[key](animate=False)
+    return key in scrolls
 
 
 def help_page(screen: ScreenName) -> Content:

@@ -13,7 +13,7 @@ from fieldtui.ui.widgets.choices import Row
 class InUseDialog(PickDialog[bool]):
     """True where the session is to be opened read-only. Enter picks nothing: it was meant to resume."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, error: SessionInUseError) -> None:
         heading = Content("\n").join(

@@ -21,6 +21,8 @@ FOR_REAL = (
 class LessonOverDialog(Dialog[bool]):
     """Shown when the walk of a lesson is left; Enter leaves the program."""
 
+    IS_UNFORESEEN = True
+
     def __init__(self, learned: Sequence[str], left: Sequence[str]) -> None:
         how = "Left early" if left else "The lesson is done"
         super().__init__(f"{how}. What you have learned:", "Enter: leave.")

@@ -51,7 +51,7 @@ class MemoryStepDialog(PickDialog[MemoryStep]):
 class UnreconciledDialog(PickDialog[bool]):
     """Once the memory is cleared, nothing can be held against it. Only the digit 9 goes on."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, run: int) -> None:
         heading = Content("\n").join(

@@ -46,18 +46,20 @@ class MenuDialog(PickDialog[Picked]):
             super().key_pressed(event)
 
 
-def menu_pages(reasons: Sequence[str], *, is_full: bool) -> list[MenuDialog]:
+def menu_pages(reasons: Sequence[str], *, is_full: bool, is_signed: bool = False) -> list[MenuDialog]:
     """The pages in their order.
 
     Args:
         reasons: those for no value, from the crew's table.
         is_full: whether the meter's memory is.
+        is_signed: whether a minus begins a value, so that it is no key of an action.
     """
     there = {"fresh_run", *_FIRST.values()}
     left = [
         action
         for action in actions_of("walk")
-        if not _ON_THE_KEYPAD.intersection(action.keys) and action.name not in there
+        if not (_ON_THE_KEYPAD - ({"minus"} if is_signed else set())).intersection(action.keys)
+        and action.name not in there
     ]
     pages = [_first_rows(reasons, is_full)]
     for begin in range(0, len(left), 10):  # ten digits a page

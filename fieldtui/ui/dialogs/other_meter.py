@@ -19,7 +19,7 @@ from fieldtui.ui.widgets.choices import Row
 class OtherMeterDialog(PickDialog[Instrument]):
     """The answer is a meter of the table, or ``unlisted`` for one that is not in it."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, meters: Sequence[Instrument], unlisted: Instrument, today: date) -> None:
         heading = Content("\n").join(

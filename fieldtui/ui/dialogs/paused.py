@@ -15,7 +15,7 @@ from fieldtui.ui.shown import shown
 class PausedDialog(Dialog[bool]):
     """Says PAUSED until a key is pressed."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, reason: str) -> None:
         super().__init__(Content.styled("PAUSED", "bold reverse"), "Any key: go on. A number check follows.")

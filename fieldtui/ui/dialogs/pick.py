@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.widgets.choices import Choices, Row
 
 T = TypeVar("T")
@@ -24,8 +25,11 @@ class PickDialog(Dialog[T]):
         *,
         hint: str,
         enter_picks: bool = True,
+        is_unforeseen: bool = False,
     ) -> None:
+        """With ``is_unforeseen`` no key counts that was pressed before it could be seen."""
         super().__init__(heading, hint)
+        self._is_unforeseen = is_unforeseen
         self._answers = [answer for _, answer in rows]
         self._choices = Choices([row for row, _ in rows], enter_picks=enter_picks)
 
@@ -35,6 +39,13 @@ class PickDialog(Dialog[T]):
     @property
     def minus_leaves(self) -> bool:
         return True
+
+    def wants_seen(self, event: Pressed) -> bool:
+        return super().wants_seen(event) or self._is_unforeseen or self._takes_marked(event)
+
+    def _takes_marked(self, event: Pressed) -> bool:
+        """Enter takes what is marked, and nobody may have seen what that is."""
+        return isinstance(event, Key) and event.key == "enter"
 
     def key_pressed(self, event: Key) -> None:
         index = self._choices.press(event)

@@ -7,23 +7,31 @@ from collections.abc import Iterable, Sequence
 from textual.content import Content
 from textual.widget import Widget
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.plan.route import Point
+from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Standing
 from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.dialogs.dialog import Dialog, Key
-from fieldtui.ui.phrases import STATES
+from fieldtui.ui.held_keys import Pressed
+from fieldtui.ui.phrases import STATES, doubtful
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
+from fieldtui.ui.widgets.moves import MOVES
 from fieldtui.ui.widgets.word_line import WordLine
 
-_FOR_THE_LIST = ("up", "down", "pageup", "pagedown", "enter")
+_FOR_THE_LIST = MOVES - {"home", "end"} | {"enter"}
 
 
 class PointsDialog(Dialog[str]):
     """The answer is the id of a point."""
 
     def __init__(self, heading: str, survey: Survey, points: Sequence[Point]) -> None:
-        super().__init__(heading, "Type to narrow the list. Arrows move. Enter goes there. Esc: stay.")
+        super().__init__(
+            heading, "Type to narrow. Arrows, +, * move. Enter goes there. Esc, or - first: stay."
+        )
         self._survey = survey
+        self._doubted = points_in_doubt(survey)
         self._points = list(points)
         self._listed = self._points
         self._filter = WordLine(is_active=True)
@@ -32,6 +40,14 @@ class PointsDialog(Dialog[str]):
     def compose_body(self) -> Iterable[Widget]:
         yield self._filter
         yield self._choices
+
+    @property
+    def minus_leaves(self) -> bool:
+        return not self._filter.text
+
+    def wants_seen(self, event: Pressed) -> bool:
+        is_enter = isinstance(event, Key) and event.key == "enter"
+        return super().wants_seen(event) or (is_enter and not self._filter.text)
 
     def key_pressed(self, event: Key) -> None:
         if event.key not in _FOR_THE_LIST:
@@ -48,9 +64,24 @@ class PointsDialog(Dialog[str]):
         self._choices.show([self._row(point) for point in self._listed])
 
     def _row(self, point: Point) -> Row:
-        state = STATES[self._survey.standings[point.id].state].as_content().truncate(14, pad=True)
-        title = Content("  ").join([shown(point.id, "bold"), shown(point.title), shown(point.where)])
+        standing = self._survey.standings[point.id]
+        is_in_doubt = point.id in self._doubted
+        state = doubtful(STATES[standing.state], is_in_doubt=is_in_doubt).as_content()
+        state = state if is_in_doubt else state.truncate(14, pad=True)
+        parts = [shown(point.id, "bold"), *([shown(due, "bold")] if (due := _due(standing)) else [])]
+        title = Content("  ").join([*parts, shown(point.title), shown(point.where)])
         return Row(None, state + Content(" ") + title)
+
+
+def _due(standing: Standing) -> str:
+    """What is awaited of a point that was read."""
+    if standing.as_left is None:
+        return ""
+    if standing.asked_again:
+        return "retest awaited" if standing.retest else "retake awaited"
+    if standing.state is State.FAILED:
+        return "rework awaited" if standing.discrepancy else "no paper"
+    return ""
 
 
 def _haystack(point: Point) -> str:

@@ -11,6 +11,7 @@ from textual.widgets import Static
 
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.dialogs.help import scrolled
 from fieldtui.ui.shown import shown
 
 _SHOWN = 200  # problems of a file that is wrong all over
@@ -19,11 +20,13 @@ _SHOWN = 200  # problems of a file that is wrong all over
 class ProblemsDialog(Dialog[bool]):
     """A page to read; the arrows scroll it, any other key closes it."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, error: FieldtuiError) -> None:
-        super().__init__(shown(error.what, "bold $text-error"), "Arrows scroll. Any other key: back.")
-        problems = error.problems[:_SHOWN]
+        super().__init__(
+            shown(error.what, "bold $text-error"), "Arrows, + and * scroll. Any other key: back."
+        )
+        problems = error.further[:_SHOWN]
         lines = [shown(text) for text in (error.where, error.remedy) if text]
         for problem in problems:
             lines.append(shown(problem.where, "bold") + shown(f"  {problem.what}"))
@@ -35,9 +38,5 @@ class ProblemsDialog(Dialog[bool]):
         yield self._page
 
     def key_pressed(self, event: Key) -> None:
-        if event.key in ("up", "pageup"):
-            self._page.scroll_page_up(animate=False)
-        elif event.key in ("down", "pagedown"):
-            self._page.scroll_page_down(animate=False)
-        else:
+        if not scrolled(self._page, event.key):
             self.answer(True)

@@ -10,6 +10,7 @@ from textual.widget import Widget
 
 from fieldtui.core.text import normal, refusal
 from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
 from fieldtui.ui.widgets.word_line import WordLine
@@ -56,7 +57,11 @@ class ReasonDialog(Dialog[Reason]):
 
     @property
     def minus_leaves(self) -> bool:
-        return not self._words.is_active
+        return not self._words.is_active or self._words.is_untouched
+
+    def wants_seen(self, event: Pressed) -> bool:
+        takes_marked = isinstance(event, Key) and event.key == "enter" and not self._words.is_active
+        return super().wants_seen(event) or takes_marked
 
     def key_pressed(self, event: Key) -> None:
         if self._words.is_active:
@@ -81,7 +86,7 @@ class ReasonDialog(Dialog[Reason]):
             self._words.press(event)
             return
         words = normal(self._words.text)
-        why = refusal(words) if words else "a reason is wanted: a few words, or Esc"
+        why = refusal(words) if words else "a reason is wanted: a few words, or Esc or -"
         if why is None:
             self.answer(Reason(words, self._switched))
         else:

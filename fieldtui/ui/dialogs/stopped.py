@@ -14,7 +14,7 @@ from fieldtui.ui.shown import shown
 class StoppedDialog(ReasonDialog):
     """Says what is doubtful. Enter does nothing here: a digit confirms, Escape keys again."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, entry: Entry, reasons: Sequence[str]) -> None:
         heading = Content("\n").join(

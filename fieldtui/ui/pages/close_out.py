@@ -21,6 +21,7 @@ from fieldtui.core.account.closing import (
     left_undone,
     signature_words,
 )
+from fieldtui.core.survey.position import State
 from fieldtui.core.trail.chain import seal_groups
 from fieldtui.core.trail.events import Answer, Role
 from fieldtui.desk import closing
@@ -32,15 +33,19 @@ from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
 from fieldtui.ui.dialogs.standard import StandardDialog
-from fieldtui.ui.pages.asking import AskingScreen, KeyHints
+from fieldtui.ui.held_keys import Pressed
+from fieldtui.ui.pages.asking import AskingScreen
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
-from fieldtui.ui.widgets.close_list import MOVES, CloseList
+from fieldtui.ui.widgets.close_list import CloseList
 from fieldtui.ui.widgets.close_rows import rows_of
 from fieldtui.ui.widgets.close_seal import seal_page
+from fieldtui.ui.widgets.key_bar import KeyHints
+from fieldtui.ui.widgets.moves import MOVES
 from fieldtui.ui.writer import Writer
 
 _GOOD = "bold $text-success"
+_SETTLES = frozenset({"1", "2", "3", "9", "enter"})
 
 
 class Leaving(Enum):
@@ -64,6 +69,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
     """The answer is None where the crew goes back to the walk with nothing more to do at once."""
 
     CSS_PATH = [*AskingScreen.CSS_PATH, "../styles/close_out.tcss"]  # noqa: RUF012
+    IS_UNFORESEEN = False
 
     def __init__(self, desk: Desk, writer: Writer) -> None:
         super().__init__()
@@ -95,6 +101,12 @@ class CloseOutScreen(AskingScreen[Leaving]):
             Group.SIGNATURES: (Way("sign", self._sign),),
         }
 
+        self._ways_again = (  # of a point that was to be taken again
+            Way("take it again", self._go_to),
+            Way("let what it read before stand", self._let_stand),
+            Way("not accessible", self._inaccessible),
+        )
+
     def compose(self) -> ComposeResult:
         yield Static(" CLOSE-OUT", classes="asking-title", id="close-title", markup=False)
         yield CloseList()
@@ -114,7 +126,9 @@ class CloseOutScreen(AskingScreen[Leaving]):
         items = closing_items(self._desk.survey)
         self.query_one(CloseList).show(rows_of(items, lambda since: closing.lasting(self._desk, since)))
         left = sum(not item.is_done for item in items)
-        words = f"{left} to do" if left else "all done: 9 closes the session"
+        unmeasured = self._desk.survey.counts[State.INACCESSIBLE]
+        done = f"nothing to do, {unmeasured} NOT MEASURED" if unmeasured else "all done"
+        words = f"{left} to do" if left else f"{done}: 9 closes the session"
         title = Content(" CLOSE-OUT  ") + shown(self._desk.session.route.title) + Content(f"  {words}")
         self.query_one("#close-title", Static).update(title)
         self._draw_detail()
@@ -134,12 +148,18 @@ class CloseOutScreen(AskingScreen[Leaving]):
     def _ways_of(self, item: Item) -> Sequence[Way]:
         if item.group is Group.MEMORY and not item.run:
             return (Way("check the number", self._check_number),)
+        if item.group is Group.POINTS and self._desk.survey.standings[item.point].as_left is not None:
+            return self._ways_again
         return self._ways[item.group]
 
     # --- keys -----------------------------------------------------------------------------
 
+    def wants_seen(self, event: Pressed) -> bool:
+        """What settles a line or closes; once it is closed, whatever takes the seal out of sight."""
+        return self._is_closed or (isinstance(event, Key) and event.key in _SETTLES)
+
     def _take(self, event: Key) -> None:
-        if event.key == "escape" and self._is_closed and not self._is_answered:
+        if self._is_closed and self.leaves(event):
             self.answer(Leaving.CLOSED)
         else:
             super()._take(event)
@@ -155,7 +175,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
             self._draw_detail()
         elif event.key == "9":
             self.begin(self._close())
-        elif event.key == "f1":
+        elif event.key in ("f1", "slash"):
             self.begin(self._help())
         elif event.key == "enter" or event.character in ("1", "2", "3"):
             self._follow(0 if event.key == "enter" else int(event.character or 1) - 1)
@@ -270,6 +290,15 @@ class CloseOutScreen(AskingScreen[Leaving]):
             await self._writer.do(self._desk.release, item.record, reason)
             self.say(f"STANDS: record {item.record}", _GOOD)
 
+    async def _let_stand(self, item: Item) -> None:
+        left = self._desk.survey.standings[item.point].as_left
+        if left is None:
+            return
+        reason = await self._ask_reason(f"Let {item.point}, {left.value}, stand after all: why?", "release")
+        if reason is not None:
+            await self._writer.do(self._desk.release, left.last.record, reason)
+            self.say(f"STANDS: {item.point}, {left.value}", _GOOD)
+
     async def _release_all(self, item: Item) -> None:
         reason = await self._ask_reason("Let every reading in doubt stand: why?", "release")
         if reason is not None:
@@ -301,7 +330,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
         ]
         answers = await self.ask(
             FormDialog(
-                heading, asked, hint="Read the statement. Enter on the last line signs. Esc: leave it."
+                heading, asked, hint="Read the statement. Enter on the last line signs. Esc or -: leave it."
             )
         )
         if answers is not None:
@@ -326,14 +355,16 @@ class CloseOutScreen(AskingScreen[Leaving]):
         if not left:
             rows = [(Row(1, Content("close")), True)]
             whole = "Close the session? No reading can be added afterwards."
-            picked = await self.ask(PickDialog(whole, rows, hint="1: close. Esc: go on.", enter_picks=False))
+            picked = await self.ask(
+                PickDialog(whole, rows, hint="1: close. Esc or -: go on.", enter_picks=False)
+            )
             return "" if picked else None
         by_group = {group.value: sum(item.group is group for item in left) for group in Group}
         counts = ", ".join(f"{name}: {count}" for name, count in by_group.items() if count)
         question = f"Close with {len(left)} left undone? No reading can be added afterwards."
         heading = Content("\n").join([shown(question, "bold"), shown(counts)])
         asked = Question("why it is closed all the same", wanted("a reason"))
-        answers = await self.ask(FormDialog(heading, [asked], hint="Enter: close. Esc: go on."))
+        answers = await self.ask(FormDialog(heading, [asked], hint="Enter: close. Esc or -: go on."))
         return answers[0] if answers is not None else None
 
     def _signed(self, role: Role) -> str:

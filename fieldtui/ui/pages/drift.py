@@ -25,6 +25,7 @@ from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.drift_readings import HEADING, NumberedReadings
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
 
+_SCROLLS = {"up": -3, "pageup": -3, "asterisk": -3, "down": 3, "pagedown": 3, "plus": 3}  # an explanation
 _FOR_THE_CREW = (Kind.MISHEARD, Kind.SEVERAL)  # nothing is written: somebody has to do something first
 
 
@@ -61,17 +62,18 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
         trouble.display = False
         yield trouble
         yield Static(
-            "A digit picks. Up, down: scroll. Esc: leave it open; a warning stays.",
+            "A digit picks. ↑ ↓ * +: scroll. Esc or -: leave it open; a warning stays.",
             classes="asking-hint",
             markup=False,
         )
 
     def key_pressed(self, event: Key) -> None:
-        if event.key == "f1":
+        if event.key in ("f1", "slash"):
             self.begin(self._help())
-        elif event.key in ("up", "down", "pageup", "pagedown"):
-            page = self.query_one("#explanations", VerticalScroll)
-            page.scroll_relative(y=-3 if event.key in ("up", "pageup") else 3, animate=False)
+        elif event.key in _SCROLLS:
+            self.query_one("#explanations", VerticalScroll).scroll_relative(
+                y=_SCROLLS[event.key], animate=False
+            )
         elif event.character in list("123456789")[: len(self._explanations)]:
             self.begin(self._choose(self._explanations[int(event.character or "1") - 1]))
 
@@ -111,7 +113,7 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
 class PlaceDialog(PickDialog[Change]):
     """Where it happened, the likeliest place first and marked."""
 
-    TAKES_KEYS_AHEAD = False
+    IS_UNFORESEEN = True
 
     def __init__(self, explanation: Explanation, survey: Survey) -> None:
         super().__init__(
@@ -120,7 +122,7 @@ class PlaceDialog(PickDialog[Change]):
                 (Row(number, Content(f"{percent(change.probability):>5}  ") + shown(change.words)), change)
                 for number, change in enumerate(explanation.changes, start=1)
             ],
-            hint="Enter: the marked one. Digits pick. Esc: back.",
+            hint="Enter: the marked one. Digits pick. Esc or -: back.",
         )
 
 

@@ -22,11 +22,15 @@ from fieldtui.errors import WrongUseError
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
-from fieldtui.ui.pages.asking import AskingScreen, KeyHints
+from fieldtui.ui.pages.asking import AskingScreen
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
 from fieldtui.ui.widgets.drift_evidence import alarm_in_words, elsewhere, evidence_table
 from fieldtui.ui.widgets.drift_preview import DriftPreview
+from fieldtui.ui.widgets.key_bar import KeyHints
+
+_FIRST = {"up": -1, "asterisk": -1, "down": 1, "plus": 1}  # the first record, one earlier or later
+_BY = {"left": -1, "7": -1, "right": 1, "9": 1}  # points
 
 
 class Remedy(Enum):
@@ -52,8 +56,8 @@ class PointDriftScreen(AskingScreen[PointChoice]):
     """Record and prober may have parted: the evidence, then what each remedy would do."""
 
     _HINTS: ClassVar = {
-        False: "A digit picks; nothing is changed before you have seen what. Esc: look first.",
-        True: "Up, down: first record. Left, right: how far. Enter: take this. Esc: back.",
+        False: "A digit picks; what it changes is shown first. Esc or -: look first.",
+        True: "↑ ↓ * +: first record. ← → 7 9: how far. Enter: take this. Esc or -: back.",
     }
 
     def __init__(self, desk: Desk, alarm: Alarm, earlier: Alarm | None, reasons: Sequence[str]) -> None:
@@ -90,13 +94,13 @@ class PointDriftScreen(AskingScreen[PointChoice]):
     # --- keys -----------------------------------------------------------------------------
 
     def _take(self, event: Key) -> None:
-        if self._tried is not None and event.key == "escape" and not self._is_busy:
+        if self._tried is not None and self.leaves(event):
             self._show(None)  # from the preview back to the evidence, not out
         else:
             super()._take(event)
 
     def key_pressed(self, event: Key) -> None:
-        if event.key == "f1":
+        if event.key in ("f1", "slash"):
             self.begin(self._help())
         elif self._tried is not None:
             self._preview_key(event.key, self._tried)
@@ -109,12 +113,12 @@ class PointDriftScreen(AskingScreen[PointChoice]):
 
     def _preview_key(self, key: str, tried: PointChoice) -> None:
         last = tried.last or len(self._survey.records)
-        if key in ("up", "down"):
-            first = tried.first + (1 if key == "down" else -1)
+        if key in _FIRST:
+            first = tried.first + _FIRST[key]
             self._show(replace(tried, first=max(1, min(last, first))))
-        elif key in ("left", "right") and tried.remedy is Remedy.SHIFT:
-            by = tried.by + (1 if key == "right" else -1)
-            self._show(replace(tried, by=by or (1 if key == "right" else -1)))
+        elif key in _BY and tried.remedy is Remedy.SHIFT:
+            by = tried.by + _BY[key]
+            self._show(replace(tried, by=by or _BY[key]))
         elif key == "enter" and self.query_one(DriftPreview).after is not None:
             self.begin(self._take_it(tried))
 

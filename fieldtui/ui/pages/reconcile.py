@@ -22,10 +22,13 @@ from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.problems import ProblemsDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
-from fieldtui.ui.pages.asking import AskingScreen, KeyHints
+from fieldtui.ui.held_keys import Pressed
+from fieldtui.ui.pages.asking import AskingScreen
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
-from fieldtui.ui.widgets.reconcile_list import HEADING, MOVES, ReconcileList
+from fieldtui.ui.widgets.key_bar import KeyHints
+from fieldtui.ui.widgets.moves import MOVES
+from fieldtui.ui.widgets.reconcile_list import HEADING, ReconcileList
 from fieldtui.ui.widgets.reconcile_rows import (
     DECIDED,
     SAME,
@@ -42,6 +45,8 @@ _CHECKED = "checked against the meter's list"
 
 class ReconcileScreen(AskingScreen[str]):
     """The record is out of sight until the list is there. The answer says what was settled."""
+
+    IS_UNFORESEEN = False
 
     def __init__(
         self, desk: Desk, writer: Writer, *, run: int | None = None, is_blind: bool | None = None
@@ -94,7 +99,12 @@ class ReconcileScreen(AskingScreen[str]):
             return runs[0].run
         rows = [(Row(run.run, shown(self._run_words(run))), run.run) for run in reversed(runs)]
         return await self.ask(
-            PickDialog("Which memory run?", rows, hint="Enter: the marked one. Digits pick. Esc or -: back.")
+            PickDialog(
+                "Which memory run?",
+                rows,
+                hint="Enter: the marked one. Digits pick. Esc or -: back.",
+                is_unforeseen=True,  # with a single run it is not asked
+            )
         )
 
     def _run_words(self, run: MemoryRun) -> str:
@@ -206,8 +216,12 @@ class ReconcileScreen(AskingScreen[str]):
 
     # --- keys -----------------------------------------------------------------------------
 
+    def wants_seen(self, event: Pressed) -> bool:
+        """What takes over from a comparison."""
+        return isinstance(event, Key) and event.key in ("1", "2", "enter")
+
     def _take(self, event: Key) -> None:
-        if event.key == "escape" and not self._is_busy and not self._is_answered:
+        if self.leaves(event):
             self.answer(self._outcome)
         else:
             super()._take(event)
@@ -226,7 +240,7 @@ class ReconcileScreen(AskingScreen[str]):
         elif event.key == "3":
             self._is_narrow = not self._is_narrow
             self._draw()
-        elif event.key == "f1":
+        elif event.key in ("f1", "slash"):
             self.begin(self._help())
 
     async def _help(self) -> None:
@@ -315,7 +329,9 @@ class ReconcileScreen(AskingScreen[str]):
             for number, option in enumerate(undecided.options, start=1)
         ]
         hint = "A digit picks. Esc or -: back."
-        return await self.ask(PickDialog("Undecided: which is it?", rows, hint=hint, enter_picks=False))
+        return await self.ask(
+            PickDialog("Undecided: which is it?", rows, hint=hint, enter_picks=False, is_unforeseen=True)
+        )
 
     async def _ask_reason(self, heading: str) -> str | None:
         reasons = [_CHECKED, *self._desk.session.reasons.of("amend")]

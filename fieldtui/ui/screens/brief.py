@@ -16,6 +16,7 @@ from fieldtui.core.plan.route import Route
 from fieldtui.core.plan.tables import Tables
 from fieldtui.core.survey.brief import CAUTIONS, Brief, findings
 from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.held_keys import KeyedPage, Pressed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.brief_answers import Understood, understand
 from fieldtui.ui.widgets.brief_cautions import CautionsBox
@@ -25,8 +26,10 @@ from fieldtui.ui.widgets.brief_state import BriefState
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
 from fieldtui.ui.widgets.text_line import TextLine
 
+_CONFIRMS = frozenset({"enter", "space", "pagedown", "f3", "f5", "ctrl+s"})
 
-class BriefScreen(Screen[None]):
+
+class BriefScreen(Screen[None], KeyedPage):
     """A form that is understood anew at every key, so that what blocks the walk is always true."""
 
     CSS_PATH = "../styles/brief.tcss"
@@ -65,6 +68,10 @@ class BriefScreen(Screen[None]):
     @property
     def _form(self) -> BriefForm:
         return self.query_one(BriefForm)
+
+    def wants_seen(self, event: Pressed) -> bool:
+        """What says that something was read, or begins the walk."""
+        return isinstance(event, events.Key) and event.key in _CONFIRMS
 
     # --- how the brief stands -------------------------------------------------------------
 

@@ -13,6 +13,7 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import ContentSwitcher, Input, OptionList, Static
 
+from fieldtui.core.account.completeness import lacking
 from fieldtui.desk.earlier import NO_EARLIER, Earlier
 from fieldtui.desk.reading import ReadSession
 from fieldtui.desk.remarks import RemarkDesk
@@ -77,7 +78,7 @@ class ReviewScreen(RemarkActions):
         yield ReviewTabs(PAGES)
         yield ReviewStatus()
         with ContentSwitcher(id="review-pages", initial="review-exceptions"):
-            yield FindingList(count_sections(session.survey))
+            yield FindingList(count_sections(session.survey), [*lacking(session.survey)])
             for sheet in SHEETS:
                 yield ReviewTable(sheet, session)
             yield TextPage("facts", lambda: facts_page(_facts(session)))

@@ -6,6 +6,7 @@ import asyncio
 from pathlib import Path
 from typing import ClassVar, Literal
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.message import Message
@@ -14,6 +15,7 @@ from textual.widgets import Static
 
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.held_keys import KeyedPage, Pressed, page_changed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.themes import light_after
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
@@ -30,7 +32,7 @@ _EMPTY = (
 )
 
 
-class StartScreen(Screen[None]):
+class StartScreen(Screen[None], KeyedPage):
     """Lists the workspace again each time it comes to the front."""
 
     CSS_PATH = "../styles/start.tcss"
@@ -61,6 +63,7 @@ class StartScreen(Screen[None]):
     def __init__(self, workspace: Workspace) -> None:
         super().__init__()
         self._workspace = workspace
+        self._is_listed = False
 
     def compose(self) -> ComposeResult:
         yield Static(shown(f"fieldtui   {self._workspace.root}", "bold"), id="start-title")
@@ -68,6 +71,14 @@ class StartScreen(Screen[None]):
         yield StartList()
         yield Static(id="start-note", markup=False)
         yield KeyBar("start")
+
+    @property
+    def takes_keys(self) -> bool:
+        return self._is_listed
+
+    def wants_seen(self, event: Pressed) -> bool:
+        """What acts on the choice under the cursor."""
+        return isinstance(event, events.Key) and event.key in ("enter", "v", "o")
 
     def on_screen_resume(self) -> None:
         self.run_worker(self._list())
@@ -91,6 +102,8 @@ class StartScreen(Screen[None]):
         note = self.query_one("#start-note", Static)
         note.display = bool(listing.note)
         note.update(shown(f"! {listing.note}"))
+        self._is_listed = True
+        page_changed(self)
 
     def on_start_list_opened(self, event: StartList.Opened) -> None:
         event.stop()

@@ -15,9 +15,7 @@ from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, understand
 from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.report.told import rests_on
 from fieldtui.ui.actions import actions_of
-from fieldtui.ui.dialogs.menu import NEXT_PAGE, menu_pages
-from fieldtui.ui.dialogs.stopped import StoppedDialog
-from fieldtui.ui.pages.close_out import CloseOutScreen, Leaving
+from fieldtui.ui.held_keys import put_keys_first
 from fieldtui.ui.phrases import VERDICTS
 from fieldtui.ui.screens.walk_actions import WalkActions
 from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS, RINGS_STOP
@@ -80,6 +78,8 @@ class WalkScreen(WalkActions):
         entry = self.desk.weigh(text)
         reason = ""
         if entry.doubts:
+            from fieldtui.ui.dialogs.stopped import StoppedDialog
+
             self.say(Content.styled("STOPPED", "bold") + shown(f"  {entry.doubts[0].what}"), "bad")
             self.ring(RINGS_STOP)
             answer = await self.ask(StoppedDialog(entry, self._reasons_for(entry)))
@@ -197,22 +197,27 @@ class WalkScreen(WalkActions):
         self.entry.accept()
 
     async def do_menu(self) -> None:
+        from fieldtui.ui.dialogs.menu import NEXT_PAGE, menu_pages
+
         run = self.desk.survey.run
         reasons = self.desk.session.reasons.of("attempt")
         at = 0
         while True:
-            pages = menu_pages(reasons, is_full=run is not None and run.is_full)
+            is_full = run is not None and run.is_full
+            pages = menu_pages(reasons, is_full=is_full, is_signed=self.entry.is_signed)
             picked = await self.ask(pages[at])
             if picked is None:
                 return
             if picked.name != NEXT_PAGE:
-                self.entry.put_first(picked.keys)
+                put_keys_first(self, picked.keys)
                 await self._do(picked.name)
                 return
             at = (at + 1) % len(pages)
 
     async def do_done(self) -> None:
         """The close-out; what it leaves for is done here, and it comes back afterwards."""
+        from fieldtui.ui.pages.close_out import CloseOutScreen, Leaving
+
         while (leaving := await self.ask(CloseOutScreen(self.desk, self.writer))) is not None:
             self.redraw()
             if leaving is Leaving.CLOSED:

@@ -9,13 +9,6 @@ from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record
 from fieldtui.errors import WrongUseError
 from fieldtui.report.told import rests_on
-from fieldtui.ui.dialogs.amend import AmendDialog
-from fieldtui.ui.dialogs.help import HelpDialog
-from fieldtui.ui.dialogs.insert import InsertDialog
-from fieldtui.ui.dialogs.note import NoteDialog
-from fieldtui.ui.dialogs.paused import PausedDialog
-from fieldtui.ui.dialogs.points import PointsDialog
-from fieldtui.ui.dialogs.records import RecordDialog
 from fieldtui.ui.phrases import VERDICTS, limit_in_words
 from fieldtui.ui.screens.walk_crew import WalkCrew
 from fieldtui.ui.themes import light_after
@@ -44,6 +37,8 @@ class WalkActions(WalkCrew):
             self._say("NO VALUE", point, reason.text)
 
     async def do_note(self) -> None:
+        from fieldtui.ui.dialogs.note import NoteDialog
+
         here = self.desk.survey.here
         subject = here.id if here is not None else "the survey"
         remark = await self.ask(NoteDialog(subject, self.desk.session.reasons.of("note")))
@@ -54,6 +49,8 @@ class WalkActions(WalkCrew):
     # --- readings taken -------------------------------------------------------------------
 
     async def do_redo(self) -> None:
+        from fieldtui.ui.dialogs.records import RecordDialog
+
         record = self._last_record()
         reason = await self.ask_reason(
             f"Take {record.point} again (record {record.record}, {record.reading}): why?",
@@ -71,6 +68,8 @@ class WalkActions(WalkCrew):
         self._say("TAKE AGAIN", record.point, reason.text)
 
     async def do_void(self) -> None:
+        from fieldtui.ui.dialogs.records import RecordDialog
+
         self._last_record()
         valid = [record for record in self._records() if record.is_valid]
         if not valid:
@@ -89,6 +88,9 @@ class WalkActions(WalkCrew):
             self._say("VOID", f"record {chosen}  {record.point}", reason.text)
 
     async def do_amend(self) -> None:
+        from fieldtui.ui.dialogs.amend import AmendDialog
+        from fieldtui.ui.dialogs.records import RecordDialog
+
         self._last_record()
         chosen = await self.ask(RecordDialog("Correct which reading?", self._records(), self.desk.survey))
         if chosen is None:
@@ -108,6 +110,8 @@ class WalkActions(WalkCrew):
     # --- the way --------------------------------------------------------------------------
 
     async def do_insert(self) -> None:
+        from fieldtui.ui.dialogs.insert import InsertDialog
+
         here = self.desk.survey.here
         unit = here.unit if here is not None else self.desk.session.route.unit
         answers = await self.ask(InsertDialog(here, unit))
@@ -121,15 +125,20 @@ class WalkActions(WalkCrew):
             self._say("INSERTED", f"{point}  {title}", f"limit {words}")
 
     async def do_jump(self) -> None:
+        from fieldtui.ui.dialogs.points import PointsDialog
+
         survey = self.desk.survey
         every = [survey.points[point] for point in survey.order.ids]
         point = await self.ask(PointsDialog("Go to which point?", survey, every))
         await self._go_to(point)
 
     async def do_points(self) -> None:
+        from fieldtui.ui.dialogs.points import PointsDialog
+
         survey = self.desk.survey
-        wanting = survey.in_state(State.OPEN, State.SKIPPED, State.FAILED)
-        heading = f"{len(wanting)} points open, skipped or failed"
+        wanting = survey.in_state(State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE)
+        words = f"point{'' if len(wanting) == 1 else 's'} open, skipped, failed or not accessible"
+        heading = f"{len(wanting)} {words}"
         point = await self.ask(PointsDialog(heading, survey, wanting))
         await self._go_to(point)
 
@@ -150,6 +159,8 @@ class WalkActions(WalkCrew):
 
     async def wait_for_crew(self, reason: str) -> None:
         """Say PAUSED until a key, then go on."""
+        from fieldtui.ui.dialogs.paused import PausedDialog
+
         await self.ask(PausedDialog(reason))
         await self.write(self.desk.proceed)
         self._say("GOING ON", "", "")
@@ -157,7 +168,10 @@ class WalkActions(WalkCrew):
     # --- help -----------------------------------------------------------------------------
 
     async def do_help(self) -> None:
-        await self.ask(HelpDialog("walk"))
+        from fieldtui.ui.dialogs.help import HelpDialog
+        from fieldtui.ui.widgets.alerts import Alerts
+
+        await self.ask(HelpDialog("walk", self.query_one(Alerts).standing))
 
     async def do_light(self) -> None:
         self.app.theme = light_after(self.app.theme)
@@ -168,7 +182,9 @@ class WalkActions(WalkCrew):
         if point is None:
             return
         counting = self.desk.survey.standings[point].as_left
-        if counting is not None:  # measuring until it passes is not for nothing: it wants its reason
+        is_asked = self.desk.survey.standings[point].asked_again  # and has its reason
+        # Measuring until it passes is not for nothing: it wants its reason.
+        if counting is not None and not is_asked:
             why = f"{point} has {counting.value} already: why take it again?"
             reason = await self.ask_reason(why, "redo")
             if reason is not None:

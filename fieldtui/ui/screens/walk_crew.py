@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fieldtui.ui.dialogs.handover import HandoverDialog
 from fieldtui.ui.screens.walk_meter import WalkMeter
 
 
@@ -11,6 +10,8 @@ class WalkCrew(WalkMeter):
 
     async def do_hand_over(self) -> None:
         """Who records and probes from here on; every row carries the new recorder's name."""
+        from fieldtui.ui.dialogs.handover import HandoverDialog
+
         answers = await self.ask(HandoverDialog(self.desk.crew))
         if answers is None:
             return

@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from textual.content import Content
 
-from fieldtui.core.drift.explanations import Kind
 from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.survey.meters import calibration_trouble, meter_words, unlisted_meter
 from fieldtui.core.trail.events import Agreement
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import WrongUseError
-from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, MemoryStep, MemoryStepDialog, UnreconciledDialog
-from fieldtui.ui.dialogs.number import NumberDialog
-from fieldtui.ui.dialogs.other_meter import OtherMeterDialog, UnlistedMeterDialog
-from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
-from fieldtui.ui.pages.drift import NumberChoice, NumberDriftScreen
-from fieldtui.ui.pages.drift_points import PointDriftScreen, Remedy
-from fieldtui.ui.pages.reconcile import ReconcileScreen
 from fieldtui.ui.screens.walk_stage import RINGS_STOP, WalkStage
 from fieldtui.ui.shown import shown
+
+# A page or dialog is imported by what shows it, here and in the modules built on this one: a walk that goes
+# well shows few of them.
+if TYPE_CHECKING:
+    from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
+    from fieldtui.ui.dialogs.reason import Reason
+    from fieldtui.ui.pages.drift import NumberChoice
 
 _FULL = "memory full, read out and reconciled"
 
@@ -31,6 +32,9 @@ class WalkMemory(WalkStage):
 
     async def do_check(self) -> None:
         """Key the called number; where it differs, go through Drift until it is settled or left open."""
+        from fieldtui.core.drift.explanations import Kind
+        from fieldtui.ui.dialogs.number import NumberDialog
+
         while (answers := await self.ask(NumberDialog())) is not None:
             called = parse_memory_number(answers[0])
             if await self.write(self.desk.check_number, called) is Agreement.AGREE:
@@ -43,6 +47,8 @@ class WalkMemory(WalkStage):
                 return
 
     async def _ask_what_happened(self, called: int) -> NumberChoice | None:
+        from fieldtui.ui.pages.drift import NumberDriftScreen
+
         run = self.desk.survey.run
         expected = run.filed_last if run is not None else None
         ours = "none" if expected is None else str(expected)
@@ -53,6 +59,8 @@ class WalkMemory(WalkStage):
         return await self.ask(NumberDriftScreen(self.desk.survey, called, explanations, reasons))
 
     async def _follow(self, choice: NumberChoice) -> None:
+        from fieldtui.core.drift.explanations import Kind
+
         if choice.kind is Kind.SEVERAL:
             self._say("MORE THAN ONE SLIP", "read the memory out", "then h reconciles it", tone="warning")
             return
@@ -70,6 +78,8 @@ class WalkMemory(WalkStage):
         alarms = await self.writer.do(self._standing_alarms if resumed else self._alarms)
         if not alarms:
             return
+        from fieldtui.ui.pages.drift_points import PointDriftScreen, Remedy
+
         alarm = alarms[-1]
         earlier = alarms[-2] if alarm.shift == 0 and len(alarms) > 1 else None
         self.ring(RINGS_STOP)
@@ -100,6 +110,8 @@ class WalkMemory(WalkStage):
 
     async def do_fresh_run(self) -> None:
         """Read out, reconcile, clear, next run: one step after the other."""
+        from fieldtui.ui.dialogs.memory_run import MemoryStep
+
         run = self.desk.survey.run
         if run is None or run.filed_last is None:
             await self._start_run()
@@ -116,10 +128,14 @@ class WalkMemory(WalkStage):
                 return
 
     def _steps(self, run: MemoryRun) -> MemoryStepDialog:
+        from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
+
         return MemoryStepDialog(run, is_reconciled=run.run in self.desk.survey.reconciled)
 
     async def _clear(self, run: MemoryRun) -> bool:
         """The next run after a cleared memory; False where the crew goes back a step."""
+        from fieldtui.ui.dialogs.memory_run import UnreconciledDialog
+
         if run.run not in self.desk.survey.reconciled:
             all_the_same = await self.ask(UnreconciledDialog(run.run))
             if not all_the_same:
@@ -129,6 +145,8 @@ class WalkMemory(WalkStage):
         return await self._start_run()
 
     async def _start_run(self) -> bool:
+        from fieldtui.ui.dialogs.memory_run import MemoryRunDialog
+
         run = self.desk.survey.run
         answers = await self.ask(MemoryRunDialog(self.desk.survey.instrument))
         if answers is None:
@@ -144,6 +162,9 @@ class WalkMemory(WalkStage):
 
     async def do_other_meter(self) -> None:
         """Another meter takes over: which one, its next number, why; a lapsed calibration is overridden."""
+        from fieldtui.ui.dialogs.memory_run import MemoryRunDialog
+        from fieldtui.ui.dialogs.other_meter import OtherMeterDialog, UnlistedMeterDialog
+
         now, today = self.desk.survey.instrument, self.desk.day
         meters = await self.writer.do(self.desk.known_meters)
         chosen = unlisted = unlisted_meter("", now)
@@ -191,6 +212,8 @@ class WalkMemory(WalkStage):
         await self._reconcile()
 
     async def _reconcile(self, *, run: int | None = None, is_blind: bool | None = None) -> None:
+        from fieldtui.ui.pages.reconcile import ReconcileScreen
+
         outcome = await self.ask(ReconcileScreen(self.desk, self.writer, run=run, is_blind=is_blind))
         self.redraw()
         if outcome:
@@ -200,6 +223,8 @@ class WalkMemory(WalkStage):
 
     async def ask_reason(self, heading: str, kind: str, *, switch: str = "") -> Reason | None:
         """A reason from the crew's table for this kind of event, or own words."""
+        from fieldtui.ui.dialogs.reason import ReasonDialog
+
         words = shown(heading, "bold")
         return await self.ask(ReasonDialog(words, self.desk.session.reasons.of(kind), switch=switch))
 

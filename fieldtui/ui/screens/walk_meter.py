@@ -5,7 +5,6 @@ from __future__ import annotations
 from fieldtui.core.account.bracket import readings_in_doubt
 from fieldtui.core.trail.events import Answer
 from fieldtui.errors import WrongUseError
-from fieldtui.ui.dialogs.standard import StandardDialog
 from fieldtui.ui.screens.walk_memory import WalkMemory
 from fieldtui.ui.screens.walk_stage import RINGS_PASS, RINGS_STOP
 
@@ -15,6 +14,8 @@ class WalkMeter(WalkMemory):
 
     async def do_standard(self) -> None:
         """Read the check standard; a failed one says which readings it puts in doubt."""
+        from fieldtui.ui.dialogs.standard import StandardDialog
+
         standard = self.desk.survey.instrument.check_standard
         if standard is None:
             raise WrongUseError(

@@ -6,9 +6,10 @@ parts, and they draw it.
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from functools import partial
-from typing import ClassVar, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, ClassVar, ParamSpec, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -23,20 +24,23 @@ from fieldtui.desk.copying import CopyState
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError, NotSavedError
 from fieldtui.ui.actions import actions_of
-from fieldtui.ui.dialogs.dialog import Dialog
+from fieldtui.ui.held_keys import KeyedPage
 from fieldtui.ui.phrases import copy_in_words, keyed_unit, sleep_in_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.alerts import Alerts
 from fieldtui.ui.widgets.coach import Coaching, CoachStrip, Prober
 from fieldtui.ui.widgets.coming_list import ComingList
 from fieldtui.ui.widgets.counters import Counters
-from fieldtui.ui.widgets.entry_line import EntryLine
+from fieldtui.ui.widgets.entry_line import BLINK_S, EntryLine
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
 from fieldtui.ui.widgets.point_card import ComingPoint, PointCard
 from fieldtui.ui.widgets.progress import Progress, SectionList
 from fieldtui.ui.widgets.readings import LastReadings
 from fieldtui.ui.widgets.survey_view import SurveyView
 from fieldtui.ui.writer import Writer
+
+if TYPE_CHECKING:
+    from fieldtui.ui.dialogs.dialog import Dialog
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -46,7 +50,7 @@ COPY_LOOK_S = 0.5  # between two looks at the second copy
 RINGS_PASS, RINGS_FAIL, RINGS_STOP = 1, 2, 3
 
 
-class WalkStage(Screen[None]):
+class WalkStage(Screen[None], KeyedPage):
     """Parts and means of the walk screen."""
 
     CSS_PATH = "../styles/walk.tcss"
@@ -62,14 +66,16 @@ class WalkStage(Screen[None]):
         super().__init__()
         self.desk = desk
         self._prober = prober
+        self.set_class(prober is not None, "-prompted")
         self._copy_state: CopyState | None = None
         self._countdown: Timer | None = None
+        self._titled: Content | None = None
         self.writer = Writer()
 
     def compose(self) -> ComposeResult:
         yield Static(id="walk-title", markup=False)
         with Horizontal(id="walk-top"):
-            yield PointCard(self.desk.previous)
+            yield PointCard(self.desk.previous, self.desk.history.in_doubt)
             yield Counters()
         yield ComingPoint()
         yield Progress()
@@ -101,6 +107,10 @@ class WalkStage(Screen[None]):
     @property
     def entry(self) -> EntryLine:
         return self.query_one(EntryLine)
+
+    @property
+    def takes_keys(self) -> bool:
+        return not self.entry.is_busy
 
     # --- drawing --------------------------------------------------------------------------
 
@@ -135,6 +145,9 @@ class WalkStage(Screen[None]):
             self.query_one(Alerts).beside = (state.trouble,) if state is not None and state.trouble else ()
             self._draw_title()
 
+    def _look_saving(self) -> None:
+        self.saving = True
+
     def watch_saving(self) -> None:
         if self.is_mounted:
             self._draw_title()
@@ -161,7 +174,9 @@ class WalkStage(Screen[None]):
             room, ellipsis=True, pad=True
         )
         title = Content(" ") + left + Content("  ") + right
-        self.query_one("#walk-title", Static).update(title, layout=False)
+        if self._titled is None or not title.is_same(self._titled):  # after most readings it is the same
+            self._titled = title
+            self.query_one("#walk-title", Static).update(title, layout=False)
 
     def on_resize(self) -> None:
         self._draw_title()
@@ -192,7 +207,6 @@ class WalkStage(Screen[None]):
 
     async def ask(self, dialog: Dialog[T]) -> T | None:
         """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
-        dialog.take_over(self.entry.take_held(), self.entry.press)
         if not isinstance(self._prober, Coaching):
             return await self.app.push_screen_wait(dialog)
         asked = type(dialog).__name__
@@ -209,10 +223,11 @@ class WalkStage(Screen[None]):
         Raises:
             FieldtuiError: it was refused or not saved; nothing has changed.
         """
-        self.saving = True
+        until_seen = asyncio.get_running_loop().call_later(BLINK_S, self._look_saving)
         try:
             return await self.writer.do(deed, *args, **kwargs)
         finally:
+            until_seen.cancel()
             self.saving = False
             if self.is_mounted:
                 self.redraw()

@@ -14,7 +14,7 @@ NEARLY_FULL = 5  # readings
 
 
 class Alerts(SurveyView):
-    """The worst warning and how many more there are; all of them where there is room."""
+    """The worst warnings, a line each; how many more there are, and the key that shows them."""
 
     DEFAULT_CSS = """
     Alerts { height: auto; }
@@ -23,6 +23,7 @@ class Alerts(SurveyView):
     _count = -1  # alerts at the last look
 
     beside: reactive[tuple[str, ...]] = reactive((), layout=True)  # what the survey itself cannot know
+    drift: reactive[str] = reactive("", layout=True)  # what the drift watch spoke up about and nobody settled
 
     def watch_survey(self, survey: Survey | None) -> None:
         before, self._count = self._count, len(self._alerts(survey))
@@ -33,41 +34,60 @@ class Alerts(SurveyView):
     def watch_beside(self) -> None:
         self.display = bool(self._alerts(self.survey))
 
+    def watch_drift(self) -> None:
+        self.display = bool(self._alerts(self.survey))
+
+    @property
+    def standing(self) -> list[str]:
+        """Every warning that stands, worst first, also those there is no line for."""
+        return self._alerts(self.survey)
+
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         return len(self._alerts(self.survey))
 
     def _alerts(self, survey: Survey | None) -> list[str]:
-        return [] if survey is None else [*alerts_of(survey), *self.beside]
+        return [] if survey is None else [*alerts_of(survey, self.drift), *self.beside]
 
     def draw(self, survey: Survey) -> Content:
         alerts = self._alerts(survey)
         height = max(1, self.size.height)
         said = [f" ! {alert}" for alert in alerts[:height]]
         if len(alerts) > height:
-            said[-1] += f" (+{len(alerts) - height})"
+            said[-1] += f" (+{len(alerts) - height}: F1)"
         return Content("\n").join(Content(alert) for alert in said)
 
 
-def alerts_of(survey: Survey) -> list[str]:
-    """The warnings that stand, worst first."""
-    alerts = []
-    run = survey.run
+def alerts_of(survey: Survey, drift: str = "") -> list[str]:
+    """The warnings that stand, worst first: what makes readings worthless before what only hinders.
+
+    ``drift`` is what the drift watch spoke up about, where nobody has settled it.
+    """
+    failed, told = _of_meter(survey)
+    alerts = [*failed]
     if survey.out_of_step:
         alerts.append("OUT OF STEP: the meter's number and the record's differ. c settles it.")
-    if run is not None and run.is_full:
-        alerts.append("MEMORY FULL: f leads through read-out, reconciling and the next run.")
-    elif run is not None and run.room is not None and run.room <= NEARLY_FULL:
-        alerts.append(f"Memory nearly full: room for {run.room}.")
-    alerts += _of_meter(survey)
+    if drift:
+        alerts.append(f"DRIFT: {drift}: look before the next reading.")
     if survey.check_due and not survey.out_of_step:
         alerts.append(f"Number check due ({survey.check_due}): c, then the meter's number.")
-    return alerts
+    return [*alerts, *told, *_of_memory(survey)]
 
 
-def _of_meter(survey: Survey) -> list[str]:
+def _of_memory(survey: Survey) -> list[str]:
+    run = survey.run
+    if run is not None and run.is_full:
+        return ["MEMORY FULL: f leads through read-out, reconciling and the next run."]
+    if run is not None and run.room is not None and run.room <= NEARLY_FULL:
+        return [f"Memory nearly full: room for {run.room}."]
+    return []
+
+
+def _of_meter(survey: Survey) -> tuple[list[str], list[str]]:
+    """What a failed check says, and what is due."""
     due, doubts = standard_due(survey), readings_in_doubt(survey)
     in_doubt = f"{len(doubts)} in doubt: d lists them" if doubts else ""
     if due == LAST_FAILED:
-        return [f"METER NOT GOOD: g reads the check standard again. {in_doubt}".rstrip()]
+        return [f"METER NOT GOOD: g reads the check standard again. {in_doubt}".rstrip()], []
     told = [f"Check standard due ({due}): g reads it."] if due else []
-    return [*told, f"An earlier check of the meter failed. {in_doubt}."] if doubts else told
+    earlier = [f"An earlier check of the meter failed. {in_doubt}."] if doubts else []
+    return [], [*told, *earlier]

@@ -14,8 +14,7 @@ from textual.geometry import Size
 from textual.reactive import reactive
 from textual.widget import Widget
 
-_MOVES = ("up", "down", "pageup", "pagedown", "home", "end")
-_FAR = 10**9
+from fieldtui.ui.widgets.moves import MOVES, moved, window
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +50,9 @@ class Choices(Widget):
 
     def press(self, event: events.Key) -> int | None:
         """Take a key; the place of the row it picked, if it picked one."""
-        if event.key in _MOVES:
-            self._move(event.key)
+        if event.key in MOVES:
+            self._typed = ""
+            self.cursor = moved(event.key, self.cursor, len(self.rows), self.size.height)
         elif event.key == "enter":
             self._typed = ""
             return self.cursor if self._enter_picks and self.rows else None
@@ -61,12 +61,6 @@ class Choices(Widget):
         elif event.character is not None and event.character in "0123456789":
             return self._type(event.character)
         return None
-
-    def _move(self, key: str) -> None:
-        page = max(1, self.size.height - 1)
-        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -_FAR, "end": _FAR}
-        self._typed = ""
-        self.cursor = max(0, min(len(self.rows) - 1, self.cursor + steps[key]))
 
     def _type(self, digit: str) -> int | None:
         typed = self._typed + digit
@@ -87,8 +81,7 @@ class Choices(Widget):
 
     def render(self) -> Content:
         height = max(1, self.size.height)
-        first = max(0, min(self.cursor - height // 2, len(self.rows) - height))
-        drawn = range(first, min(len(self.rows), first + height))
+        drawn = window(self.cursor, len(self.rows), height)
         return Content("\n").join(self._line(index) for index in drawn) if self.rows else Content(" nothing")
 
     def _line(self, index: int) -> Content:

@@ -10,9 +10,7 @@ from textual.widget import Widget
 
 from fieldtui.core.account.closing import Item
 from fieldtui.ui.widgets.close_rows import CloseRow
-
-MOVES = ("up", "down", "pageup", "pagedown", "home", "end")
-_FAR = 10**9
+from fieldtui.ui.widgets.moves import moved, window
 
 
 class CloseList(Widget):
@@ -41,10 +39,8 @@ class CloseList(Widget):
         return self._rows[self._places[self.marked]].item if self._places else None
 
     def move(self, key: str) -> None:
-        """Mark another line; ``key`` is one of :data:`MOVES`."""
-        page = max(1, self.size.height - 1)
-        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -_FAR, "end": _FAR}
-        self.marked = max(0, min(len(self._places) - 1, self.marked + steps[key]))
+        """Mark another line; ``key`` is one of those that move."""
+        self.marked = moved(key, self.marked, len(self._places), self.size.height)
 
     def _next_to_do(self, start: int) -> int:
         """The first line to do from ``start`` on, else from the top; ``start`` where all is done."""
@@ -55,8 +51,7 @@ class CloseList(Widget):
     def render(self) -> Content:
         height, width = max(1, self.size.height), max(1, self.size.width)
         marked = self._places[self.marked] if self._places else 0
-        first = max(0, min(marked - height // 2, len(self._rows) - height))
-        drawn = range(first, min(len(self._rows), first + height))
+        drawn = window(marked, len(self._rows), height)
         return Content("\n").join(self._line(place, place == marked, width) for place in drawn)
 
     def _line(self, place: int, is_marked: bool, width: int) -> Content:

@@ -14,9 +14,10 @@ from fieldtui.ui.shown import shown
 
 TO_DO = Mark("○", "to do", "bold $text-warning")
 DONE = Mark("✓", "done", "$text-success")
+OUT_OF_REACH = Mark("#", "not measured", "$text-warning")
 
 _NOTHING = {
-    Group.POINTS: "every point is settled",
+    Group.POINTS: "none",
     Group.FAILED: "none",
     Group.PATHS: "none fails or lacks a value",
     Group.RESTORE: "nothing is left opened",
@@ -49,6 +50,8 @@ def _heading(group: Group, items: Sequence[Item]) -> Content:
     left = sum(not item.is_done for item in items)
     if left:
         return title + TO_DO.as_content(left)
+    if group is Group.POINTS and items:
+        return title + OUT_OF_REACH.as_content(len(items))
     return (
         title
         + Content.styled("✓ " if items or group is not Group.METER else "", DONE.style)
@@ -57,7 +60,8 @@ def _heading(group: Group, items: Sequence[Item]) -> Content:
 
 
 def _line(item: Item, lasting: Callable[[datetime], timedelta]) -> Content:
-    mark = DONE if item.is_done else TO_DO
+    done = OUT_OF_REACH if item.group is Group.POINTS else DONE
+    mark = done if item.is_done else TO_DO
     parts = [Content.styled(mark.shape, mark.style), Content(" ")]
     if item.point:
         parts += [shown(f"{item.point:<8} ", "bold")]

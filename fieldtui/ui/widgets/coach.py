@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
 
 from textual.content import Content
 from textual.widgets import Static
 
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.teaching.hints import Hint
-from fieldtui.core.teaching.lesson import Said
 from fieldtui.ui.shown import shown
 
-Words = str | Said | Hint  # what a prober calls, a coach says, or a hint; an empty text is none
+if TYPE_CHECKING:  # the lesson itself is none of a walk's business
+    from fieldtui.core.teaching.lesson import Said
+
+    Words = str | Said | Hint  # what a prober calls, a coach says, or a hint; an empty text is none
 
 
 class Prober(Protocol):
@@ -44,6 +46,8 @@ class CoachStrip(Static):
     CoachStrip.-over { dock: top; }
     """
 
+    _said: Words | None = None
+
     @classmethod
     def over(cls, said: Words) -> CoachStrip:
         """The strip over a dialog, a page or the brief."""
@@ -53,6 +57,9 @@ class CoachStrip(Static):
 
     def say(self, said: Words) -> None:
         """Show other words."""
+        if said == self._said:  # laying the screen out anew costs more than all that is drawn on it
+            return
+        self._said = said
         self.display = bool(said)
         self.update(coach_words(said))
 

@@ -14,7 +14,7 @@ from fieldtui.ui.phrases import room_in_words
 class Counters(Vertical):
     """The record number the next reading takes, and the memory number it will get."""
 
-    survey: reactive[Survey | None] = reactive(None, always_update=True)
+    survey: reactive[Survey | None] = reactive(None, always_update=True, repaint=False)
 
     def compose(self) -> ComposeResult:
         yield Static("RECORD", classes="counter-label", markup=False)

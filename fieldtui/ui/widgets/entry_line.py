@@ -1,25 +1,29 @@
 """The line on which values are keyed. It has the focus for the whole walk.
 
 One thing is handed up at a time: a keyed line, or a key that is a command while the line is empty.
-Until the screen answers with ``accept`` or ``refuse``, further keys wait in their order, so
-that a slow disk can neither double a value nor swallow a digit of the next one.
+Until the screen answers with ``accept`` or ``refuse`` the line is busy and further keys wait
+(:mod:`fieldtui.ui.held_keys`), so that a slow disk can neither double a value nor swallow a digit of
+the next one.
 """
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from typing import ClassVar
 
 from textual import events
 from textual.content import Content
 from textual.message import Message
 from textual.reactive import reactive
+from textual.timer import Timer
 from textual.widget import Widget
 
+from fieldtui.ui.held_keys import forget_keys, keys_go_on
 from fieldtui.ui.shown import shown
 
 MAX_LENGTH = 32  # a memory number, a value and a unit
+# Seconds until it is shown that something takes its time: what is done by then is painted once, not twice.
+BLINK_S = 0.05
 VALUE_STARTS = frozenset("0123456789.,RLKMrkmuµ")  # what a value may begin with (IEC 60062)
 
 
@@ -34,7 +38,8 @@ class EntryLine(Widget, can_focus=True):
     text: reactive[str] = reactive("")
     unit: reactive[str] = reactive("")
     is_signed: reactive[bool] = reactive(False)  # voltages are keyed: the minus is one, and no command
-    is_busy: reactive[bool] = reactive(False)
+    is_busy: reactive[bool] = reactive(False, repaint=False)
+    looks_busy: reactive[bool] = reactive(False)
     hint: reactive[str] = reactive("")  # what can be done with a line that was refused
 
     class TextChanged(Message):
@@ -64,9 +69,9 @@ class EntryLine(Widget, can_focus=True):
     def __init__(self, commands: Collection[str]) -> None:
         super().__init__()
         self._commands = frozenset(commands)
-        self._held: deque[events.Key] = deque()
         self._is_refused = False
         self._is_unsaved = False
+        self._until_seen: Timer | None = None
 
     # --- what the screen answers ----------------------------------------------------------
 
@@ -79,8 +84,6 @@ class EntryLine(Widget, can_focus=True):
         if clear:
             self.text = ""
         self.is_busy = False
-        while self._held and not self.is_busy:
-            self._take(self._held.popleft())
 
     def refuse(self, *, unsaved: bool = False) -> None:
         """What was handed up did not happen: keep the line and forget the keys pressed in the meantime.
@@ -88,22 +91,24 @@ class EntryLine(Widget, can_focus=True):
         The next value keyed takes the refused one's place. One that could not be saved gives way only
         to Escape or Backspace: it may be all that is left of the reading.
         """
-        self._held.clear()
+        forget_keys(self)
         self.is_busy = False
         self._is_refused, self._is_unsaved = bool(self.text), bool(self.text) and unsaved
-        again = "Enter tries again, Esc clears it" if unsaved else "key it again, or Backspace to correct it"
-        self.hint = again if self.text else ""
+        again = "Enter tries again, Esc or - clears it"
+        self.hint = "" if not self.text else again if unsaved else "key it again, or Backspace to correct it"
 
-    def take_held(self) -> list[events.Key]:
-        """The keys that waited, for a dialog that is about to open."""
-        keys = list(self._held)
-        self._held.clear()
-        return keys
+    def watch_is_busy(self, is_busy: bool) -> None:
+        if self._until_seen is not None:
+            self._until_seen.stop()
+            self._until_seen = None
+        if is_busy:
+            self._until_seen = self.set_timer(BLINK_S, self._look_busy)
+        else:
+            self.looks_busy = False
+            keys_go_on(self)
 
-    def put_first(self, names: Sequence[str]) -> None:
-        """Keys that count as pressed before those that wait."""
-        keys = [events.Key(name, name if len(name) == 1 else None) for name in names]
-        self._held.extendleft(reversed(keys))
+    def _look_busy(self) -> None:
+        self.looks_busy = self.is_busy
 
     # --- keys -----------------------------------------------------------------------------
 
@@ -112,13 +117,7 @@ class EntryLine(Widget, can_focus=True):
             return
         event.stop()
         event.prevent_default()
-        self.press(event)
-
-    def press(self, event: events.Key) -> None:
-        """Take a key in its turn."""
-        if self.is_busy:
-            self._held.append(event)
-        else:
+        if not self.is_busy:
             self._take(event)
 
     def on_paste(self, event: events.Paste) -> None:
@@ -127,7 +126,7 @@ class EntryLine(Widget, can_focus=True):
         self.post_message(self.PasteRefused())
 
     def _take(self, event: events.Key) -> None:
-        if self._is_refused and event.key not in ("enter", "backspace", "escape"):
+        if self._is_refused and event.key not in ("enter", "backspace", "escape", "minus"):
             if self._is_unsaved or not self._begins_value(event):
                 return
             self.text = ""
@@ -138,6 +137,8 @@ class EntryLine(Widget, can_focus=True):
                 self.post_message(self.LineKeyed(self.text))
         elif event.key == "escape":
             self.text = ""
+        elif self.text and event.key == "minus":  # the numeric keypad has neither Escape nor Backspace
+            self.text = "-" if self.is_signed and self.text != "-" else ""
         elif event.key == "backspace":
             self.text = self.text[:-1]
         elif self.text or self._begins_value(event):
@@ -161,7 +162,7 @@ class EntryLine(Widget, can_focus=True):
                 shown(self.unit),
                 Content(" > "),
                 shown(self.text, "bold"),
-                Content.styled("…" if self.is_busy else "█", "bold"),
+                Content.styled("…" if self.looks_busy else "█", "bold"),
                 Content(f"   {self.hint}" if self.hint else ""),
             ]
         )

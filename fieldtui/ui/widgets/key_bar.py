@@ -11,11 +11,11 @@ from fieldtui.ui.actions import ScreenName, actions_of, key_name
 MAX_LINES = 2
 
 
-class KeyBar(Widget):
+class KeyLines(Widget):
     """The keys that the table shows in the footer; key and label are never parted at a line's end."""
 
     DEFAULT_CSS = """
-    KeyBar { height: auto; background: $panel; padding: 0 1; }
+    KeyLines { height: auto; background: $panel; padding: 0 1; }
     """
 
     def __init__(self, screen: ScreenName) -> None:
@@ -27,6 +27,14 @@ class KeyBar(Widget):
 
     def render(self) -> Content:
         return Content("\n").join(key_lines(self.screen_name, self.content_size.width))
+
+
+class KeyBar(KeyLines):
+    """Of a screen whose actions are bound to its keys; the palette offers them too."""
+
+
+class KeyHints(KeyLines):
+    """Of a page that reads its keys itself."""
 
 
 def key_lines(screen: ScreenName, width: int) -> list[Content]:

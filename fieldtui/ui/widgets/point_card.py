@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
 from textual.content import Content
 from textual.geometry import Size
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.plan.route import Limit
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.temperature import is_corrected, lacks_temperature
-from fieldtui.ui.phrases import STATES, VERDICTS, limit_with_source
+from fieldtui.ui.phrases import DOUBT, STATES, VERDICTS, doubtful, limit_with_source
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
 
@@ -32,9 +33,11 @@ class Field:
 class PointCard(SurveyView):
     """Where, A, B, limit, the earlier value, and what to mind."""
 
-    def __init__(self, previous: Mapping[str, Result]) -> None:
+    def __init__(self, previous: Mapping[str, Result], doubted: Container[str] = frozenset()) -> None:
+        """``doubted`` are the points whose earlier verdict is in doubt for the meter."""
         super().__init__()
         self._previous = previous
+        self._doubted = doubted
         self._laid_out = (0, 0)  # lines wanted, and the width they were counted for
 
     def watch_survey(self) -> None:
@@ -55,7 +58,11 @@ class PointCard(SurveyView):
         return lay_out(self._fields(survey), self.size.width, self.size.height)
 
     def _fields(self, survey: Survey) -> list[Field]:
-        return _fields(survey, self._previous) if survey.here is not None else _nothing_left(survey)
+        return (
+            _fields(survey, self._previous, self._doubted)
+            if survey.here is not None
+            else _nothing_left(survey)
+        )
 
 
 class ComingPoint(SurveyView):
@@ -111,7 +118,7 @@ def _lines(field: Field, wrapped: list[Content], room: int, width: int) -> list[
     return [Content.styled(label, "bold") + line for label, line in zip(labels, wrapped, strict=True)]
 
 
-def _fields(survey: Survey, previous: Mapping[str, Result]) -> list[Field]:
+def _fields(survey: Survey, previous: Mapping[str, Result], doubted: Container[str]) -> list[Field]:
     point = survey.here
     assert point is not None  # the caller has looked
     standing = survey.standings[point.id]
@@ -121,7 +128,7 @@ def _fields(survey: Survey, previous: Mapping[str, Result]) -> list[Field]:
         Field("A", shown(point.a), 7),
         Field("B", shown(point.b), 7),
         Field("limit", _limit(survey, limit_for(point, retest=standing.retest)), 8),
-        Field("before", _earlier(previous.get(point.id)), 3),
+        Field("before", _earlier(previous.get(point.id), is_in_doubt=point.id in doubted), 3),
         Field("needs", shown(point.condition), 4),
         Field("prepare", shown(point.prepare), 4),
         Field("CAUTION", shown(point.caution, "bold $text-warning"), 10),
@@ -154,17 +161,22 @@ def _headline(survey: Survey) -> Content:
     if standing.attempts:
         said.append(f"{standing.attempts} without a value")
     parts = [shown(point.id, "bold"), shown(point.title, "bold")]
+    if point.id in points_in_doubt(survey):
+        parts.append(DOUBT.as_content())
     if standing.state is not State.OPEN:
         parts.append(STATES[standing.state].as_content())
+    if standing.asked_again and standing.as_left is not None and not standing.retest:
+        said.append("taken again")
     if said:
         parts.append(Content.styled(", ".join(said), "$text-accent"))
     return Content("  ").join(parts)
 
 
-def _earlier(result: Result | None) -> Content:
+def _earlier(result: Result | None, *, is_in_doubt: bool) -> Content:
     if result is None:
         return Content("")
-    return Content("  ").join([shown(result.value), VERDICTS[result.verdict].as_content()])
+    mark = doubtful(VERDICTS[result.verdict], is_in_doubt=is_in_doubt)
+    return Content("  ").join([shown(result.value), mark.as_content()])
 
 
 def _nothing_left(survey: Survey) -> list[Field]:
@@ -172,6 +184,11 @@ def _nothing_left(survey: Survey) -> list[Field]:
     fields = [Field("NOW", Content.styled("No point is left to take.", "bold"), 9)]
     if failed:
         fields.append(Field("FAILED", Content(f"{failed} of them: o lists them, Enter goes there."), 8))
+    if survey.counts[State.INACCESSIBLE]:
+        count = survey.counts[State.INACCESSIBLE]
+        fields.append(Field("NOT READ", Content(f"{count} not accessible: o lists them."), 8))
+    if doubted := points_in_doubt(survey):
+        fields.append(Field("IN DOUBT", Content(f"{len(doubted)} for the meter: d lists them."), 8))
     fields += [
         Field("to do", Content("d closes the session. t takes the last point again."), 7),
         Field("", Content("q leaves it open, to be resumed later."), 6),

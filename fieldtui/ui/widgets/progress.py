@@ -7,9 +7,10 @@ from statistics import median
 
 from textual.content import Content
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
-from fieldtui.ui.phrases import STATES
+from fieldtui.ui.phrases import DOUBT, STATES
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
 
@@ -58,13 +59,17 @@ def strip(survey: Survey, width: int) -> Content:
     ids = survey.order.ids
     here = survey.order.place.get(survey.position.here or "", -1)
     per_shape = max(1, -(-len(ids) // width))
+    doubted = points_in_doubt(survey)
     shapes = []
     for start in range(0, len(ids), per_shape):
         if start <= here < start + per_shape:
             shapes.append(Content.styled(_HERE, "bold $text-accent"))
             continue
-        states = {survey.standings[point].state for point in ids[start : start + per_shape]}
+        points = ids[start : start + per_shape]
+        states = {survey.standings[point].state for point in points}
         mark = STATES[next(state for state in _TELLING if state in states)]
+        if not doubted.isdisjoint(points):
+            mark = DOUBT
         shapes.append(Content.styled(mark.shape, mark.style))
     return Content("").join(shapes)
 
@@ -72,6 +77,8 @@ def strip(survey: Survey, width: int) -> Content:
 def counts_in_words(survey: Survey) -> Content:
     """``12 of 48 settled  ✓ 10 passed  ✗ 1 FAILED …``, the section and the time left."""
     parts = [Content.styled(f"{survey.settled} of {len(survey.points)} settled", "bold")]
+    if doubted := points_in_doubt(survey):
+        parts.append(DOUBT.as_content(len(doubted)))
     parts += [mark.as_content(count) for state, mark in STATES.items() if (count := survey.counts[state])]
     if survey.here is not None:
         settled, total = section_progress(survey, survey.here.section)
@@ -83,18 +90,16 @@ def counts_in_words(survey: Survey) -> Content:
 
 def section_progress(survey: Survey, section: str) -> tuple[int, int]:
     """Settled points and all points of a section."""
-    states = [survey.standings[id_].state for id_, point in survey.points.items() if point.section == section]
-    unsettled = sum(state in (State.OPEN, State.SKIPPED) for state in states)
-    return len(states) - unsettled, len(states)
+    standings = [survey.standings[id_] for id_, point in survey.points.items() if point.section == section]
+    return sum(standing.is_settled for standing in standings), len(standings)
 
 
 def time_left(survey: Survey) -> str:
-    """What is unsettled, at the middle pace of the last readings; empty while that is not known."""
+    """What is open or skipped, at the middle pace of the last readings; empty while that is not known."""
     records = survey.last_records(PACE_READINGS)
     gaps = [after.time - before.time for before, after in pairwise(records)]
-    unsettled = len(survey.points) - survey.settled
-    if len(gaps) < 3 or not unsettled:
+    if len(gaps) < 3 or not survey.to_take:
         return ""
-    seconds = median(gap.total_seconds() for gap in gaps) * unsettled
+    seconds = median(gap.total_seconds() for gap in gaps) * survey.to_take
     minutes = max(1, round(seconds / 60))
     return f"{minutes} min left" if minutes < 90 else f"{minutes / 60:.1f} h left"

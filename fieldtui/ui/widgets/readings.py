@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
+
 from textual.content import Content
 
+from fieldtui.core.account.bracket import readings_in_doubt
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import reading_row
@@ -19,12 +22,14 @@ class LastReadings(SurveyView):
     def draw(self, survey: Survey) -> Content:
         width = max(1, self.size.width - 1)
         records = survey.last_records(max(1, self.size.height))
-        rows = [self._row(survey, record, width) for record in records] or [Content("   no reading yet")]
+        doubts = {doubt.record for doubt in readings_in_doubt(survey)}
+        rows = [self._row(survey, record, width, doubts) for record in records]
+        rows = rows or [Content("   no reading yet")]
         return Content("\n").join(row.truncate(width, ellipsis=True) for row in rows)
 
-    def _row(self, survey: Survey, record: Record, width: int) -> Content:
+    def _row(self, survey: Survey, record: Record, width: int, doubts: Container[int]) -> Content:
         """The reading; and what its point is called, where nothing has to give way for it."""
-        row = reading_row(record, survey)
+        row = reading_row(record, survey, doubts)
         if width - row.cell_length < TITLE_ROOM:
             return row
         return row + Content("  ") + shown(survey.points[record.point].title)

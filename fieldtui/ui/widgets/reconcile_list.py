@@ -11,10 +11,9 @@ from textual.widget import Widget
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.survey.standing import Record
 from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.moves import moved, window
 from fieldtui.ui.widgets.reconcile_rows import ReconcileRow
 
-MOVES = ("up", "down", "pageup", "pagedown", "home", "end")
-_FAR = 10**9
 HEADING = f"{'rec':>5} {'point':<12}{'on record':>12} {'no':>5}  │ {'no':>5} {'in memory':>12}  finding"
 
 
@@ -40,17 +39,14 @@ class ReconcileList(Widget):
         return self.rows[self.marked] if self.rows else None
 
     def move(self, key: str) -> None:
-        """Mark another row; ``key`` is one of :data:`MOVES`."""
-        page = max(1, self.size.height - 1)
-        steps = {"up": -1, "down": 1, "pageup": -page, "pagedown": page, "home": -_FAR, "end": _FAR}
-        self.marked = max(0, min(len(self.rows) - 1, self.marked + steps[key]))
+        """Mark another row; ``key`` is one of those that move."""
+        self.marked = moved(key, self.marked, len(self.rows), self.size.height)
 
     def render(self) -> Content:
         height, width = max(1, self.size.height), max(1, self.size.width)
         if not self.rows:
             return Content(f" {self._nothing}")
-        first = max(0, min(self.marked - height // 2, len(self.rows) - height))
-        drawn = range(first, min(len(self.rows), first + height))
+        drawn = window(self.marked, len(self.rows), height)
         return Content("\n").join(self._line(index, width) for index in drawn)
 
     def _line(self, index: int, width: int) -> Content:

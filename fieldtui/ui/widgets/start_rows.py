@@ -8,8 +8,6 @@ from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldtui.errors import BadInputError
-
 if TYPE_CHECKING:
     from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
 
@@ -56,7 +54,7 @@ def list_workspace(workspace: Workspace) -> Listing:
     """The workspace as the start screen shows it; groups without a choice are left out."""
     try:
         sessions, routes = workspace.sessions(), workspace.routes()
-        notes = (_unfinished_note(workspace.unfinished()), *_warnings(workspace))
+        notes = (_unfinished_note(workspace.unfinished()), *workspace.warnings())
         note = "   ! ".join(filter(None, notes))
     except OSError as error:
         why = error.strerror or "the system does not say why"
@@ -68,14 +66,6 @@ def list_workspace(workspace: Workspace) -> Listing:
         Group("Sessions that cannot be read", tuple(_session(e) for e in sessions if _is_unreadable(e))),
     )
     return Listing(tuple(group for group in groups if group.choices), note)
-
-
-def _warnings(workspace: Workspace) -> Sequence[str]:
-    """What there is to know before a walk; a table that cannot be read is told by the routes that need it."""
-    try:
-        return workspace.warnings()
-    except BadInputError:
-        return ()
 
 
 def _is_open(entry: SessionEntry) -> bool:

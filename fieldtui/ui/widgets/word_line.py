@@ -46,6 +46,11 @@ class WordLine(Widget):
         self._is_offered = False
         self.text = (before + text)[:MAX_LENGTH]
 
+    @property
+    def is_untouched(self) -> bool:
+        """Whether it is empty, or still holds what was offered."""
+        return self._is_offered or not self.text
+
     def render(self) -> Content:
         room = max(1, self.size.width - 3)
         tail = self.text

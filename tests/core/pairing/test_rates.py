@@ -15,6 +15,7 @@ from fieldtui.core.pairing.model import Rates
 from fieldtui.core.pairing.rates import UNEXPLAINED, learn_rates, weights_of_shares
 from fieldtui.core.slips import Slip, ticks
 from tests.bench.crew import Crew, FaultRates, Walked, walk
+from tests.bench.pairing import Both, true_rates
 
 VALUES = "1.38 0.712 2.45 1.91 0.533 3.07 1.16 0.894 1.72 2.08 0.645 1.27"
 
@@ -45,7 +46,9 @@ def taught(walked: Walked) -> Rates:
 
 
 def test_with_every_pair_known_the_rates_are_the_planted_ones() -> None:
-    faults = FaultRates(replaced=0.03, swapped=0.01, not_stored=0.02, spoiled=0.015, unannounced=0.015)
+    faults = FaultRates(
+        replaced=0.03, swapped=0.01, not_stored=0.02, spoiled=0.015, unannounced=0.015, misheard_number=0.15
+    )
     learned = taught(walk(Crew(faults), 6000, Random(5)))
     assert learned.keyed_wrong == pytest.approx(0.04, rel=0.2)
     assert learned.shares[Slip.REPLACED] == pytest.approx(0.75, abs=0.1)
@@ -53,6 +56,7 @@ def test_with_every_pair_known_the_rates_are_the_planted_ones() -> None:
     assert learned.stored_more == pytest.approx(0.03, rel=0.2)
     assert learned.erased_alone == pytest.approx(0.5, abs=0.12)
     assert learned.erased_kept < 0.001
+    assert learned.number_misheard == pytest.approx(0.15, rel=0.2)
 
 
 def test_a_short_list_leaves_the_rates_where_they_were() -> None:
@@ -123,6 +127,56 @@ def test_many_pairs_that_no_slip_explains_speak_for_one_another() -> None:
         return likely.get(21, 0.0)
 
     assert probability(odd) > probability(one) + 0.05
+
+
+# --- a reading that was never filed beside an entry that nobody called out ---------------------
+
+
+def probability_of_pair(keyed: str, rates: Rates | None = None) -> float:
+    """That the fourth reading, keyed so, and the entry 1.91 in its place belong together."""
+    found = pair_lists(record_of(VALUES.replace("1.91", keyed)), memory_of(VALUES), rates)
+    for pair in found.pairs:
+        if pair.record == 4:
+            return pair.probability
+    (open_one,) = [one for one in found.undecided if one.record == 4]
+    return sum(option.probability for option in open_one.options if option.entry == 3)
+
+
+def test_a_reading_lost_and_its_point_filed_again_have_the_odds_that_bayes_rule_gives_them() -> None:
+    """Keyed 1.98, filed 1.91: a digit replaced, or not filed, and the point taken again uncalled before it.
+
+    A digit replaced in one of 27 ways, of which one is this: 0.006 / 27. The other way: not filed 0.01,
+    taken again 0.01, and 1.91 to the last digit, which is a step of 0.01 / 1.91 in the logarithm, under a
+    normal law of spread 0.15 times the root of 2, 0.036 from its middle: its density there is 1.85.
+    """
+    slip, other = 0.006 / 27, 0.01 * 0.01 * 0.01 / 1.91 * 1.85
+    told = true_rates(Crew(FaultRates(replaced=0.006, not_stored=0.01, unannounced=0.01)))
+    # The model lets the entry stand before or after the reading, and be the point of either neighbour.
+    assert 1.0 - probability_of_pair("1.98", told) == pytest.approx(other / (slip + other), rel=0.4)
+
+
+def test_a_near_value_that_no_slip_explains_is_rather_the_point_taken_again_and_a_far_one_a_slip() -> None:
+    near, far = probability_of_pair("1.67"), probability_of_pair("6.84")
+    assert near < 0.4
+    assert far > 0.5
+    # Neither is ruled out in a real crew's list.
+    assert near > 0.1
+    assert far < 0.9
+
+
+def test_a_number_misheard_by_ten_parts_a_pair_no_more_than_one_misheard_by_one() -> None:
+    """A neighbour's number is rather the neighbour's; ten further on nobody was."""
+
+    def probability(off: int) -> float:
+        record = record_of(VALUES.replace("0.533", "0.513"))
+        record[4] = replace(record[4], number=5 + off, called=True)
+        found = pair_lists(record, memory_of(VALUES))
+        return max(
+            [pair.probability for pair in found.pairs if pair.record == 5]
+            + [one.options[0].probability for one in found.undecided if one.record == 5]
+        )
+
+    assert probability(1) < probability(10) < probability(0)
 
 
 # --- entries shown as erased --------------------------------------------------------------
@@ -228,3 +282,37 @@ def test_who_strangers_are() -> None:
     assert not are_strangers(ours[:150], theirs[:150], [])  # short lists are looked at
     assert not are_strangers(["0.00"] * 1000, ["0.01"] * 1000, [])  # values that tell nothing apart
     assert not are_strangers([], [], [])
+
+
+# --- the bench's own figures --------------------------------------------------------------------
+
+
+def both(told: int, more: int, fewer: int) -> Both:
+    found = Both(more=more, fewer=fewer, squares=more + fewer)
+    found.told.wrong, found.plain.wrong = told, told + more - fewer
+    return found
+
+
+def test_the_interval_of_the_bench_is_that_of_the_walks_that_differ() -> None:
+    ratio, low, high = both(100, 0, 0).ratio()
+    assert ratio == 1.0
+    assert (low, high) == pytest.approx((0.9616, 1.0384), abs=1e-4)  # none seen: fewer than 3.84
+    ratio, low, high = both(400, 120, 100).ratio()
+    assert ratio == pytest.approx(1.05)
+    assert high - low == pytest.approx(2 * 1.96 * 220**0.5 / 400, rel=0.01)  # many: the normal law
+    one, *_ = both(400, 9, 2).ratio()
+    other, *_ = both(400, 2, 9).ratio()
+    assert one - 1.0 == pytest.approx(1.0 - other)
+
+
+def test_the_bench_counts_what_only_one_of_the_two_gets_wrong() -> None:
+    walked = walk(Crew(FaultRates()), 12, Random(2))
+    right = pair_lists(walked.record, walked.memory)
+    swapped = list(walked.memory)
+    swapped[4], swapped[5] = replace(swapped[5], number=5), replace(swapped[4], number=6)
+    wrong = pair_lists(walked.record, swapped)
+    tally = Both()
+    tally.add(walked, wrong, right)
+    assert tally.plain.wrong == tally.only_plain == tally.more == tally.chosen_apart > 0
+    assert tally.told.wrong == tally.only_told == tally.fewer == 0
+    assert tally.reckoned == pytest.approx(tally.only_plain, abs=0.01)

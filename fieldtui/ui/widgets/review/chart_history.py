@@ -9,7 +9,7 @@ from decimal import Decimal
 from textual.content import Content
 
 from fieldtui.core.between.trend import Sample
-from fieldtui.report.charts.scale import scale_for, shape_of
+from fieldtui.report.charts.scale import Shape, scale_for, shape_of
 from fieldtui.ui.widgets.review.canvas import Canvas
 from fieldtui.ui.widgets.review.chart_marks import AXIS, MARKS, legend, put_line, put_scale, row_of
 
@@ -35,13 +35,17 @@ def draw_history(samples: Sequence[Sample], width: int, height: int) -> list[Con
         _join(canvas, x1, row_of(scale, first), x2, row_of(scale, second))
     for x, sample, value in zip(places, samples, ohms, strict=True):
         is_last = sample is samples[-1]
-        mark, style = MARKS[shape_of(sample.reading.verdict)]
+        mark, style = MARKS[_shape(sample)]
         canvas.put(x, row_of(scale, value), mark, f"{style} reverse" if is_last else style)
     canvas.put(AXIS - 1, rows, "└" + "─" * (width - AXIS))
     _put_dates(canvas, samples, places, rows)
-    shapes = {shape_of(sample.reading.verdict) for sample in samples}
+    shapes = {_shape(sample) for sample in samples}
     surveys = f"{len(samples)} surveys" if len(samples) > 1 else "no earlier survey of this point lies here"
     return [legend(shapes, "▔─▁ limit", "values as measured", surveys), *canvas.lines()]
+
+
+def _shape(sample: Sample) -> Shape:
+    return shape_of(sample.reading.verdict, is_in_doubt=sample.reading.is_in_doubt)
 
 
 def _bounds(sample: Sample) -> tuple[Decimal, ...]:

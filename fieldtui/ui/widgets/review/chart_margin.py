@@ -47,6 +47,8 @@ def draw_margin(tenths: Sequence[Tenth], marked: int, width: int, height: int) -
     keys = [Content.styled("█ ", "$text-success") + Content("points not failed")]
     if failed:
         keys.append(Content.styled(f"{_FAILED} ", "bold $text-error") + Content("points failed"))
+    if doubted := sum(len(tenth.doubted) for tenth in tenths):
+        keys.append(Content.styled(f"? {doubted} IN DOUBT", "bold $text-warning"))
     return [Content("   ").join(keys), *canvas.lines()]
 
 
@@ -66,4 +68,5 @@ def _put_bar(canvas: Canvas, tenth: Tenth, x: int, width: int, rows: int, talles
         canvas.put(x, row, text * width, style)
     top = rows - -(-whole // 8)
     words = str(tenth.count) + (f" ✗{len(tenth.failed)}" if tenth.failed and tenth.passed else "")
+    words += f" ?{len(tenth.doubted)}" if tenth.doubted else ""
     canvas.put(x, top, words, "bold")

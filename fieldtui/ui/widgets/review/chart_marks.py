@@ -17,6 +17,7 @@ MARKS = {
     Shape.CONDITIONAL: ("◆", "$text-warning"),
     Shape.FAILED: ("✗", "bold $text-error"),
     Shape.RECORDED: ("■", "$foreground"),
+    Shape.DOUBT: ("?", "bold $text-warning"),
     Shape.NOTHING: ("+", "$text-warning"),
 }
 _WORDS = {
@@ -24,9 +25,10 @@ _WORDS = {
     Shape.CONDITIONAL: "cond. pass",
     Shape.FAILED: "fail",
     Shape.RECORDED: "recorded",
+    Shape.DOUBT: "IN DOUBT",
     Shape.NOTHING: "no value",
 }
-FIRST = {Shape.FAILED: "x"}  # as-found values that were read again: small
+FIRST = {Shape.FAILED: "x", Shape.DOUBT: "?"}  # as-found values that were read again: small
 _PARTS = ("▔", "─", "▁")  # a line in the upper, middle and lower third of a cell
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 
 from rich.cells import cell_len
 from textual.content import Content
@@ -17,14 +17,16 @@ _RATIO = 7  # cells at the right
 Pair = tuple[Side, Side]
 
 
-def draw_pairs(pairs: Sequence[Pair], marked: int, width: int, height: int) -> list[Content]:
-    """The pairs around the marked one; ``height`` lines."""
+def draw_pairs(
+    pairs: Sequence[Pair], marked: int, width: int, height: int, doubted: Container[str] = frozenset()
+) -> list[Content]:
+    """The pairs around the marked one; ``height`` lines. ``doubted`` are points in doubt for the meter."""
     if not pairs:
         return [Content("The route names no symmetric partners, or not both of any pair were read.")]
     room = max(1, height - 3)  # a legend above, the axis and its values below
     first = max(0, min(marked - room // 2, len(pairs) - room))
     drawn = pairs[first : first + room]
-    names = [_name(one) + " " + _name(other) for one, other in drawn]
+    names = [_name(one, doubted) + " " + _name(other, doubted) for one, other in drawn]
     left = max(map(_cells, names)) + 2
     scale = scale_for(
         (result.value.ohms for pair in pairs for _, result in pair),
@@ -37,13 +39,16 @@ def draw_pairs(pairs: Sequence[Pair], marked: int, width: int, height: int) -> l
         canvas.put(left - 1, row, "│")
         _put_pair(canvas, row, pair, scale)
     _put_axis(canvas, scale, left, len(drawn))
-    keys = "○ first   ● second of the pair   ✗ failed   ratio second to first at the right"
+    doubt = "   ? IN DOUBT" if any(point in doubted for pair in drawn for point, _ in pair) else ""
+    keys = f"○ first   ● second of the pair   ✗ failed{doubt}   ratio second to first at the right"
     some = "" if len(drawn) == len(pairs) else f"   pairs {first + 1} to {first + len(drawn)} of {len(pairs)}"
     return [Content(keys + some), *canvas.lines()]
 
 
-def _name(side: Side) -> str:
+def _name(side: Side, doubted: Container[str]) -> str:
     point, result = side
+    if point in doubted:
+        return "?" + short(point)
     return ("✗" if result.verdict.is_failed else " ") + short(point)
 
 

@@ -12,7 +12,7 @@ from fieldtui.core.account.basis import used_share
 from fieldtui.core.survey.survey import Survey
 from fieldtui.report.charts.along_route import short
 from fieldtui.report.charts.data import Held, Slot, slots_of
-from fieldtui.report.charts.scale import PercentScale, Scale, Shape, scale_for, shape_of
+from fieldtui.report.charts.scale import PercentScale, Scale, Shape, scale_for
 from fieldtui.ui.widgets.review.canvas import Canvas
 from fieldtui.ui.widgets.review.chart_marks import AXIS, FIRST, MARKS, legend, put_line, put_scale, row_of
 
@@ -63,7 +63,7 @@ def draw_route(
     _put_names(canvas, slots, edges, rows + 2, at)
     canvas.put(AXIS - 1, rows + 1, "└" + "─" * span)
     canvas.put(edges[at] + (edges[at + 1] - edges[at] - 1) // 2, rows + 1, "▲", "bold")
-    shapes = {shape_of(each.left.result.verdict if each.left is not None else None) for each in slots}
+    shapes = {each.left.shape if each.left is not None else Shape.NOTHING for each in slots}
     some = "" if len(slots) == len(ids) else f"points {first + 1} to {first + len(slots)} of {len(ids)}"
     return [legend(shapes, "▔─▁ limit", "x o as found", *([some] if some else [])), *canvas.lines()]
 
@@ -89,7 +89,7 @@ def _put_slot(
         put_line(canvas, x, wide, scale, bound)
     middle = x + (width - 1) // 2
     if slot.left is None or drawn.left is None:  # record only has a value, and no share of a limit
-        shape = Shape.NOTHING if slot.left is None else Shape.RECORDED
+        shape = Shape.NOTHING if slot.left is None else slot.left.shape
         _put(canvas, middle, round(scale.near), *MARKS[shape], is_marked)
         return
     left = row_of(scale, drawn.left)
@@ -100,11 +100,11 @@ def _put_slot(
                 canvas.put(middle, row, "┊")
         if found != left:
             _put(canvas, middle, found, *_first_mark(slot.found), is_marked)
-    _put(canvas, middle, left, *MARKS[shape_of(slot.left.result.verdict)], is_marked)
+    _put(canvas, middle, left, *MARKS[slot.left.shape], is_marked)
 
 
 def _first_mark(held: Held) -> tuple[str, str]:
-    shape = shape_of(held.result.verdict)
+    shape = held.shape
     return FIRST.get(shape, "o"), MARKS[shape][1]
 
 

@@ -10,14 +10,16 @@ from textual.content import Content
 from textual.widget import Widget
 
 from fieldtui.core.account.basis import basis_of
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.between.trend import Sample
+from fieldtui.core.survey.standing import Result
 from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.earlier import samples_of
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words
 from fieldtui.report.charts.data import Tenth, limit_of, pairs_of, ratio_words, tenths_of
 from fieldtui.report.point.story import Stories
-from fieldtui.ui.phrases import STATES, VERDICTS
+from fieldtui.ui.phrases import STATES, VERDICTS, doubtful
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.chart_history import draw_history
 from fieldtui.ui.widgets.review.chart_margin import draw_margin
@@ -138,7 +140,7 @@ class ReviewCharts(Widget, can_focus=True):
         if self._chart == _MARGIN:
             return draw_margin(self._tenths, self._tenth, width, height)
         if self._chart == _PAIRS:
-            return draw_pairs(self._pairs, self._pair, width, height)
+            return draw_pairs(self._pairs, self._pair, width, height, self._doubted)
         if self._chart == _HISTORY:
             return draw_history(self._history(self.marked_point), width, height)
         return draw_route(self._survey, self._point, width, height, is_share=self._chart == _SHARE)
@@ -167,7 +169,7 @@ class ReviewCharts(Widget, can_focus=True):
         parts.append(shown(left.value, "bold"))
         if basis.judged.is_corrected:
             parts.append(shown(f"judged at 20 °C as {basis.judged.value}"))
-        parts += [VERDICTS[left.verdict].as_content(), shown(f"limit {basis.limit}")]
+        parts += [self._verdict(point_id, left), shown(f"limit {basis.limit}")]
         row = self._stories.share(point_id)
         if row is not None:
             parts.append(Content(f"{share_words(row)} of it"))
@@ -178,13 +180,21 @@ class ReviewCharts(Widget, can_focus=True):
             parts.append(shown(f"as found {found.value}, {found.verdict.value}"))
         return Content("  ").join(parts)
 
+    @cached_property
+    def _doubted(self) -> frozenset[str]:
+        return points_in_doubt(self._survey)
+
+    def _verdict(self, point: str, result: Result) -> Content:
+        return doubtful(VERDICTS[result.verdict], is_in_doubt=point in self._doubted).as_content()
+
     def _told_tenth(self) -> Content:
         if not self._tenths:
             return Content("")
         tenth = self._tenths[self._tenth]
         failed = f", {len(tenth.failed)} of them failed" if tenth.failed else ""
         head = Content.styled(f"{tenth.text} of the limit: {tenth.count}{failed}  ", "bold")
-        return head + shown(", ".join((*tenth.failed, *tenth.passed)))
+        doubt = f"IN DOUBT: {', '.join(tenth.doubted)}  " if tenth.doubted else ""
+        return head + shown(doubt, "bold") + shown(", ".join((*tenth.failed, *tenth.passed)))
 
     def _told_pair(self) -> Content:
         if not self._pairs:
@@ -195,9 +205,9 @@ class ReviewCharts(Widget, can_focus=True):
         return Content("  ").join(
             [
                 shown(f"{one} {first.value}", "bold"),
-                VERDICTS[first.verdict].as_content(),
+                self._verdict(one, first),
                 shown(f"{other} {second.value}", "bold"),
-                VERDICTS[second.verdict].as_content(),
+                self._verdict(other, second),
                 Content(f"ratio {ratio}"),
                 shown(" against ".join(titles)),
             ]

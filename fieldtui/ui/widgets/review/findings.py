@@ -13,7 +13,7 @@ from fieldtui.report.sections import SectionCount, state_words
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.sheet import has_words
 
-_NONE = "✓ No exceptions: every point is settled, nothing was changed, struck out or overridden."
+_NONE = "✓ No exceptions: every point was measured, nothing was changed, struck out or overridden."
 _SEARCHING = "… going through the trail"
 _AT_ONCE = 400  # findings listed at first: laying out tens of thousands would hold the screen up
 
@@ -21,8 +21,10 @@ _AT_ONCE = 400  # findings listed at first: laying out tens of thousands would h
 class FindingList(OptionList):
     """First things first; Enter tells the whole story of the point that the marked one is about."""
 
-    def __init__(self, sections: Sequence[SectionCount]) -> None:
+    def __init__(self, sections: Sequence[SectionCount], lacking: Sequence[str] = ()) -> None:
+        """``lacking`` is what keeps the survey from being complete, in words."""
         super().__init__(id="review-exceptions", markup=False)
+        self._lacking = lacking
         self._sections = sections
         self._findings: Sequence[Finding] | None = None  # None until the trail was gone through
         self._words: str | None = None  # those looked for; None before anything was shown
@@ -65,7 +67,7 @@ class FindingList(OptionList):
     def _fill(self) -> None:
         findings, words = self._findings or (), self._words or ""
         self._found = [finding for finding in findings if has_words(finding_text(finding), words)]
-        options = [] if words else [Option(_completeness(self._sections), disabled=True)]
+        options = [] if words else [Option(_completeness(self._sections, self._lacking), disabled=True)]
         self._first = len(options)
         options += [Option(_entry(finding)) for finding in self._found[: self._room]]
         if not self._found:
@@ -86,14 +88,14 @@ def finding_text(finding: Finding) -> str:
     return "\n".join(parts).casefold()
 
 
-def _completeness(sections: Sequence[SectionCount]) -> Content:
-    """One line where every section is done; else a line for each that is not."""
-    lacking = [section for section in sections if not section.is_complete]
-    if not lacking:
-        return Content(f"✓ COMPLETE  every point of {len(sections)} sections is settled")
-    head = f"SECTIONS  {len(sections) - len(lacking)} of {len(sections)} complete"
-    lines = [Content.styled(head, "bold")]
-    for section in lacking:
+def _completeness(sections: Sequence[SectionCount], words: Sequence[str]) -> Content:
+    """One line where nothing is lacking; else what is, and a line for each section that is not settled."""
+    if not words:
+        return Content(f"✓ COMPLETE  every point of {len(sections)} sections was measured or waived")
+    lines = [Content.styled(f"○ NOT COMPLETE  {', '.join(words)}", "bold")]
+    for section in sections:
+        if section.is_complete:
+            continue
         name = f"{section.id} {section.title}".strip() or "no section"
         lines.append(
             shown(f"    ○ {name}: ", "bold")

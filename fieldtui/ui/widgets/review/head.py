@@ -9,7 +9,9 @@ from textual.reactive import reactive
 from textual.widget import Widget
 from textual.widgets import Static
 
+from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.desk.reading import ReadSession
+from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import Line, describe_state
 from fieldtui.ui.shown import shown
 
@@ -18,11 +20,13 @@ def head_of(session: ReadSession) -> Content:
     """Three lines; whatever does not fit a line stands in full on the page of facts."""
     facts, survey = session.facts, session.survey
     state = describe_state(survey).upper()
+    doubted = len(points_in_doubt(survey))
+    doubt = f", {doubted} IN DOUBT" if doubted else ""
     chain = Content.styled("✓ chain INTACT", "bold") if session.is_intact else _broken()
     lines = [
         shown(f"{facts.route.title}   {facts.route.asset}   job {facts.job or 'not given'}", "bold"),
-        shown(f"{state}   {survey.settled} of {len(survey.points)} points settled   ", "bold")
-        + shown(f"{len(survey.records)} readings   {facts.id}"),
+        shown(f"{state}   {survey.settled} of {len(survey.points)} points settled{doubt}   ", "bold")
+        + shown(f"{counted(len(survey.records), 'reading')}   {facts.id}"),
         chain + shown(f"   {session.rows} rows   seal {session.seal}"),
     ]
     return Content("\n").join(lines)

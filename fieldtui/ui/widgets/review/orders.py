@@ -6,7 +6,7 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from fieldtui.core.account.basis import share_of, used_share
-from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
@@ -144,6 +144,11 @@ def _in(*states: State) -> Which:
     )
 
 
+def _point_in_doubt(session: ReadSession) -> Callable[[SheetRow], bool]:
+    doubted = points_in_doubt(session.survey)
+    return lambda row: row.point in doubted
+
+
 def _is_unverified(session: ReadSession, row: SheetRow) -> bool:
     point = session.survey.points[row.point]
     return any(limit is not None and limit.is_unverified for limit in (point.limit, point.retest))
@@ -154,6 +159,8 @@ POINT_WHICH = (
     _in(State.FAILED),
     _in(State.OPEN, State.SKIPPED),
     _in(State.INACCESSIBLE, State.WAIVED),
+    Which("in doubt for the meter", _point_in_doubt),
+    which("to be taken again", lambda session, row: _standing(session, row).asked_again),
     which("read more than once", lambda session, row: len(_standing(session, row).records) > 1),
     which("limit unverified", _is_unverified),
     which("judged at 20 °C", lambda session, row: session.survey.points[row.point].correct_to_20),

@@ -14,7 +14,7 @@ from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.rhythm import has_times, pace_of, pace_words
 from fieldtui.report.sections import SectionCount, count_sections, state_words
-from fieldtui.ui.phrases import VERDICTS
+from fieldtui.ui.phrases import VERDICTS, doubtful
 from fieldtui.ui.shown import shown
 
 _BAR = 10  # cells
@@ -71,7 +71,9 @@ def _section(section: SectionCount) -> Content:
 
 def _path(result: PathResult) -> Iterator[Content]:
     path = result.path
-    mark = VERDICTS[result.verdict].as_content() if result.verdict is not None else Content("○ open")
+    mark = Content("○ open")
+    if result.verdict is not None:
+        mark = doubtful(VERDICTS[result.verdict], is_in_doubt=result.is_in_doubt).as_content()
     parts = [shown(path.id, "bold"), *([shown(path.title)] if path.title else []), mark]
     if result.value is None:
         parts.append(shown(f"no value at {', '.join(result.missing)}"))

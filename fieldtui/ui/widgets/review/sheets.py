@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import fields
 from datetime import UTC, datetime
 from decimal import Decimal
 
 from fieldtui.core.account.basis import basis_of, share_of
+from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt
+from fieldtui.core.account.closing import asked_words
 from fieldtui.core.plan.route import Point
 from fieldtui.core.survey.standing import Record, Result
 from fieldtui.core.survey.survey import Survey
@@ -18,8 +20,8 @@ from fieldtui.report.basis_words import basis_lines
 from fieldtui.report.identity import Line
 from fieldtui.report.results_csv import describe_limit
 from fieldtui.report.rhythm import Beat, find_beats
-from fieldtui.report.told import cell_text, meter_named, prober_of, remarks_on, rests_on
-from fieldtui.ui.phrases import STATES, VERDICTS, VOID, Mark
+from fieldtui.report.told import cell_text, let_stand_words, meter_named, prober_of, remarks_on, rests_on
+from fieldtui.ui.phrases import STATES, VERDICTS, VOID, Mark, doubtful
 from fieldtui.ui.widgets.review.orders import (
     CHECK_ORDERS,
     CHECK_WHICH,
@@ -37,12 +39,13 @@ from fieldtui.ui.widgets.review.sheet import Sheet, SheetRow, columns_of
 
 
 def _readings(session: ReadSession) -> list[SheetRow]:
-    return [_reading(session, record) for record in session.survey.records.values()]
+    doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(session.survey)}
+    return [_reading(session, record, doubts) for record in session.survey.records.values()]
 
 
-def _reading(session: ReadSession, record: Record) -> SheetRow:
-    survey = session.survey
-    mark = VERDICTS[record.verdict] if record.is_valid else VOID
+def _reading(session: ReadSession, record: Record, doubts: Mapping[int, str]) -> SheetRow:
+    survey, doubt = session.survey, doubts.get(record.record, "")
+    mark = doubtful(VERDICTS[record.verdict], is_in_doubt=bool(doubt)) if record.is_valid else VOID
     return SheetRow(
         (
             str(record.record),
@@ -51,14 +54,14 @@ def _reading(session: ReadSession, record: Record) -> SheetRow:
             _word(mark),
             share_words(record_share(survey, record)),
             _memory(record),
-            "; ".join((*rests_on(survey, record), *remarks_on(record))),
+            "; ".join((*rests_on(survey, record), *remarks_on(record), *([doubt] if doubt else []))),
             _time(record.time),
             record.by,
             prober_of(session, record),
             meter_named(session, record),
             str(record.row),
         ),
-        is_loud=not record.is_valid or mark.word.isupper(),
+        is_loud=not record.is_valid or mark.word.isupper() or bool(doubt),
         point=record.point,
         at=record.record,
     )
@@ -79,12 +82,15 @@ def _memory(record: Record) -> str:
 
 
 def _points(session: ReadSession) -> list[SheetRow]:
-    return [_point(session.survey, point) for point in session.survey.order.ids]
+    doubts = {doubt.record for doubt in readings_in_doubt(session.survey)}
+    return [_point(session.survey, point, doubts) for point in session.survey.order.ids]
 
 
-def _point(survey: Survey, point_id: str) -> SheetRow:
+def _point(survey: Survey, point_id: str, doubts: Container[int]) -> SheetRow:
     point, standing = survey.points[point_id], survey.standings[point_id]
-    mark = STATES[standing.state]
+    doubt = is_in_doubt(standing.as_left, doubts)
+    mark = doubtful(STATES[standing.state], is_in_doubt=doubt)
+    again = asked_words(survey, point_id) if standing.asked_again else ""
     return SheetRow(
         (
             point.id,
@@ -98,11 +104,11 @@ def _point(survey: Survey, point_id: str) -> SheetRow:
             point.where,
             point.a,
             point.b,
-            standing.reason,
+            "; ".join(filter(None, (standing.reason, again, let_stand_words(survey, standing.as_left)))),
             " ".join(map(str, standing.records)),
             "unplanned" if point.unplanned else "",
         ),
-        is_loud=mark.word.isupper(),
+        is_loud=doubt or mark.word.isupper(),
         point=point.id,
     )
 
@@ -199,7 +205,7 @@ def _word(mark: Mark) -> str:
 READINGS = Sheet(
     "readings",
     columns_of(
-        ("rec", 5), ("point", 10), ("value", 13), ("verdict", 10), ("of limit", 8), ("memory", 8),
+        ("rec", 5), ("point", 10), ("value", 13), ("verdict", 12), ("of limit", 8), ("memory", 8),
         ("remarks", 26), ("time UTC", 19), ("by", 12), ("prober", 12), ("meter", 14), ("row", 6),
     ),
     _readings,

@@ -8,7 +8,7 @@ from textual.content import Content
 
 from fieldtui.report.identity import Line
 from fieldtui.report.point.story import Happening, PointStory
-from fieldtui.ui.phrases import STATES
+from fieldtui.ui.phrases import STATES, doubtful
 from fieldtui.ui.shown import shown
 
 _LABEL = 13  # cells of a label, the blank after it included
@@ -22,7 +22,7 @@ def story_head(story: PointStory, at: int, count: int) -> Content:
     parts = [
         shown(story.point.id, "bold"),
         shown(story.point.title, "bold"),
-        STATES[story.state].as_content(),
+        doubtful(STATES[story.state], is_in_doubt=story.is_in_doubt).as_content(),
         Content(f"point {at + 1} of {count}"),
     ]
     return Content("   ").join(parts)

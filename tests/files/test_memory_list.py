@@ -1,0 +1,51 @@
+"""A meter's memory read out into a CSV file: entries in order, every problem with its line."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.pairing.alignment import MemoryEntry
+from fieldtui.errors import BadInputError
+from fieldtui.files.csv_lines import MAX_PROBLEMS, MORE_PROBLEMS
+from fieldtui.files.memory_list import parse_memory_list
+
+
+def read(text: str) -> list[MemoryEntry]:
+    return parse_memory_list(text.encode(), "list.csv", Unit.MOHM)
+
+
+def test_entries_come_in_their_order_with_the_digits_as_they_stand() -> None:
+    found = read("number,value,run,unit,state\n1,1.50,1,,\n2,950u,,,\n4,0.3,1,ohm,erased\n3,,,,erased\n")
+    assert found == [
+        MemoryEntry(run=1, number=1, reading=Resistance(Decimal("1.50"), Unit.MOHM)),
+        MemoryEntry(run=None, number=2, reading=Resistance(Decimal("950"), Unit.UOHM)),
+        MemoryEntry(run=1, number=4, reading=Resistance(Decimal("0.3"), Unit.OHM), erased=True),
+        MemoryEntry(run=None, number=3, reading=None, erased=True),
+    ]
+
+
+def test_an_entry_without_a_number_is_an_entry() -> None:
+    assert read("number,value\n,1.5\n")[0].number is None
+
+
+def test_every_bad_line_is_told_at_once() -> None:
+    with pytest.raises(BadInputError) as caught:
+        read("number,value,unit,state\none,1.5,,\n2,,,\n3,abc,,\n4,1.5,miles,\n5,1.5,,gone\n")
+    problems = caught.value.problems
+    assert [(problem.line, problem.field) for problem in problems] == [
+        (2, "number"), (3, "value"), (4, "value"), (5, "unit"), (6, "state"),
+    ]  # fmt: skip
+    assert caught.value.what.startswith("The memory list has 5 problems")
+    with pytest.raises(BadInputError, match="has 1 problem;"):
+        read("number,value\n1,\n")
+
+
+def test_of_problems_without_end_a_part_is_listed_and_the_rest_is_said_to_be_there() -> None:
+    with pytest.raises(BadInputError) as caught:
+        read("number,value\n" + "x,\n" * MAX_PROBLEMS)
+    problems = caught.value.problems
+    assert len(problems) == MAX_PROBLEMS + 1
+    assert problems[-1].what == MORE_PROBLEMS
