@@ -9,7 +9,8 @@ from fieldtui.ui.actions import ACTIONS, key_name
 
 _SCREENS = {
     "walk": "Walk",
-    "drift": "Drift",
+    "drift": "Drift of numbers",
+    "drift_points": "Drift of points",
     "reconcile": "Reconcile",
     "close_out": "Close-out",
     "start": "Start",

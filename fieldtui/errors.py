@@ -4,6 +4,7 @@
 
     FieldtuiError                 what, where, remedy, exit code
     ├── WrongUseError           (2)    a command or key was used in a way that cannot work
+    │   └── MemoryFullError            the meter's memory takes no reading more
     ├── BadInputError           (2)    a file or value is not acceptable; carries every Problem at once
     ├── SessionInUseError       (2)    another program writes this session
     ├── SessionClosedError      (2)    a closed session takes no more events
@@ -96,6 +97,10 @@ class FieldtuiError(Exception):
 
 class WrongUseError(FieldtuiError):
     """A command, key or call was used in a way that cannot work."""
+
+
+class MemoryFullError(WrongUseError):
+    """The meter's memory has no number left for a reading; the next memory run has to begin first."""
 
 
 class BadInputError(FieldtuiError):

@@ -77,8 +77,9 @@ def reconcile(arguments: argparse.Namespace) -> int:
     session = read_ref(arguments.session)
     data = make_disk().read_file(Path(arguments.list), MAX_BYTES)
     memory = parse_memory_list(data, arguments.list, session.facts.instrument.unit)
-    covered = reconciling.cover(session.survey, memory, arguments.run)
+    covered = reconciling.cover(session.survey, memory, arguments.memory_run)
     pairing = reconciling.reconcile(session.survey, covered.memory, covered.runs)
+    early = reconciling.early_end(session.survey, pairing)
     applied, trouble = 0, None
     if arguments.accept == "certain":
         try:
@@ -89,7 +90,7 @@ def reconcile(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(reconciling.as_json(pairing, applied, covered.left_out))
     else:
-        for line in reconciling.format_findings(pairing, covered.left_out):
+        for line in reconciling.format_findings(pairing, covered.left_out, early):
             print(visible(line))
         if applied:
             print(f"{counted(applied, 'amendment')} appended; every first form stays on record")
@@ -196,7 +197,11 @@ def _add_writing(commands: Any) -> None:
     add_session(parser)
     parser.add_argument("list", help="the memory list as CSV: run,number,value,unit,state")
     parser.add_argument(
-        "--run", type=int, metavar="N", help="the memory run that the list is of; only that one is compared"
+        "--run",
+        type=int,
+        dest="memory_run",
+        metavar="N",
+        help="the memory run that the list is of; only that one is compared",
     )
     parser.add_argument(
         "--accept", choices=["certain"], help="append what is certain as amendments (posterior 0.999 or more)"

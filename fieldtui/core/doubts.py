@@ -20,9 +20,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fieldtui.core.drift.expectations import Expectation, Source
-from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.measurement.ohms import EXACT, Resistance
 from fieldtui.core.plan.conductors import ALPHA_20, ohms_at_20
 from fieldtui.core.plan.route import Conductor, Point
+from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.slips import Slip, candidates
 from fieldtui.core.survey.survey import Survey
 
@@ -60,6 +61,7 @@ class DoubtKind(Enum):
 
     NUMBER = "memory number"  # another number was called than the record expects
     SLIP = "keying slip"  # one slip explains it
+    DISPLAY = "finer than the display"  # a digit that the meter in use cannot show
     SIGN = "same sign"  # of two voltages with the current reversed between them
     CONDUCTOR = "below the conductor"  # less than the conductor alone must have
     REPEATED = "same as before"  # equal to the reading before, where that is unlikely
@@ -109,14 +111,15 @@ def find_doubts(
     here = survey.points[point] if point else survey.here
     if here is None:
         return ()
+    found = list(_beyond_display(reading, here, survey.instrument))
     recent = _Recent.of(survey, here, expected or {})
     if reading.ohms <= 0:
-        return tuple(_zero(here))
+        return (*found, *_zero(here))
     if any(abs(math.log(reading.ohms) - log) <= _AGREES for log in recent.earlier):
-        return ()  # taken again, and read the same again
+        return tuple(found)  # taken again, and read the same again
     views = list(_views(here, expectation, recent))
     is_odd = bool(recent.steps) and _step(reading) not in recent.steps
-    found = [*_below_conductor(here, reading, survey), *_far(reading, views, is_odd=is_odd)]
+    found += [*_below_conductor(here, reading, survey), *_far(reading, views, is_odd=is_odd)]
     found += _repeated(reading, here, views, survey)
     return tuple({doubt.kind: doubt for doubt in found}.values())
 
@@ -268,6 +271,18 @@ def _pooled(logs: Sequence[float], prior: Expectation | None, within: float) -> 
 
 
 # --- what is doubtful ---------------------------------------------------------------------
+
+
+def _beyond_display(reading: Resistance, here: Point, meter: Instrument) -> Iterator[Doubt]:
+    """A digit finer than one step of the display was not read off this meter, and yet decides."""
+    step = meter.accuracy.resolution if meter.accuracy is not None else None
+    if step is None or step.ohms <= 0 or here.current_ma is not None:  # a voltage is read off another display
+        return
+    # "2.0" is not what a display of whole milliohms shows; "950u" is what 0.95 mohm may be keyed as.
+    has_noughts = "." in reading.digits and step.ohms.normalize().as_tuple().digits == (1,)
+    if EXACT.remainder(reading.ohms, step.ohms) or (has_noughts and reading.resolution < step.ohms):
+        what = f"{reading} has a digit that {meter.title or meter.id} cannot show, its steps are {step}"
+        yield Doubt(DoubtKind.DISPLAY, f"{what}: read off another meter?")
 
 
 def _zero(here: Point) -> Iterator[Doubt]:

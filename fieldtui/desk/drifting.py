@@ -63,6 +63,9 @@ class Drifting(Memory):
     def _shift(self, first: int, by: int, last: int | None, reason: str) -> ev.ReadingsShifted:
         record = self._record(first)
         last = len(self.survey.records) if last is None else last
+        if last < first:
+            what = f"Record {last} is not after record {first}"
+            raise WrongUseError(what, remedy="name the first one first")
         ids, place = self.survey.order.ids, self.survey.order.place
         for number in range(first, last + 1):
             if place[self._record(number).point] + by not in range(len(ids)):

@@ -15,7 +15,7 @@ from fieldtui.core.plan.route import Point
 from fieldtui.core.survey.memory import number_refusal
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.judging import Verdict
-from fieldtui.errors import BadInputError, WrongUseError
+from fieldtui.errors import BadInputError, MemoryFullError, WrongUseError
 
 __all__ = [
     "NUMBER_MISHEARD",
@@ -97,12 +97,13 @@ def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHI
 
     Raises:
         BadInputError: the text is no value; the reason in words.
-        WrongUseError: no point is left, or the memory is full.
+        WrongUseError: no point is left.
+        MemoryFullError: the reading has to wait for the next memory run.
     """
     keyed = understand(text, survey)
     point = survey.position.here or ""  # there is one, or nothing was understood
     if survey.run is not None and survey.run.is_full:
-        raise WrongUseError(
+        raise MemoryFullError(
             f"The meter's memory is full at {survey.run.filed_last}",
             remedy="read the memory out, clear it, and start the next memory run",
         )

@@ -10,6 +10,7 @@ from fieldtui.core.drift.explanations import (
     SlipRates,
     explain_mismatch,
 )
+from fieldtui.core.survey.memory import Differed
 from fieldtui.core.survey.survey import Survey
 
 _NEVER_SPOILED = SlipRates(spoiled=1e-12, spoiled_by_attempt=1e-12)  # of a meter that files values only
@@ -35,13 +36,18 @@ def explain_numbers(survey: Survey, called: int) -> tuple[Explanation, ...]:
     numbers = [reading.number for reading in readings]
     if numbers != sorted(set(numbers)) or (numbers and numbers[-1] > expected):
         readings = []  # numbers written down out of order explain nothing one by one
+    differed = survey.differed
+    by = called - expected
+    if differed is None or differed.by != by:  # not read out yet: this is the first time
+        differed = Differed(by, survey.next_record, survey.attempts_since)
     return explain_mismatch(
         readings,
         expected,
         called,
         first_number=survey.instrument.first_number,
         times_called=max(1, survey.called[1]),
-        attempts_since=survey.attempts_since,
+        attempts_since=differed.attempts_since,
+        since_it_differed=sum(reading.record >= differed.next_record for reading in readings),
         rates=None if survey.instrument.spoiled_number_stays_used else _NEVER_SPOILED,
     )
 

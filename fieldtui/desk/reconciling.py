@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
+from itertools import takewhile
 from pathlib import Path
 
 from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.voltage import current_of
 from fieldtui.core.pairing.alignment import (
     CERTAIN,
     Alone,
@@ -24,6 +27,7 @@ from fieldtui.core.pairing.alignment import (
     Whole,
     pair_lists,
 )
+from fieldtui.core.survey.meters import meter_of
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.session_desk import Desk
@@ -103,7 +107,8 @@ def cover(survey: Survey, memory: Sequence[MemoryEntry], named: int | None = Non
         entries = [replace(entry, run=only) if entry.run in meant else entry for entry in memory]
     if named is not None:
         entries = [entry for entry in entries if entry.run == named]
-    runs = frozenset({named} if named is not None else {entry.run for entry in entries} & set(filled))
+    listed = {entry.run for entry in entries}
+    runs = frozenset([named] if named is not None else [run for run in filled if run in listed])
     return Covered(entries, runs, tuple(run for run in filled if run not in runs))
 
 
@@ -121,11 +126,39 @@ def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int
             record.run,
             void=not record.is_valid,
             erased=record.is_erased,
+            resolution=_display_step(survey, record),
         )
         for record in (survey.records[number] for number in sorted(survey.records))
         if runs is None or record.run in runs
     ]
     return pair_lists(entries, memory)
+
+
+def _display_step(survey: Survey, record: Record) -> Decimal | None:
+    """One step of the display of the meter that a reading was taken with, ohm; None where not known."""
+    accuracy = meter_of(survey.meters, record).accuracy
+    return accuracy.resolution.ohms if accuracy is not None and accuracy.resolution is not None else None
+
+
+def early_end(survey: Survey, pairing: Pairing) -> str:
+    """That two readings or more at the end of a memory run are not in its list, in words; else empty.
+
+    So looks a list that was keyed or copied in part. By it those readings were not kept, and the next one
+    would get one of their numbers.
+    """
+    if is_strange(pairing):
+        return ""
+    alone = {each.record for each in pairing.record_only}
+    kept = [survey.records[number] for number in sorted(survey.records)]
+    kept = [record for record in kept if record.number is not None and not record.is_erased]
+    for run in sorted({record.run for record in kept if record.run is not None}):
+        filed = [record for record in kept if record.run == run]
+        missing = list(takewhile(lambda each: each.record in alone, reversed(filed)))
+        if 1 < len(missing) < len(filed):
+            first, last = missing[-1].record, missing[0].record
+            lacking = f"records {first} to {last}, the last of memory run {run}"
+            return f"the list ends before {lacking}: is it whole?"
+    return ""
 
 
 def corrections(survey: Survey, pairing: Pairing) -> list[Correction]:
@@ -180,6 +213,16 @@ def corrections_of(survey: Survey, pair: Pair) -> list[Correction]:
     return list(_of_pair(survey.records[pair.record], pair))
 
 
+def changing_entries(pairing: Pairing) -> list[int]:
+    """Places in the list of the entries that change a value on record, or may if the crew says so."""
+    if is_strange(pairing):
+        return []  # nothing of it can be taken over
+    found: list[Pair | Option] = [*pairing.pairs]
+    found += [option for each in pairing.undecided for option in each.options]
+    places = {each.entry for each in found if each.finding is Finding.KEYED_DIFFERENTLY}
+    return sorted(place for place in places if place is not None)
+
+
 def take_over_one(desk: Desk, wanted: Sequence[Correction], reason: str) -> None:
     """Append the amendments of one finding that the crew has decided on."""
     for correction in wanted:
@@ -212,11 +255,13 @@ def is_strange(pairing: Pairing) -> bool:
     return pairing.mismatch_of_whole is not None and pairing.mismatch_of_whole.finding in _STRANGE
 
 
-def format_findings(pairing: Pairing, left_out: Sequence[int] = ()) -> Iterator[str]:
+def format_findings(pairing: Pairing, left_out: Sequence[int] = (), early: str = "") -> Iterator[str]:
     """What was found, as lines for a person: what is not as it should be, then the count.
 
-    ``left_out`` are the memory runs that were not compared.
+    ``left_out`` are the memory runs that were not compared; ``early`` is :func:`early_end`.
     """
+    if early:
+        yield f"NOTE: {early}"
     for run in left_out:
         yield f"NOTE: memory run {run} was not compared: the list is not of it"
     whole = pairing.mismatch_of_whole
@@ -265,7 +310,8 @@ def _of_pair(record: Record, pair: Pair) -> Iterator[Correction]:
     is_other_run = pair.run is not None and record.run is not None and pair.run != record.run
     if pair.number is not None and (pair.number != record.number or is_other_run):
         yield Correction(record.record, "number", pair)
-    if pair.finding is Finding.KEYED_DIFFERENTLY:
+    # A list in ohm does not say which way the current went: a voltage is corrected by hand, with its sign.
+    if pair.finding is Finding.KEYED_DIFFERENTLY and current_of(record.reading) is None:
         yield Correction(record.record, "value", pair)
 
 

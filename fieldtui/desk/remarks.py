@@ -8,7 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from fieldtui.core.remarks import WHOLE, Place, Remark, Since, since, withdrawals
-from fieldtui.core.text import normal
+from fieldtui.core.text import is_same_name, normal
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.reading import ReadSession
 from fieldtui.errors import Problem, WrongUseError
@@ -107,7 +107,7 @@ class RemarkDesk:
             NotSavedError: the medium refused.
         """
         remark = entry.remark
-        if normal(by).casefold() != remark.by.casefold():
+        if not is_same_name(by, remark.by):
             raise WrongUseError(
                 f"This remark is by {remark.by}, and only {remark.by} can withdraw it",
                 remedy="remark on the same place that you see it otherwise",

@@ -68,6 +68,7 @@ def describe_meter(session: ReadSession) -> list[Line]:
     lines = [
         ("meter", meter_words(meter)),
         ("calibration", describe_calibration(meter, facts.started.date())),
+        ("accuracy", _accuracy(meter)),
         ("memory", _memory(meter, survey)),
     ]
     if facts.ambient_c is not None:
@@ -87,8 +88,11 @@ def _later_meters(session: ReadSession) -> Iterator[Line]:
         yield "meter", f"{meter_words(meter.instrument)}, {since}: {meter.reason}"
         day = session.events[meter.row - 1].time.date()
         yield "calibration", describe_calibration(meter.instrument, day)
-        stated = meter.instrument.accuracy
-        yield "accuracy", accuracy_words(stated) if stated is not None else "NOT STATED"
+        yield "accuracy", _accuracy(meter.instrument)
+
+
+def _accuracy(meter: Instrument) -> str:
+    return accuracy_words(meter.accuracy) if meter.accuracy is not None else "NOT STATED"
 
 
 def describe_brief(survey: Survey) -> list[Line]:

@@ -12,7 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-ScreenName = Literal["start", "brief", "walk", "drift", "reconcile", "close_out", "review", "point_story"]
+ScreenName = Literal[
+    "start", "brief", "walk", "drift", "drift_points", "reconcile", "close_out", "review", "point_story"
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("walk", "done", ("d",), "close", "Close-out: what is left to settle, signatures, and the close."),
     Action("walk", "leave", ("q",), "leave", "Leave the walk; it can be resumed at this point."),
     Action("walk", "menu", ("slash",), "menu", "Every action by number (numeric keypad); / again: more."),
-    Action("walk", "help", ("f1", "question_mark"), "help", "Every warning that stands; what every key does."),
+    Action("walk", "help", ("f1", "question_mark"), "help", "What every key does."),
     Action(
         "walk",
         "hand_over",
@@ -140,26 +142,26 @@ ACTIONS: tuple[Action, ...] = (
     Action("start", "help", ("f1", "question_mark"), "help", "What every key does."),
     Action("brief", "read", ("f3",), "cautions read", "Say that the crew has read the cautions."),
     Action("brief", "begin", ("f5", "ctrl+s"), "begin walk", "Begin the walk once nothing blocks it."),
-    Action("brief", "leave", ("escape",), "back", "Go back without starting a session."),
+    Action("brief", "leave", ("escape", "q"), "back", "Go back without starting a session."),
     Action("brief", "help", ("f1",), "help", "What every key does."),
-    Action("drift", "choose", tuple("12345"), "choose", "Say what happened; what it changes comes first."),
+    Action("drift", "choose", tuple("12345"), "choose", "Say what happened; place and reason come next."),
+    Action("drift", "scroll", ("up", "down", "asterisk", "plus"), "scroll", "Read on, or back.", False),
+    Action("drift", "leave", ("escape", "minus"), "back", "Leave it open; a warning stays."),
+    Action("drift", "help", ("f1", "slash"), "help", "What every key does."),
     Action(
-        "drift",
+        "drift_points", "choose", tuple("123"), "choose", "Say what happened; what it changes comes first."
+    ),
+    Action(
+        "drift_points",
         "first",
         ("up", "down", "asterisk", "plus"),
         "first record",
         "Begin one record earlier or later.",
     ),
-    Action("drift", "by", ("left", "right", "7", "9"), "how far", "One point less or one more."),
-    Action("drift", "take", ("enter",), "go on", "Take what is shown; the reason is asked for next."),
-    Action(
-        "drift",
-        "leave",
-        ("escape", "minus"),
-        "back",
-        "Change nothing; a mismatch stays open, with a warning.",
-    ),
-    Action("drift", "help", ("f1", "slash"), "help", "What every key does."),
+    Action("drift_points", "by", ("left", "right", "7", "9"), "how far", "One point less or one more."),
+    Action("drift_points", "take", ("enter",), "go on", "Take what is shown; the reason is asked for next."),
+    Action("drift_points", "leave", ("escape", "minus"), "back", "A step back; in the end nothing changes."),
+    Action("drift_points", "help", ("f1", "slash"), "help", "What every key does."),
     Action(
         "reconcile",
         "certain",

@@ -5,6 +5,9 @@ that the key before it led to. Until then it waits here: while a page is opened,
 way to the disk, while what a key has begun is still busy. Nothing is lost on the way from one page to the
 next, and no key passes another.
 
+A line that has done with a key as soon as it has it (:class:`KeyedLine`) is called straight away. Behind
+any other key a message follows through the queues, which would come before the paint at every digit.
+
 Keys that waited are not for every page. Where something has failed, or a question has come up that nobody
 meant to answer, they are forgotten: all of them until the hand stops, since a value without its first
 digits is another value.
@@ -46,6 +49,17 @@ class KeyedPage:
 
     def keys_dropped(self) -> None:
         """Keys were pressed before the page could be seen and were forgotten."""
+
+
+class KeyedLine:
+    """A widget that has done with a key once it has it, or makes its page say that no more are taken.
+
+    Nothing need be waited for then, so that a digit is on the screen as soon as on a bare input.
+    """
+
+    def take_key(self, event: events.Key) -> bool:
+        """Take the key; False where it is for others."""
+        return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,9 +154,11 @@ class KeyedApp(App[R]):
         self.call_later(self._hand_next)
 
     async def _hand_next(self) -> None:
-        """The key that has waited longest, where it can be handed out now."""
-        if self._is_handing or not self._waiting or not self._page_takes_keys:
-            return
+        """The key that has waited longest, where it can be handed out now; and those after it."""
+        while not self._is_handing and self._waiting and self._page_takes_keys:
+            await self._hand_one()
+
+    async def _hand_one(self) -> None:
         waiting, screen = self._waiting.popleft(), self.screen
         is_seen = waiting.is_sure or waiting.seen is screen
         if not is_seen and isinstance(screen, KeyedPage) and screen.wants_seen(waiting.event):
@@ -150,8 +166,14 @@ class KeyedApp(App[R]):
             self._dropped = screen, self._now()
             screen.keys_dropped()
             return
-        self._is_handing = True
         taker = self.focused or screen
+        if (
+            isinstance(taker, KeyedLine)
+            and isinstance(waiting.event, events.Key)
+            and taker.take_key(waiting.event)
+        ):
+            return
+        self._is_handing = True
         await super().on_event(waiting.event)
         self._follow(taker, taker, _WAYS_UP)
 

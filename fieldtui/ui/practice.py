@@ -38,7 +38,7 @@ _LOOK_S = 0.01  # between two looks at the screen
 _NAMED_KEYS = ("enter", "escape", "down")  # whatever else a script holds is typed
 _PATIENCE = 1000  # looks before a step counts as stuck
 _AT_THE_BRIEF = Said(
-    "the brief", "", "it is filled in. Read the cautions: F3 says so. Then F5. q leaves the walk."
+    "the brief", "", "it is filled in. Read the cautions: F3 says so. Then F5. Esc or q leaves."
 )
 
 

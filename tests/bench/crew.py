@@ -195,15 +195,14 @@ def mis_keyed(true: Resistance, slip: Slip, previous: Resistance | None, chance:
 
 
 def is_visible(walked: Walked, record: int) -> bool:
-    """Whether a planted slip changed the value by more than the display can hide."""
+    """Whether a planted slip changed the value by more than the list can hide, if only by digits left out."""
     place = walked.truth[record]
     if place is None:
         return False
     listed = walked.memory[place].reading
     assert listed is not None
     keyed = walked.record[record - 1].reading
-    coarser = max(keyed.resolution, listed.resolution)
-    return 2 * abs(keyed.ohms - listed.ohms) > coarser
+    return 2 * abs(keyed.ohms - listed.ohms) > listed.resolution
 
 
 def joined(parts: Sequence[Walked]) -> Walked:

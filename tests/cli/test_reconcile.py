@@ -74,6 +74,16 @@ def test_what_is_certain_becomes_amendments_and_the_first_form_stays(
     assert again["applied"] == 0
 
 
+def test_a_list_that_ends_early_is_asked_about(
+    session: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    part = tmp_path / "part.csv"
+    part.write_text("\n".join(LIST.read_text(encoding="utf-8").splitlines()[:-4]) + "\n", encoding="utf-8")
+    for path, notes in ((part, 1), (LIST, 0)):
+        main(["reconcile", str(session), str(path)])
+        assert capsys.readouterr().out.count("NOTE: the list ends before records") == notes
+
+
 def test_a_session_that_is_being_written_is_compared_but_not_amended(
     session: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -97,3 +107,47 @@ def test_a_bad_list_names_every_bad_line(
     problems = found["problems"]
     assert isinstance(problems, list)
     assert [problem["line"] for problem in problems] == [2, 3, 4, 5, 5]
+
+
+def list_of_run_1(tmp_path: Path, *, has_runs: bool = True) -> str:
+    path = tmp_path / "run-1.csv"
+    head, *lines = LIST.read_text(encoding="utf-8").splitlines()
+    kept = [line if has_runs else line[1:] for line in lines if line.startswith("1,")]
+    path.write_text("\n".join([head, *kept]) + "\n", encoding="utf-8")
+    return str(path)
+
+
+def test_readings_of_a_run_that_the_list_is_not_of_are_not_missed(
+    session: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    survey = read_session(Disk(), session).survey
+    others = {record.record for record in survey.records.values() if record.run != 1}
+    assert len(others) > 1
+    listed = list_of_run_1(tmp_path)
+    _, found = answer(capsys, "reconcile", str(session), listed)
+    alone = found["record_only"]
+    assert isinstance(alone, list)
+    assert not others & {each["record"] for each in alone}
+    left_out = found["runs_not_compared"]
+    assert isinstance(left_out, list)
+    assert set(left_out) == {survey.records[number].run for number in others} - {None} != set()
+    assert main(["reconcile", str(session), listed, "--accept", "certain"]) == 1
+    said = capsys.readouterr().out
+    for run in left_out:
+        assert f"NOTE: memory run {run} was not compared: the list is not of it" in said
+    assert read_session(Disk(), session).survey.reconciled == {1}
+    assert f"{len(alone)} on the record only" in (session / "trail.csv").read_text(encoding="utf-8")
+
+
+def test_a_list_without_runs_wants_the_run_named_where_there_are_several(
+    session: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    listed = list_of_run_1(tmp_path, has_runs=False)
+    assert main(["reconcile", str(session), listed]) == 2
+    assert "does not say which memory run it is of" in capsys.readouterr().err
+    assert main(["reconcile", str(session), listed, "--run", "9"]) == 2
+    assert "no memory run 9" in capsys.readouterr().err
+    _, with_runs = answer(capsys, "reconcile", str(session), list_of_run_1(tmp_path))
+    listed = list_of_run_1(tmp_path, has_runs=False)
+    _, named = answer(capsys, "reconcile", str(session), listed, "--run", "1")
+    assert named == with_runs

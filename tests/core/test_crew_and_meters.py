@@ -119,6 +119,7 @@ def test_a_definition_comes_back_as_it_was(meter: Instrument) -> None:
         ('{"title": "x", "unit": "mohm", "memory_size": "123456"}', "not a whole number"),
         ('{"title": "x", "unit": "mohm", "calibration_due": "soon"}', "soon"),
         ('{"title": "x", "unit": "mohm", "percent": "a", "floor": "1"}', "a"),
+        ('{"title": "x", "unit": "mohm", "percent": "1", "floor": "1", "coverage": "0"}', "coverage factor"),
         ('{"title": "x", "unit": "mohm", "standard": "2.5"}', ""),
         ('{"title": "x\\u001b[31m", "unit": "mohm"}', "character"),
         ("[" * 100_000, "not one line of JSON"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from decimal import Decimal
 from statistics import NormalDist
 
@@ -13,9 +14,10 @@ from hypothesis import strategies as st
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts, outer_spread
 from fieldtui.core.drift.expectations import Expectation, Source, expectations
 from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.route import Conductor, Expected, Limit
 from tests.bench.doubts import DEVELOPMENT, run_case
-from tests.core.walks import Walk, point
+from tests.core.walks import METER, Walk, point
 from tests.strategies import resistances
 
 
@@ -191,3 +193,28 @@ def test_the_outer_spread_of_a_normal_law_is_its_spread_and_three_strays_in_twen
     near, far = ([*few, *(stray,) * 3] for stray in (4.0, 400.0))
     assert outer_spread(near, 0.0) == outer_spread(far, 0.0) < 1.6
     assert outer_spread([*few, *(400.0,) * 4], 0.0) > 200  # a fourth one does
+
+
+@pytest.mark.parametrize(
+    ("step", "keyed", "is_doubtful"),
+    [
+        ("1", "1.9", True),  # below "less than 2.5" and no value this display has
+        ("1", "2", False),
+        ("1", "2.0", True),  # nor is the nought
+        ("0.01", "1.38", False),
+        ("0.01", "1.380", True),
+        ("0.01", "950 uohm", False),
+        ("0.01", "955 uohm", True),
+        ("0.25", "1.5", False),
+        ("0.25", "1.6", True),
+        ("0.001", "999999999 Mohm", False),
+    ],
+)
+def test_a_digit_that_the_meter_cannot_show_is_doubtful(step: str, keyed: str, is_doubtful: bool) -> None:
+    accuracy = Accuracy(Decimal("0.5"), mohm("0.01"), resolution=mohm(step))
+    walk = Walk("SW-01", "SW-02", instrument=replace(METER, accuracy=accuracy))
+    found = find_doubts(walk.survey, mohm(keyed))
+    assert (DoubtKind.DISPLAY in kinds(found)) is is_doubtful
+    walk.read(keyed, at="SW-01")
+    again = find_doubts(walk.survey, mohm(keyed), point="SW-01")  # read the same again: doubtful all the same
+    assert (DoubtKind.DISPLAY in kinds(again)) is is_doubtful

@@ -8,9 +8,10 @@ import pytest
 
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
-from fieldtui.core.plan.resolving import finest, resolve
+from fieldtui.core.plan.resolving import coarse_words, finest, resolve
 from fieldtui.core.plan.route import Limit
 from fieldtui.core.plan.tables import Instrument
+from tests.core.walks import point
 
 
 def mohm(text: str) -> Resistance:
@@ -48,6 +49,16 @@ def test_u_is_at_most_a_quarter_of_the_limit(percent: str, floor: str, maximum: 
     assert found.expanded == (Decimal(percent) / 100 * Decimal(maximum) + Decimal(floor)) / 1000
 
 
+@pytest.mark.parametrize("top", ["2.5", "2.4"])
+def test_a_window_without_width_is_told_by_no_meter(top: str) -> None:
+    """A route has none, an inserted point in a trail made by hand may: its page opens all the same."""
+    window = Limit(minimum=mohm("2.5"), maximum=mohm(top))
+    fine = meter("1", "0.01", "0.01")
+    assert resolve(window, fine) is None
+    assert finest(window, [fine]) is None
+    assert coarse_words([point("X01", limit=window)], fine) == ""
+
+
 def test_a_window_is_told_by_its_width_at_the_worse_end() -> None:
     """1 to 1.2 mohm leave 0.2: a step of 0.02 just does, U of 0.06 does not, though it would for 1 mohm."""
     window = Limit(minimum=mohm("1"), maximum=mohm("1.2"))
@@ -76,3 +87,16 @@ def test_the_finest_is_one_that_does_where_any_does() -> None:
     coarse, fine = meter("0", "0.0001", "0.2", "coarse"), meter("0", "0.2", "0.01", "fine")
     found = finest(Limit(maximum=mohm("1")), [coarse, Instrument("untold", ""), fine])
     assert found is not None and found.is_fine and found.instrument is fine
+
+
+def test_the_words_for_a_meter_that_is_too_coarse() -> None:
+    """One step of 1 mohm against limits of 2.5 and 50 mohm: too coarse for the first alone."""
+    bench = meter("0.01", "0.001", "1")
+    points = [point("SW-01"), point("SW-02", limit=Limit(maximum=mohm("50")))]
+    assert coarse_words(points, bench) == (
+        "TOO COARSE for 1 of 2 limits: one step is 1 mΩ, SW-01 allows 2.5 mΩ"
+    )
+    assert coarse_words(points[1:], bench) == ""
+    assert coarse_words(points, Instrument("m", "")) == ""  # nothing is known of it
+    rough = meter("50", "0.001")
+    assert "its uncertainty is 1.3 mΩ, SW-01 allows 2.5 mΩ" in coarse_words(points, rough)

@@ -175,7 +175,7 @@ DEEDS: dict[str, Deed] = {
     "void and erase": Deed("walk", "v enter slash 1", "void erase", "VOID", "RecordDialog ReasonDialog"),
     "number agrees": Deed("walk", "c ‹4› enter", "number", "NUMBERS AGREE", "NumberDialog"),
     "number differs": Deed(
-        "walk", "c ‹5› enter ?THE_NUMBERS 1 ?The_likeliest enter 1", "number renumber", "IN STEP AGAIN",
+        "walk", "c ‹5› enter ?THE_NUMBERS 1 ?Undecided 1 1", "number renumber", "IN STEP AGAIN",
         "NumberDialog NumberDriftScreen PlaceDialog ReasonDialog",
     ),
     "check standard": Deed("walk", "g ‹2.51› enter enter", "standard", "METER GOOD", "StandardDialog"),
@@ -218,9 +218,16 @@ DEEDS: dict[str, Deed] = {
         "ReconcileScreen PickDialog FormDialog ReasonDialog",
     ),
     "reconcile, keyed blind": Deed(
-        "walk", "h 2 ‹0.52› enter ‹1.9› enter ‹2.9› enter ‹1.4› enter enter ?with_keyed_blind 1 1",
+        "walk", "h 2 ‹0.52› enter ‹1.9› enter ‹2.9› enter ‹1.4› enter enter ?list_keyed_blind 1 1",
         "reconcile", "TAKEN OVER",
         "ReconcileScreen PickDialog BlindDialog ReasonDialog",
+    ),
+    "reconcile, keyed blind and once more": Deed(
+        "walk",
+        "h 2 ‹0.52› enter ‹1.9› enter ‹2.7› enter ‹1.4› enter enter ?key_it_again ‹2.7› enter "
+        "?UNDECIDED 2 1 1",
+        "amend", "TAKEN OVER",
+        "ReconcileScreen PickDialog BlindDialog BlindAgainDialog ReasonDialog",
     ),
     "readings move": Deed(
         "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 1 enter 1", "reading shift", "READINGS MOVED",

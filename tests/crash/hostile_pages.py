@@ -26,7 +26,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import BadInputError, Problem, SessionInUseError
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.amend import AmendDialog
-from fieldtui.ui.dialogs.blind import BlindDialog
+from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question
 from fieldtui.ui.dialogs.handover import HandoverDialog
@@ -109,17 +109,18 @@ async def _saved(*_: str) -> None:
 
 
 PAGES: dict[str, Maker] = {
-    "NumberDriftScreen": lambda desk, evil: NumberDriftScreen(
-        desk.survey, 7, _explanations(evil), [f"{evil}reason"] * 3
-    ),
+    "NumberDriftScreen": lambda desk, evil: NumberDriftScreen(desk.survey, 7, _explanations(evil)),
     "PlaceDialog": lambda desk, evil: PlaceDialog(_explanations(evil)[0], desk.survey),
-    "PointDriftScreen": lambda desk, evil: PointDriftScreen(desk, _alarm(desk, evil), None, [f"{evil}r"] * 3),
+    "PointDriftScreen": lambda desk, evil: PointDriftScreen(desk, _alarm(desk, evil), None),
     "ReconcileScreen": _reconcile,
     "CloseOutScreen": lambda desk, evil: CloseOutScreen(desk, Writer()),
     "AmendDialog": lambda desk, evil: AmendDialog(
         desk.survey.records[1], desk.survey.points[desk.survey.records[1].point]
     ),
     "BlindDialog": lambda desk, evil: BlindDialog(1, 1, Unit.MOHM, []),
+    "BlindAgainDialog": lambda desk, evil: BlindAgainDialog(
+        1, Unit.MOHM, [MemoryEntry(1, 1, parse_resistance("1.2", Unit.MOHM))], [0], {}
+    ),
     "FormDialog": lambda desk, evil: FormDialog(f"{evil}heading", [Question(f"{evil}q", answer=f"{evil}a")]),
     "HandoverDialog": lambda desk, evil: HandoverDialog(Crew(f"{evil}Ben", f"{evil}Ana")),
     "HelpDialog": lambda desk, evil: HelpDialog("walk"),

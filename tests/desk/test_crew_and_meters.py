@@ -25,7 +25,9 @@ from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.html import format_html
+from fieldtui.report.identity import describe_meter
 from fieldtui.report.results_csv import format_results
+from fieldtui.report.tables.points import reading_tables
 from fieldtui.report.text_summary import format_summary
 from tests.desk.scenes import METER, QuickDisk, SetClock
 from tests.ui.walking import Ticking, begin_desk, route_text
@@ -227,3 +229,28 @@ def test_every_report_knows_the_meter_of_each_reading_and_its_uncertainty(desk: 
     # second is several times the first (JCGM 100:2008; figures worked out by hand)
     said = {words.split(" ")[0] for words in page.split("U ")[1:]}
     assert {"0.017", "0.11"} <= said
+
+
+def test_the_accuracy_of_each_meter_is_told_and_the_meter_of_a_reading_stands_with_its_remarks(
+    desk: Desk,
+) -> None:
+    desk.take_meter(spare(desk), 0, "battery low")
+    read(desk, "1.20")
+    session = found(desk)
+    told = [text for label, text in describe_meter(session) if label == "accuracy"]
+    assert [words.split(" of")[0] for words in told] == ["0.5 %", "1.0 %"]
+    summary = " ".join(format_summary(session).split())
+    assert "0.5 % of the reading plus 0.01 mΩ" in summary and "1.0 % of the reading plus 0.1 mΩ" in summary
+    (table,) = reading_tables(session)
+    labels = [column.label for column in table.columns]
+    last = dict(zip(labels, table.rows[-1].cells, strict=True))
+    assert "Spare bond meter, serial 0041" in last["Remarks"]
+    assert last["By"] == ("Bo", "probed: Ada")
+
+
+def test_the_column_of_times_takes_a_time_to_the_millisecond_in_one_line(desk: Desk) -> None:
+    (table,) = reading_tables(found(desk))
+    look = next(column.look for column in table.columns if column.label == "Time")
+    page = format_html(found(desk))
+    assert f'<th scope="col" class="{look}">Time</th>' in page
+    assert f".{look} {{ width: 11%; white-space: nowrap; }}" in page

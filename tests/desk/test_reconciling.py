@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
+from fieldtui.core.drift.explanations import Kind
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk.reconciling import corrections, reconcile
 from fieldtui.desk.session_desk import Desk
@@ -74,3 +77,60 @@ def test_the_records_at_which_drift_was_found_to_be_none_are_read_from_the_trail
     with scene.resume(desk.folder) as again:
         assert again.settled_at == (2, 3)
         assert again.lookout.settled_at == (2, 3)
+
+
+def test_a_reading_keyed_short_of_the_meters_display_is_told(scene: Scene) -> None:
+    """1.2 alone of its size cannot be told from a rounding but for what is known of the meter."""
+    accuracy = Accuracy(Decimal(1), parse_resistance("0.02", Unit.MOHM), parse_resistance("0.01", Unit.MOHM))
+    memory = [entry(1, "1.23"), entry(2, "12.02")]
+    for meter, found in ((METER, []), (replace(METER, accuracy=accuracy), [(1, "1.23")])):
+        with scene.begin(replace(BRIEF, instrument=meter)) as desk:
+            record(desk, "1.2", "12.02")
+            pairing = reconcile(desk.survey, memory)
+            changed = [each.pair for each in corrections(desk.survey, pairing) if each.what == "value"]
+            assert [(pair.record, pair.likely.digits) for pair in changed if pair] == found
+
+
+# --- what explains differing numbers ------------------------------------------------------
+
+
+def spoiled_weight(desk: Desk, called: int) -> float:
+    found = {each.kind: each.probability for each in desk.explain_numbers(called)}
+    return found.get(Kind.SPOILED, 0.0)
+
+
+def test_a_try_after_the_numbers_differed_explains_nothing(scene: Scene) -> None:
+    with scene.begin() as desk:
+        record(desk, "1.38", "1.02")
+        before = spoiled_weight(desk, 3)
+        desk.check_number(3)
+        assert spoiled_weight(desk, 3) == pytest.approx(before, rel=0.2)  # read twice: less likely misheard
+        at_once = spoiled_weight(desk, 3)
+        desk.attempt("unstable contact")
+        assert spoiled_weight(desk, 3) == at_once
+        record(desk, "0.871")
+        desk.check_number(4)  # still one ahead
+        places = {c.moves_from for each in desk.explain_numbers(4) for c in each.changes if c.by == 1}
+        assert places == {1, 2, 3, None}  # None: more than one slip, which names no place
+        assert spoiled_weight(desk, 4) < 0.2
+    with scene.resume(desk.folder) as again:
+        assert spoiled_weight(again, 4) < 0.2
+
+
+def test_a_try_before_the_numbers_differed_does(scene: Scene) -> None:
+    with scene.begin() as desk:
+        record(desk, "1.38", "1.02")
+        desk.attempt("unstable contact")
+        assert spoiled_weight(desk, 3) > 0.5
+        desk.check_number(3)
+        desk.check_number(3)
+        assert spoiled_weight(desk, 3) > 0.5
+
+
+def test_a_point_that_cannot_be_reached_spoils_no_number(scene: Scene) -> None:
+    with scene.begin() as desk:
+        record(desk, "1.38", "1.02")
+        before = spoiled_weight(desk, 3)
+        desk.attempt("not accessible")
+        assert spoiled_weight(desk, 3) == before
+        assert desk.survey.attempts_since == 0

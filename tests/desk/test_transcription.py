@@ -159,7 +159,7 @@ def test_where_the_sheet_begins_no_run_one_begins_with_the_first_number(paper: P
 def test_numbers_before_the_first_one_written_count_from_the_memorys_first(paper: Paper) -> None:
     made = paper.take("reading,SW-01,1,1.1", "reading,SW-02,2,1.2,,2", meter="small-meter")
     assert [record.number for record in made.survey.records.values()] == [1, 2]
-    from_nought = paper.take("reading,SW-01,1,1.1,,0", "reading,SW-02,2,1.2,,1", meter="bench-meter")
+    from_nought = paper.take("reading,SW-01,1,1,,0", "reading,SW-02,2,2,,1", meter="bench-meter")
     assert whys(from_nought) == []
 
 

@@ -9,10 +9,14 @@ from pathlib import Path
 import pytest
 
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.pairing.alignment import Finding, Pair
 from fieldtui.desk.entry import DoubtKind
+from fieldtui.desk.log import Log
 from fieldtui.desk.reading import read_session
+from fieldtui.desk.reconciling import corrections_of, take_over_one
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.transcription import Transcribed, paper_brief, transcribe_sheet
+from fieldtui.desk.verifying import verify_session
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, WrongUseError
 from fieldtui.files.disk import Disk
@@ -183,15 +187,50 @@ def test_a_wrong_test_current_is_told_with_its_place(text: str, field: str, word
     assert any(problem.field == field and words in f"{problem.what} {problem.remedy}" for problem in problems)
 
 
-def test_a_correction_to_ohm_is_told_for_the_pair_is_then_no_pair_of_voltages(desk: Desk) -> None:
-    """As a memory list in ohm would have it: R of 0.22 mV and 2.0 mohm is by size alone."""
+def test_a_voltage_is_not_corrected_to_ohm_nor_moved_to_where_ohm_is_read(desk: Desk) -> None:
+    """Such a take would be judged by size alone, the thermal voltage still in it."""
+    record(desk, "0.22", "-0.20", "1.38")
+    before = desk.survey
+    with pytest.raises(WrongUseError, match="keyed in ohm, SW-01 is read in volt at 100 mA"):
+        desk.amend_reading(2, parse_resistance("2.0", Unit.MOHM), "as in the memory list")
+    with pytest.raises(WrongUseError, match="keyed in volt at 100 mA, SW-02 is read in ohm"):
+        desk.try_shift(1, 1, last=2)
+    with pytest.raises(WrongUseError, match="keyed in ohm, SW-01 is read in volt"):
+        desk.shift_points(3, -1, "out of step")
+    with pytest.raises(WrongUseError, match="SW-03 is read in ohm"):
+        desk.mirror_section(1, "from the far end")
+    assert desk.survey is before
+    assert read_session(Disk(), desk.folder).survey == before
+    desk.void(1, "wrong end")
+    desk.void(2, "wrong end")
+    desk.mirror_section(1, "from the far end")  # what is struck out is judged by nothing
+    assert desk.survey.records[1].point == "SW-03"
+
+
+def test_a_voltage_that_the_memory_list_has_otherwise_is_the_crews_to_correct(desk: Desk) -> None:
+    """The list is in ohm and does not say which way the current went."""
+    record(desk, "0.220", "-0.20")
+    voltage = desk.survey.records[2]
+    pair = Pair(2, 1, 1, 3, 1.0, Finding.KEYED_DIFFERENTLY, parse_resistance("2.5", Unit.MOHM))
+    assert [each.what for each in corrections_of(desk.survey, pair)] == ["number"]
+    take_over_one(desk, corrections_of(desk.survey, pair), "read again")
+    assert (desk.survey.records[2].number, desk.survey.records[2].reading) == (3, voltage.reading)
+
+
+def test_a_correction_to_ohm_is_told_for_the_pair_is_then_no_pair_of_voltages(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In a trail of an earlier program: R of 0.22 mV and 2.0 mohm is by size alone."""
     record(desk, "0.22", "-0.20")
+    monkeypatch.setattr(Log, "_tried", lambda desk, event: desk.survey.after(event))
     assert not [each for each in find_exceptions(read_session(Disk(), desk.folder)) if "±mV" in each.what]
     desk.amend_reading(2, parse_resistance("2.0", Unit.MOHM), "as in the memory list")
     told = [each for each in find_exceptions(read_session(Disk(), desk.folder)) if "±mV" in each.what]
     assert [(each.kind.value, each.what.split(":")[0]) for each in told] == [
         ("contradiction", "2.0 mΩ stands where ±mV is read")
     ]
+    (problem,) = verify_session(Disk(), desk.folder).problems
+    assert problem.what == "record 2: 2.0 mΩ was keyed in ohm, SW-01 is read in volt at 100 mA"
 
 
 def test_the_list_for_spreadsheets_has_the_test_current(tmp_path: Path) -> None:
@@ -200,3 +239,9 @@ def test_the_list_for_spreadsheets_has_the_test_current(tmp_path: Path) -> None:
     loaded = Workspace(tmp_path, Disk()).load_route("wing")
     listed = list(csv.DictReader(format_point_list(loaded.route, {}).decode().splitlines()))
     assert [(row["method"], row["current_ma"]) for row in listed[:2]] == [("reversed", "100"), ("", "")]
+
+
+def test_a_shift_that_ends_before_it_begins_is_refused(desk: Desk) -> None:
+    record(desk, "0.22", "-0.20", "1.38")
+    with pytest.raises(WrongUseError, match="Record 2 is not after record 3"):
+        desk.shift_points(3, 9, "out of step", last=2)

@@ -104,6 +104,18 @@ def test_the_last_survey_of_the_route_is_at_hand(scene: Scene) -> None:
         assert again.previous == desk.previous
 
 
+def test_what_the_last_survey_left_in_doubt_is_known_as_that(scene: Scene) -> None:
+    with scene.begin() as desk:
+        record(desk, "1.1", "1.2")
+        desk.check_standard("2.9")
+        desk.release(2, "compared with a second meter")
+    with scene.begin() as desk:
+        assert desk.history.in_doubt == {"SW-01"}
+        record(desk, "1.3")
+    with scene.begin() as desk:
+        assert desk.history.in_doubt == frozenset()  # the survey before the last says nothing of the last
+
+
 def test_a_session_without_readings_and_one_of_another_route_are_no_history(scene: Scene) -> None:
     (scene.root / "routes" / "hull.toml").write_text(ROUTE, encoding="utf-8")
     with scene.begin():

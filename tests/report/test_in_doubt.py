@@ -131,7 +131,7 @@ def test_half_a_retake_is_an_exception_that_names_the_point_and_clears_nothing()
     assert "Vent strap: skipped; retake awaited, 1 of 2 readings taken; before it 1.40" in what
     ((what, where),) = kinds(session, Kind.INCOMPLETE)
     assert "(record 5) is 1 of 2 readings of a take" in what
-    assert where == "point N-02, record 5, row 18"
+    assert where == "point N-02, record 5, row 15"
 
 
 def test_the_other_half_makes_it_a_take_that_replaces_the_one_in_doubt() -> None:

@@ -10,6 +10,7 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
+from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.session import Crew
 from fieldtui.core.plan.tables import Caution, Tables
 from fieldtui.core.survey.brief import Brief, blocks
@@ -153,6 +154,60 @@ async def test_a_meter_without_a_memory_asks_for_no_number_and_no_standard() -> 
     assert "Next memory number" not in page
     assert "Check standard" not in page
     assert "LAPSED on 2026-01-31" in page
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_before_a_meter_is_chosen_all_else_that_blocks_is_told_at_once(size: tuple[int, int]) -> None:
+    """And nothing that only a meter would ask for, nor that the route asks for nothing."""
+    async with shown_screen(screen_for(tables_of(METER, PLAIN_METER)), size) as pilot:
+        page = page_of(pilot)
+        assert "✗ BLOCKED by 7" in page  # cautions, prober, recorder, job, meter, battery, tips
+        assert "cautions read: the cautions were not read" in page
+        assert "prober, recorder, job reference: missing" in page
+        assert "meter: choose it" in page or "more; F5" in page
+        for words in ("Decision rule", "Temperature  ", "asked for", "Check standard", "Next memory number"):
+            assert words not in page
+        await pilot.press("f5", "f3", "tab", *["tab"] * 3, "1")
+        assert "✗ BLOCKED by 7" in page_of(pilot)  # without cautions and meter, with number and standard
+
+
+async def test_a_meter_that_is_not_chosen_yet_names_the_choices() -> None:
+    meters = [replace(METER, id=f"m{n}", title=f"Bond meter number {n}", serial=str(n)) for n in (1, 2, 3)]
+    async with shown_screen(screen_for(tables_of(*meters)), (120, 40)) as pilot:
+        line = next(line for line in page_of(pilot).splitlines() if "not answered" in line)
+        assert all(f"{n} Bond meter number {n}" in line for n in (1, 2, 3)), line
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        await pilot.press(*["tab"] * 4)
+        line = next(line for line in page_of(pilot).splitlines() if "not answered" in line)
+        assert all(f"{n} Bond" in line for n in (1, 2, 3)), line
+
+
+async def test_q_leaves_where_no_text_is_being_keyed() -> None:
+    async with shown_screen(screen_for()) as pilot:
+        await pilot.press("tab", "q")
+        assert heard_by(pilot) == []  # a letter of the prober's name
+        await pilot.press("shift+tab", "q")
+        (message,) = heard_by(pilot)
+    assert isinstance(message, BriefScreen.Left)
+
+
+async def test_once_they_are_read_enter_does_not_page_the_cautions_again() -> None:
+    cautions = tuple(Caution(f"c{n}", f"Caution {n}", f"Words {n} " * 30) for n in range(8))
+    async with shown_screen(screen_for(tables_of(METER, cautions=cautions))) as pilot:
+        await pilot.press("f3", "enter", *"Ben")
+        assert "Prober                Ben" in page_of(pilot)
+
+
+async def test_a_meter_too_coarse_for_the_limits_is_told_and_blocks_nothing() -> None:
+    accuracy = Accuracy(Decimal(1), mohm("0.1"), resolution=mohm("1"))
+    coarse = replace(METER, accuracy=accuracy)
+    brief = suggested(instrument=coarse)
+    async with shown_screen(screen_for(tables_of(coarse), brief), (120, 40)) as pilot:
+        await pilot.press("f3")
+        page = page_of(pilot)
+    assert "! TOO COARSE for" in page
+    assert "✓ READY" in page
 
 
 async def test_arrows_move_between_the_lines_and_escape_goes_back() -> None:

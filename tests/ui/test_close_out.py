@@ -50,6 +50,23 @@ def marked(hand: Hand) -> str:
     return item.what
 
 
+async def test_the_memory_run_of_the_line_is_reconciled(desk: Desk, app_of: AppOf) -> None:
+    for value in ("1.38", "1.40"):
+        desk.record(desk.weigh(value))
+    desk.start_run(1, "memory full")
+    desk.record(desk.weigh("1.35"))
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("d")
+        while marked(hand) != "memory run 1: not reconciled":
+            await hand.press("down")
+        await hand.press("1")
+        assert "The memory list of run 1" in hand.screen()
+        await hand.press("2", "‹1.38›", "enter", "‹1.40›", "enter", "enter", "1", "1")
+        assert desk.survey.reconciled == {1}
+        await hand.press("escape")
+        assert isinstance(hand.app.screen, CloseOutScreen)
+
+
 @pytest.mark.parametrize("size", [LOW, HIGH])
 async def test_everything_that_is_left_is_listed_with_its_key(
     desk: Desk, app_of: AppOf, size: tuple[int, int]
@@ -252,3 +269,17 @@ def test_a_paper_wants_a_path_of_the_route_and_a_reference(workspace: Workspace)
         with pytest.raises(BadInputError):
             closing.path_paper(desk, "E-1", "  ")
         assert "path" not in desk.survey.recent
+
+
+@pytest.mark.parametrize("size", [LOW, HIGH])
+async def test_a_long_title_of_wide_letters_pushes_out_nothing(
+    workspace: Workspace, app_of: AppOf, size: tuple[int, int]
+) -> None:
+    title = "右翼フラップ軌条二番ジャンパー線の接地端子の組合せ点検箇所" * 3
+    (workspace.root / "routes" / "wing.toml").write_text(route_text(title=title), encoding="utf-8")
+    desk = begin_desk(workspace)
+    async with walking(app_of(desk), desk, size) as hand:
+        await hand.press("d")
+        assert isinstance(hand.app.screen, CloseOutScreen)
+        head = hand.screen().splitlines()[0]
+    assert " CLOSE-OUT  6 to do  右翼" in head or " to do  右翼" in head

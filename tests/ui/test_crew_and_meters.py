@@ -6,10 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
 from fieldtui.ui.app import FieldApp
+from fieldtui.ui.widgets.review.head import crew_of
 from tests.ui.walking import Hand, Ticking, begin_desk, route_text, walking
 
 METERS = """\
@@ -28,6 +30,11 @@ calibration_due = 2099-01-01
 title = "Meter without a memory"
 unit = "mohm"
 calibration_due = 2099-01-01
+[instruments.bench]
+title = "Bench meter"
+unit = "mohm"
+calibration_due = 2099-01-01
+accuracy = { percent = 0.1, floor = 0.1, resolution = 1 }
 """
 
 
@@ -104,3 +111,35 @@ async def test_a_handover_to_those_at_work_is_refused_in_words(desk: Desk, works
         await hand.press("a", "enter", "enter", "0", "‹shift›", "enter")
         await sees(hand, "Ada probes and Bo records already: name who takes over")
         assert hand.rows("handover") == []
+
+
+async def test_a_meter_that_cannot_tell_the_limits_says_so_and_takes_no_finer_digit(
+    desk: Desk, workspace: Workspace
+) -> None:
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("‹1.1›", "enter")
+        await other_meter(hand)
+        await hand.press("3")
+        await sees(hand, "Bench meter takes over: why?")
+        assert "TOO COARSE for 3 of 3 limits: one step is 1 mΩ" in hand.dialog()
+        await hand.press("0", "‹cold›", "enter")
+        assert "ANOTHER METER  Bench meter  TOO COARSE for 3 of 3 limits" in hand.screen()
+        assert "! Meter TOO COARSE for the limit" in hand.screen()  # stands at each of the points
+        await hand.press("‹1.9›", "enter")
+        assert "STOPPED: NOTHING IS RECORDED YET" in hand.dialog()
+        assert "has a digit that Bench meter cannot show" in " ".join(hand.dialog().split())
+        await hand.press("enter")  # no yes
+        assert len(hand.rows("reading")) == 1
+        await hand.press("0", "‹old meter›", "enter")
+        row = hand.rows("reading")[-1]
+        assert (row["value"], row["reason"]) == ("1.9", "old meter")
+
+
+def test_the_head_of_the_review_names_everyone_who_recorded_and_every_meter(
+    desk: Desk, workspace: Workspace
+) -> None:
+    desk.hand_over("shift change", recorder="Cleo")
+    desk.take_meter(next(each for each in desk.known_meters() if each.id == "quick"), 1, "cold")
+    desk.leave()
+    said = crew_of(read_session(Disk(), desk.folder)).plain
+    assert said == "prober Ada   recorder Bo, then Cleo   four-wire meter 1, then Meter that sleeps 7"

@@ -13,6 +13,7 @@ from textual.pilot import Pilot
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.memory_run import UnreconciledDialog
 from fieldtui.ui.dialogs.number import NumberDialog
 from fieldtui.ui.dialogs.points import PointsDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
@@ -179,3 +180,12 @@ async def test_help_of_other_screens() -> None:
     async with asked(HelpDialog("review")) as (app, _):
         assert "Every row of the trail in order." in screen_text(app)
         assert "IEC 60062" not in screen_text(app)
+
+
+async def test_a_sentence_is_folded_once_and_has_no_line_of_one_word() -> None:
+    async with Asking(UnreconciledDialog(1)).run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        page = screen_text(pilot.app)
+    lines = [line.strip(" ┃") for line in page.splitlines()]
+    assert "the" not in lines
+    assert "held against the record" in " ".join(lines)

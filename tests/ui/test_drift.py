@@ -75,9 +75,10 @@ async def test_a_mismatch_opens_drift_with_ranked_explanations(
         "THE NUMBERS DIFFER",
         "Meter: last reading is 9.   Record: last reading is 8.",
         "?    4  SW-04              1.4 mΩ  ✓ pass      memory 8",
-        "%  unannounced reading  (the likeliest of 5 places)",
-        "%  stored twice  (the likeliest of 4 places)",
-        "→ records 2-4 move by +1: 6-8 become 7-9; next number 10",
+        "%  unannounced reading  (undecided: 5 places, each as likely)",
+        "%  stored twice  (undecided: 4 places, each as likely)",
+        "the numbers do not tell where it happened",
+        "→ what moves depends on the place; next number 10",
         "%  number misheard",
         "no number changes; the prober reads it out again",
         "%  spoiled number",
@@ -97,11 +98,13 @@ async def test_enter_and_keys_in_a_hurry_pick_nothing(desk: Desk, app_of: AppOf)
 async def test_escape_goes_back_one_step_at_a_time_and_leaves_a_warning(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1›", "enter", "‹1.1›", "enter", "c", "‹7›", "enter", "1")
-        assert "where? The likeliest place first" in hand.screen()
+        assert "where? Undecided: nothing tells these apart" in hand.screen()
         await hand.press("enter")
+        assert "where? Undecided" in hand.screen()  # nothing is proposed, so Enter takes nothing
+        await hand.press("1")
         assert "Why?" in hand.screen()
         await hand.press("escape")
-        assert isinstance(hand.app.screen, NumberDriftScreen)
+        assert "Meter: last reading is 7." in hand.screen()
         await hand.press("escape")
         assert hand.app.screen is hand.walk
         assert "OUT OF STEP" in hand.screen()
@@ -120,6 +123,40 @@ async def test_the_place_and_the_reason_are_written(desk: Desk, app_of: AppOf) -
         assert [record.number for record in hand.walk.desk.survey.records.values()] == [5, 6, 8]
         assert "IN STEP AGAIN" in hand.screen()
         assert "OUT OF STEP" not in hand.screen()
+
+
+async def test_the_reasons_offered_fit_what_was_chosen(desk: Desk, app_of: AppOf) -> None:
+    """The crew's own reasons for other numbers would name another slip than the one just chosen."""
+    assert "reading not filed" in desk.session.reasons.of("renumber")
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1›", "enter", "‹1.1›", "enter", "‹1.2›", "enter", "c", "‹8›", "enter")
+        digit = next(line.split()[0] for line in hand.screen().splitlines() if "stored twice" in line)
+        await hand.press(digit, "2")
+        assert "1  record 2 was stored again" in hand.screen()
+        assert "seen in the meter's memory" in hand.screen()
+        assert "reading not filed" not in hand.screen()
+
+
+async def test_a_place_that_something_speaks_for_is_proposed(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1›", "enter", "‹1.1›", "enter", "x", "2", "c", "‹7›", "enter")
+        assert "spoiled number  (the likeliest of 3 places)" in hand.screen()
+        await hand.press("1")
+        assert "where? The likeliest place first" in hand.screen()
+        await hand.press("enter")
+        assert "Why?" in hand.screen()
+
+
+async def test_keys_and_help_of_both_pages_agree(surveyed: Workspace, app_of: AppOf) -> None:
+    desk = begin_desk(surveyed)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹0.52›", "enter", "c", "‹6›", "enter", "f1")
+        assert "Read on, or back." in hand.dialog()
+        assert "record earlier" not in hand.dialog() and "One point" not in hand.dialog()
+        await hand.press("enter", "escape")
+        await read_until_drift(hand, VALUES[1:6] + VALUES[7:])
+        await hand.press("f1")
+        assert "record earlier or later" in hand.dialog() and "One point less" in hand.dialog()
 
 
 async def test_a_misheard_number_is_read_out_again_and_grows_rarer(desk: Desk, app_of: AppOf) -> None:

@@ -119,6 +119,8 @@ async def asked(dialog: Dialog[Any], early: str, *later: str) -> tuple[object, s
         for key in later:
             await pilot.press(key)
             await until(pilot, lambda: app.takes_keys)
+        await pilot.pause()
+        await app.screen.wait_for_refresh()  # what was said about dropped keys needs its line first
         return app.answer, app.rest, screen_text(app)
 
 
@@ -378,6 +380,21 @@ async def test_drift_is_not_explained_unseen(walked: Desk, app_of: AppOf) -> Non
         assert len(hand.rows("number")) == 1 and hand.rows("renumber") == []
         assert len(hand.rows("reading")) == 3
         assert TOLD in hand.screen()
+
+
+async def test_what_the_line_can_take_is_there_at_once(desk: Desk, app_of: AppOf) -> None:
+    """No digit waits for what the one before it could lead to; what follows Enter does."""
+    async with walking(app_of(desk), desk) as hand:
+        await rest(hand)
+        burst(hand.app, "1.31")
+        await arrived(hand.app)
+        assert hand.walk.entry.text == "1.31"
+        burst(hand.app, "⏎0.7")
+        await arrived(hand.app)
+        assert hand.walk.entry.text == "1.31" and hand.walk.entry.is_busy
+        await rest(hand)
+        assert hand.walk.entry.text == "0.7"
+        assert [row["value"] for row in hand.rows("reading")] == ["1.31"]
 
 
 @pytest.mark.parametrize(("hurry_s", "text"), [(1000.0, "1.3x"), (0.0, "9")])

@@ -84,6 +84,8 @@ async def test_done_right_it_ends_with_what_was_learned(tmp_path: Path) -> None:
         for value in ("0.84", "3.46", "1.27", "2.05", "1.05", "1.38", "1.38", "0.97", "1.26"):
             await pupil.press(f"‹{value}›", "enter")
         await pupil.press("enter")
+        await pupil.sees("memory 9: key it again")
+        await pupil.press("‹1.26›", "enter")
         await pupil.sees("KEYED DIFFERENTLY")
         await pupil.press("1")
         await pupil.sees("Take over what is certain")

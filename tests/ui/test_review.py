@@ -117,7 +117,7 @@ async def test_the_row_under_the_cursor_is_written_out_in_full() -> None:
     async with shown_screen(ReviewScreen(eventful().session()), (80, 24)) as pilot:
         await pilot.press("3")
         text = " ".join(page_of(pilot).split())
-    assert "limit < 2.5 mohm (equipment-frame)" in text
+    assert "limit < 2.5 mΩ (equipment-frame)" in text
     assert "title Flap jumper" in text
     assert "A track B spar" in text
 

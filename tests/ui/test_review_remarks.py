@@ -216,3 +216,18 @@ async def test_remarks_are_searched_like_the_rest(folder: Path) -> None:
         page = page_of(pilot)
     assert "1 of 2 with: burnt" in page
     assert "fine by me" not in page
+
+
+async def test_where_it_was_saved_is_said_beside_the_page_and_not_over_it(folder: Path) -> None:
+    async with shown_screen(review_of(folder), (80, 24)) as pilot:
+        for words in ("look again", "and here"):
+            await pilot.press("n")
+            page = await written(pilot, "Ivo" if words == "look again" else "", words)
+        page = await settled(pilot)
+        told = [line for line in page.splitlines() if "Saved in" in line]
+        assert len(told) == 1
+        (file,) = [path.name for path in folder.rglob("review-*.toml")]
+        assert file in told[0]
+        assert not pilot.app._notifications
+        await pilot.press("2")
+        assert "Saved in" not in page_of(pilot)

@@ -219,3 +219,26 @@ async def test_the_workspace_is_only_read(tmp_path: Path) -> None:
     assert {p: (s.st_mtime_ns, s.st_size) for p, s in after.items()} == {
         p: (s.st_mtime_ns, s.st_size) for p, s in files.items()
     }
+
+
+async def test_the_marked_row_has_a_shape_that_moves_with_the_cursor(tmp_path: Path) -> None:
+    workspace = workspace_in(tmp_path, hull="Hull plates", wing="Wing bonds")
+    async with shown_screen(StartScreen(workspace)) as pilot:
+        assert "▶ Hull plates" in page_of(pilot) and "▶ Wing" not in page_of(pilot)
+        await pilot.press("down")
+        assert "▶ Wing bonds" in page_of(pilot) and "▶ Hull" not in page_of(pilot)
+
+
+async def test_a_row_too_long_goes_on_under_itself(tmp_path: Path) -> None:
+    """Whatever the width, and once it changes: nothing begins in the first column but a heading."""
+    workspace = workspace_in(tmp_path, wing="Wing bonds of the starboard side with many more words " * 2)
+    take(workspace, "wing", "1.38")
+    async with shown_screen(StartScreen(workspace), (80, 24)) as pilot:
+        for width in (80, 60, 50):
+            await pilot.resize_terminal(width, 24)
+            await pilot.pause()
+            lines = page_of(pilot).splitlines()
+            rows = lines[next(n for n, line in enumerate(lines) if "Open sessions" in line) + 1 :]
+            rows = rows[: next(n for n, line in enumerate(rows) if "Routes" in line)]
+            assert "UTC" in " ".join(rows)
+            assert all(row[1:].startswith(("  ", "▶ ")) for row in rows), rows

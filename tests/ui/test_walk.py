@@ -318,7 +318,7 @@ async def test_at_the_worst_moment_everything_still_fits(
         "SW-01  Flap track 1 jumper",
         "before   1.31 mΩ  ✓ pass",
         "NEXT     SW-02",
-        "1 of 48 settled",
+        "0 of 48 settled",  # the point is to be taken again
         "   1  SW-01",
         "! Number check due (after a redo)",
         "Prober: one decimal two",
@@ -424,6 +424,59 @@ async def test_memory_room_and_full(workspace: Workspace, app_of: AppOf) -> None
             ("1", "2"),
             ("2", "1"),
         ]
+
+
+@pytest.mark.parametrize("way", ["f", "slash"])
+async def test_a_value_refused_by_a_full_memory_waits_for_the_next_run(
+    workspace: Workspace, app_of: AppOf, way: str
+) -> None:
+    meter = type(METER)(id="m2", title="two readings", memory_size=2, calibration_due=METER.calibration_due)
+    desk = begin_desk(workspace, meter=meter, next_number=1)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1›", "enter", "‹1.1›", "enter", "‹1.2›", "enter")
+        assert "NOT SAVED: The meter's memory is full at 2: f (keypad: /)" in hand.screen()
+        await hand.press("‹5›")  # no digit is lost in it, and none is added to it
+        assert "value mΩ > 1.2█   f or /: next run, then Enter. - clears it" in hand.screen()
+        await hand.press(way)
+        assert "Memory run 1, FULL" in hand.screen()
+        await hand.press("minus")  # left: the value and the way on are still there
+        assert hand.walk.entry.text == "1.2"
+        await hand.press(way, "2", "9", "enter", "2")
+        assert hand.walk.entry.text == "1.2"
+        await hand.press("enter")
+        assert [row["value"] for row in hand.rows("reading")] == ["1", "1.1", "1.2"]
+        assert (hand.rows("reading")[-1]["run"], hand.rows("reading")[-1]["number"]) == ("2", "1")
+        assert hand.walk.entry.text == ""
+
+
+async def test_a_command_that_fails_leaves_an_unsaved_value_as_safe_as_it_was(
+    workspace: Workspace, app_of: AppOf, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The next run could not be begun either: no digit takes the place of what may be all there is."""
+    meter = type(METER)(id="m2", title="two readings", memory_size=2, calibration_due=METER.calibration_due)
+    desk = begin_desk(workspace, meter=meter, next_number=1)
+    gate = Gate(desk, monkeypatch)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1›", "enter", "‹1.1›", "enter", "‹1.2›", "enter")
+        gate.trouble = DiskFullError("the disk is full", remedy="Make room.")
+        await hand.press("f", "2", "9", "enter", "2")
+        assert "NOT SAVED: the disk is full" in hand.screen()
+        await hand.press("‹5›")
+        assert "value mΩ > 1.2█   f or /: next run, then Enter. - clears it" in hand.screen()
+        gate.trouble = None
+        await hand.press("f", "2", "9", "enter", "2", "enter")
+        assert [row["value"] for row in hand.rows("reading")] == ["1", "1.1", "1.2"]
+
+
+async def test_a_command_that_fails_does_not_make_half_a_value_a_whole_one(desk: Desk, app_of: AppOf) -> None:
+    """From the palette a command may be given while a value is keyed: its digits go on behind the first."""
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.3›")
+        hand.walk.action_act("redo")  # there is no reading yet
+        await hand.settle()
+        assert "No reading has been taken yet" in hand.screen()
+        await hand.press("‹8›", "enter")
+        assert [row["value"] for row in hand.rows("reading")] == ["1.38"]
 
 
 async def test_the_previous_survey_is_shown(workspace: Workspace, app_of: AppOf) -> None:

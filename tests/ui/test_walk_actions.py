@@ -115,10 +115,10 @@ async def test_an_attempt_that_the_meter_filed_uses_up_a_number(desk: Desk, app_
         assert [row["number"] for row in hand.rows("reading")] == ["6"]
 
 
-async def test_not_accessible_settles_the_point(desk: Desk, app_of: AppOf) -> None:
+async def test_not_accessible_leaves_the_point_and_says_so(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
         await hand.press("x", "1")
-        assert "1 of 4 settled" in hand.screen()
+        assert "0 of 4 settled  # 1 inaccessible" in hand.screen()
         assert "# 1 inaccessible" in hand.screen()
 
 
@@ -175,7 +175,9 @@ async def test_correct_a_value(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹13.8›", "enter", "w", "enter", "‹1..38›", "enter")
         assert "more than one point" in hand.screen()
-        await hand.press(*["backspace"] * 5, "‹1.38›", "enter", "1")
+        await hand.press(*["backspace"] * 5, "‹1.38›", "enter")
+        assert "Correct record 1 to 1.38 mΩ: why?" in hand.screen()
+        await hand.press("1")
         (row,) = hand.rows("amend")
         assert (row["ref"], row["value"], row["verdict"]) == ("1", "1.38", "pass")
         assert "CORRECTED  record 1  1.38 mΩ  PASS" in hand.screen()
@@ -352,3 +354,24 @@ async def test_the_palette_offers_the_actions_of_the_table(desk: Desk, app_of: A
         await hand.app.workers.wait_for_complete()
         await hand.pilot.pause()
         assert "no value (x)" in hand.screen()
+
+
+async def test_after_a_void_it_is_said_that_the_point_is_open_and_which_key_leads_back(
+    desk: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.1›", "enter", "v", "enter", "3")
+        assert "SW-01 is OPEN again: o leads back to it" in " ".join(hand.screen().split())
+        await hand.press("o", "enter")
+        assert "Go to SW-01: why?" in hand.dialog()
+
+
+async def test_the_title_says_who_records_and_follows_a_handover(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        assert "Bo records" in hand.screen().splitlines()[0]
+        desk.hand_over("shift change", recorder="Cleo of a name that is very long")
+        hand.walk.redraw()
+        await hand.settle()
+        title = hand.screen().splitlines()[0]
+        assert "Cleo of a name that…" in title
+        assert "Starboard wing bonds" in title

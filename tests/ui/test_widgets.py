@@ -11,7 +11,9 @@ from textual.geometry import Region
 
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.survey.position import State
+from fieldtui.core.survey.standing import Result
 from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
@@ -19,7 +21,7 @@ from fieldtui.ui.phrases import DOUBT, STATES, VERDICTS, VOID, limit_in_words, r
 from fieldtui.ui.themes import LIGHTS, light_after
 from fieldtui.ui.widgets.alerts import alerts_of
 from fieldtui.ui.widgets.key_bar import key_lines
-from fieldtui.ui.widgets.point_card import Field, lay_out
+from fieldtui.ui.widgets.point_card import Field, PointCard, lay_out
 from fieldtui.ui.widgets.progress import counts_in_words, strip, time_left
 from tests.ui.walking import HIGH, LOW, Ticking, begin_desk, route_text, walking
 
@@ -84,9 +86,26 @@ def test_time_left_follows_the_pace(desk: Desk) -> None:
 def test_counts_say_every_state_in_a_word(desk: Desk) -> None:
     desk.record(desk.weigh("1"))
     desk.attempt("not accessible")
-    assert counts_in_words(desk.survey).plain == (
+    assert counts_in_words(desk.survey, 200).plain == (
         "1 of 4 settled  ✓ 1 passed  # 1 inaccessible  ○ 2 open  section SW 1/4"
     )
+
+
+@pytest.mark.parametrize("width", [118, 98, 78, 62])
+def test_where_the_line_is_short_the_words_are_and_no_count_goes(workspace: Workspace, width: int) -> None:
+    (workspace.root / "routes" / "wing.toml").write_text(route_text(30), encoding="utf-8")
+    with begin_desk(workspace) as desk:
+        for value in ("1", "1.1", "1.2", "3"):
+            desk.record(desk.weigh(value))
+        desk.attempt("not accessible")
+        desk.skip("fog")
+        line = counts_in_words(desk.survey, width)
+    settled = f"{desk.survey.settled} of 30"
+    whole = [f"{settled} settled", "✓ 3 passed", "✗ 1 FAILED", "# 1 inaccessible", "» 1 skipped", "○ 24 open"]
+    short = [settled, "✓3 pass", "✗1 FAIL", "#1 no access", "»1 skip", "○24 open"]
+    assert [words for words in (whole if width == 118 else short) if words not in line.plain] == []
+    assert f"SW {desk.survey.settled}/30" in line.plain
+    assert line.cell_length <= width
 
 
 def test_readings_in_doubt_have_a_shape_and_words_of_their_own(desk: Desk) -> None:
@@ -98,7 +117,7 @@ def test_readings_in_doubt_have_a_shape_and_words_of_their_own(desk: Desk) -> No
     )  # fmt: skip
     survey = desk.survey.after(check)
     assert strip(survey, 76).plain == "??▲○"
-    assert "? 2 IN DOUBT  ✓ 1 passed  ✗ 1 FAILED" in counts_in_words(survey).plain
+    assert "? 2 IN DOUBT  ✓ 1 passed  ✗ 1 FAILED" in counts_in_words(survey, 200).plain
     rows = [reading_row(survey.records[n], survey, {1, 2}).plain for n in (1, 2)]
     assert "? IN DOUBT, pass" in rows[0]
     assert "? IN DOUBT, FAIL" in rows[1]
@@ -106,6 +125,15 @@ def test_readings_in_doubt_have_a_shape_and_words_of_their_own(desk: Desk) -> No
     let_stand = survey.after(ev.Released(time=START, by="Ana", ref=1, reason="compared"))
     assert strip(let_stand, 76).plain == "✓?▲○"
     assert "let stand: compared" in reading_row(let_stand.records[1], let_stand).plain
+
+
+def test_an_earlier_verdict_in_doubt_is_shown_as_that_on_the_card(desk: Desk) -> None:
+    before = Result((), parse_resistance("1.31", Unit.MOHM), Verdict.PASS)
+    cards = [PointCard({"SW-01": before}, doubted) for doubted in (frozenset[str](), frozenset({"SW-01"}))]
+    told = [
+        {field.label: field.content.plain for field in card._fields(desk.survey)}["before"] for card in cards
+    ]
+    assert told == ["1.31 mΩ  ✓ pass", "1.31 mΩ  ? IN DOUBT, pass"]
 
 
 # --- words and shapes ---------------------------------------------------------------------

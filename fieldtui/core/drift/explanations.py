@@ -116,6 +116,7 @@ def explain_mismatch(
     first_number: int = 1,
     times_called: int = 1,
     attempts_since: int = 0,
+    since_it_differed: int = 0,
     rates: SlipRates | None = None,
 ) -> tuple[Explanation, ...]:
     """Ranked explanations of ``called`` where the record expected ``expected``; their sum is 1.
@@ -124,7 +125,9 @@ def explain_mismatch(
         readings: those since the last check that agreed, in order; may be empty.
         first_number: the number of the first reading in an empty memory.
         times_called: how often the same number was read out; each time makes a mishearing rarer.
-        attempts_since: tries without a value after the last reading.
+        attempts_since: tries without a value after the last reading, up to when the numbers were first
+            read to differ so.
+        since_it_differed: how many of the readings were taken after that; what went wrong did so before.
 
     Raises:
         ValueError: where the numbers agree (nothing to explain) or are below zero, or the
@@ -135,7 +138,9 @@ def explain_mismatch(
         raise ValueError(f"called {called}, expected {expected}: there is nothing to explain")
     if numbers != sorted(set(numbers)) or (numbers and numbers[-1] > expected):
         raise ValueError("numbers of the readings must rise, up to the expected one")
-    case = _Case(tuple(readings), expected, called, first_number, attempts_since, rates or SlipRates())
+    before = len(readings) - since_it_differed
+    rates = rates or SlipRates()
+    case = _Case(tuple(readings), expected, called, first_number, attempts_since, before, rates)
     ways = [*case.more(), *case.fewer(), *case.restarted(), *case.misheard(times_called), case.several()]
     heaviest = max(change.probability for _, change in ways)
     ways = [way for way in ways if way[1].probability > _NEGLIGIBLE * heaviest]
@@ -166,6 +171,7 @@ class _Case:
     called: int
     first_number: int
     attempts_since: int
+    before: int  # readings taken when the numbers were first read to differ so
     rates: SlipRates
 
     @property
@@ -178,11 +184,11 @@ class _Case:
             return
         rates, extent = self.rates, self.rates.again ** (self.by - 1)
         often = "" if self.by == 1 else f", {self.by} numbers too many"
-        for place, reading in enumerate(self.readings):
+        for place, reading in enumerate(self.readings[: self.before]):
             weight = rates.stored_twice * extent * self._disturbance(place)
             words = f"record {reading.record} was stored again{often}"
             yield Kind.STORED_TWICE, self._moved(weight, place + 1, words)
-        for place in range(len(self.readings) + 1):
+        for place in range(self.before + 1):
             factor, where = extent * self._disturbance(place), self._gap(place)
             noted = math.comb(self._attempts(place), self.by) * rates.spoiled_by_attempt**self.by
             words = f"a number was used up without a value {where}{often}"
@@ -196,7 +202,7 @@ class _Case:
         if missing < 1:
             return
         rates = self.rates
-        for place in range(len(self.readings) - missing + 1):
+        for place in range(self.before - missing + 1):
             lost = self.readings[place : place + missing]
             weight = rates.not_stored * rates.again ** (missing - 1) * self._disturbance(place)
             if self._is_same_as_before(place):
@@ -210,7 +216,7 @@ class _Case:
         """The memory was cleared, or the meter changed, and so many readings came after."""
         after = self.called - self.first_number + 1
         place = len(self.readings) - after
-        if place >= 0 and after >= 0 and self.by < 0:
+        if 0 <= place <= self.before and after >= 0 and self.by < 0:
             weight = self.rates.restarted * self._disturbance(place)
             words = f"the memory was empty again {self._gap(place)}"
             yield Kind.RESTARTED, self._moved(weight, place, words)
@@ -228,7 +234,7 @@ class _Case:
 
     def several(self) -> _Way:
         """Two slips or more, at different places; counts of either kind taken as Poisson."""
-        rates, count = self.rates, len(self.readings)
+        rates, count = self.rates, self.before
         up = count * rates.stored_twice + (count + 1) * (rates.unannounced + rates.spoiled)
         down = count * rates.not_stored
         many, few = (up, down) if self.by > 0 else (down, up)
@@ -254,10 +260,10 @@ class _Case:
         return f"after record {self.readings[-1].record}" if self.readings else "since the last check"
 
     def _attempts(self, place: int) -> int:
-        return self.readings[place].attempts if place < len(self.readings) else self.attempts_since
+        return self.readings[place].attempts if place < self.before else self.attempts_since
 
     def _disturbance(self, place: int) -> float:
-        is_disturbed = place < len(self.readings) and self.readings[place].is_disturbed
+        is_disturbed = place < self.before and self.readings[place].is_disturbed
         return self.rates.disturbed if is_disturbed else 1.0
 
     def _is_same_as_before(self, place: int) -> bool:

@@ -127,6 +127,11 @@ def voltage_reading(volts: Decimal, volt_unit: VoltUnit, current_ma: Decimal) ->
     return VoltageReading(value, _OHMS[volt_unit], volts, volt_unit, current_ma)
 
 
+def current_of(reading: Resistance) -> Decimal | None:
+    """The test current in mA of a reading keyed in volt; None of one keyed in ohm."""
+    return reading.current_ma if isinstance(reading, VoltageReading) else None
+
+
 def default_volt_unit(unit: Unit) -> VoltUnit:
     """The unit of a voltage keyed without one, at a point read in ``unit``: mV for milliohm."""
     return next((volts for volts, ohms in _OHMS.items() if ohms is unit), VoltUnit.VOLT)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.pairing.band import are_strangers, find_anchors, lay_band
+from fieldtui.core.pairing.digits import is_short_of, list_as_shown, record_as_shown
 from fieldtui.core.pairing.findings import (
     Alone,
     Finding,
@@ -65,7 +66,8 @@ def pair_lists(
         rates: how often things go wrong, where that is known; else the published rates are taken and
             moved towards what the two lists show.
     """
-    listed = [None if entry.reading is None else ticks(entry.reading) for entry in memory]
+    record, shown = record_as_shown(record), list_as_shown(memory)
+    listed = [None if entry.reading is None else ticks(entry.reading) for entry in shown]
     keyed = [ticks(entry.reading) for entry in record]
     power = common_power(keyed, listed)
     listed = [None if value is None else _moved(value, power) for value in listed]
@@ -76,7 +78,8 @@ def pair_lists(
         alone_from = pair_from = _NEVER
     elif mismatch is not None and mismatch.finding is Whole.OTHER_SESSION:
         pair_from = _NEVER  # a chance likeness between strangers is not a pair
-    return _Sorting(record, memory, power, chances, pair_from, alone_from).pairing(mismatch)
+    sorting = _Sorting(record, memory, shown, power, chances, pair_from, alone_from)
+    return sorting.pairing(mismatch)
 
 
 def _chances(
@@ -147,6 +150,7 @@ class _Sorting:
 
     record: Sequence[RecordEntry]
     memory: Sequence[MemoryEntry]
+    shown: Sequence[MemoryEntry]  # the same with the digits of the display
     power: int
     chances: Sequence[dict[int, float]]
     pair_from: float
@@ -234,14 +238,18 @@ class _Sorting:
 
     def _compared(self, at: int, entry: int) -> tuple[Finding, Resistance, Slip | None]:
         """Same or keyed differently, the value it likely was, and the slip that explains it."""
-        keyed, shown = self.record[at].reading, self.memory[entry].reading
-        if shown is None:
+        keyed, filled = self.record[at].reading, self.record[at].shown
+        listed, shown = self.memory[entry].reading, self.shown[entry].reading
+        if listed is None or shown is None:
             return Finding.SAME, keyed, None
-        true = _scaled(shown, self.power).to(keyed.unit)
-        if ticks(keyed).is_same(ticks(true)):
+        theirs = _scaled(shown, self.power).to(keyed.unit)
+        if ticks(filled or keyed).is_same(ticks(theirs)):
             return Finding.SAME, keyed, None
+        true = _scaled(listed, self.power).to(keyed.unit)
+        if filled is not None and is_short_of(ticks(keyed), ticks(theirs)):
+            return Finding.KEYED_DIFFERENTLY, true, Slip.OMITTED
         before = self.record[at - 1].reading if at else None
-        return Finding.KEYED_DIFFERENTLY, true, explain(keyed, true, before)
+        return Finding.KEYED_DIFFERENTLY, true, explain(keyed, theirs, before)
 
     def _option(self, at: int, entry: int, chance: float) -> Option:
         pair = self._pair(at, entry, chance)

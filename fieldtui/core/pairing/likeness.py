@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from fieldtui.core.measurement.ohms import MAX_DIGITS, Resistance, Unit
+from fieldtui.core.pairing.digits import is_short_of
 from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry
 from fieldtui.core.pairing.recursion import Band, Emissions
 from fieldtui.core.slips import Slip, Ticks, kinds_of_wrong, ticks
@@ -84,6 +85,7 @@ def common_unit(readings: Iterable[Resistance]) -> Unit:
 # "the same" (0 where they differ) and the slips that would turn the entry into the reading.
 _Compared = tuple[float, tuple[tuple[Slip, float], ...]] | None
 _UNLIKE: _Compared = (0.0, ())
+_ROUNDED = ((Slip.OMITTED, 0.3),)  # last digits left out, then rounded: as one digit of three; no source
 
 
 class _Comparison:
@@ -94,14 +96,17 @@ class _Comparison:
         self._known: dict[Ticks, dict[int, tuple[tuple[Slip, float], ...]]] = {}
         self._figures: dict[Ticks, int] = {}
 
-    def how(self, keyed: Ticks, value: Ticks | None) -> _Compared:
+    def how(self, keyed: Ticks, value: Ticks | None, filled: Ticks | None = None) -> _Compared:
+        """``filled`` is ``keyed`` with the digits of the display, where it was keyed with fewer."""
         if value is None:
             return None
-        if keyed.value == value.value or keyed.is_same(value):
+        if keyed.value == value.value or (filled or keyed).is_same(value):
             return min(1.0, keyed.step / value.step), ()
         slips = self._slips(value).get(keyed.value)
         if slips is not None:
             return 0.0, slips
+        if filled is not None and is_short_of(keyed, value):
+            return 0.0, _ROUNDED
         ours, theirs = self._count(keyed), self._count(value)
         return _UNLIKE if ours == theirs else self._coarser(keyed, value, ours > theirs)
 
@@ -151,8 +156,9 @@ class Likeness:
         self._shows_state = any(entry.erased for entry in memory)
         self._near: dict[float, list[list[float]]] = {}
         compare = _Comparison(common_unit(entry.reading for entry in record)).how
+        filled = [None if entry.shown is None else ticks(entry.shown) for entry in record]
         self._compared = [
-            [compare(keyed, listed[entry]) for entry in self._entries(at)]
+            [compare(keyed, listed[entry], filled[at]) for entry in self._entries(at)]
             for at, keyed in enumerate(self._keyed)
         ]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from types import MappingProxyType
 
 from fieldtui.core.measurement.ohms import Resistance
@@ -17,6 +18,8 @@ class RecordEntry:
 
     ``called`` is set where the meter's number was read out at this very reading, not counted up;
     ``void`` where the reading was struck out; ``erased`` where its entry was deleted on the meter.
+    ``resolution`` is one step of the meter's display, ohm; None where it is not known. ``shown`` is the
+    reading filled up to the digits of the display, where it was keyed with fewer.
     """
 
     record: int
@@ -26,6 +29,8 @@ class RecordEntry:
     called: bool = False
     void: bool = False
     erased: bool = False
+    resolution: Decimal | None = None
+    shown: Resistance | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from itertools import groupby
 from types import MappingProxyType
 
+from fieldtui.core.pairing.digits import is_short_of
 from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry
 from fieldtui.core.slips import Slip, Ticks, slip_between, ticks
 
@@ -98,7 +99,7 @@ def _count(
     seen = _Seen(filed=[0.0] * len(listed))
     before: Ticks | None = None
     for ours, entries in zip(record, chances, strict=True):
-        keyed = ticks(ours.reading)
+        keyed, shown = ticks(ours.reading), ticks(ours.shown or ours.reading)
         for entry, chance in entries.items():
             seen.filed[entry] += chance
             value, number = listed[entry], memory[entry].number
@@ -106,14 +107,16 @@ def _count(
                 seen.called += chance
                 seen.misheard += chance * (ours.number != number)
             # Only equal values tell: an odd pair would else raise the rate that makes it likely.
-            if not ours.void and not ours.erased and value is not None and keyed.is_same(value):
+            if not ours.void and not ours.erased and value is not None and shown.is_same(value):
                 seen.standing += chance
                 seen.erased += chance * memory[entry].erased
             if value is None:
                 continue
             seen.pairs += chance
-            if chance > _LIKELY and not keyed.is_same(value):
+            if chance > _LIKELY and not shown.is_same(value):
                 slip = slip_between(keyed, value, (ours.reading.unit,), before)
+                if ours.shown is not None and is_short_of(keyed, value):
+                    slip = Slip.OMITTED
                 if slip is None:
                     seen.unexplained += chance
                 else:

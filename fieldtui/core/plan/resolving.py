@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.measurement.uncertainty import Accuracy
-from fieldtui.core.plan.route import Limit
+from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.plan.tables import Instrument
 
 STEPS = 10  # display steps in the limit, at least
@@ -38,12 +38,17 @@ class Resolved:
 
 
 def resolve(limit: Limit, instrument: Instrument) -> Resolved | None:
-    """The bound of the limit that the meter tells worst; None without a bound or a stated accuracy."""
+    """The bound of the limit that the meter tells worst; None without a bound or a stated accuracy.
+
+    None, too, of a window without any width: no route has one, but a trail made by hand may.
+    """
     accuracy = instrument.accuracy
     bounds = [bound for bound in (limit.minimum, limit.maximum) if bound is not None and bound.ohms > 0]
     if accuracy is None or not bounds:
         return None
     width = bounds[1].ohms - bounds[0].ohms if len(bounds) == 2 else None
+    if width is not None and width <= 0:
+        return None
     step = accuracy.resolution.ohms if accuracy.resolution is not None else None
     found = [
         Resolved(instrument, bound, bound.ohms if width is None else width, step, _expanded(accuracy, bound))
@@ -56,6 +61,24 @@ def finest(limit: Limit, instruments: Iterable[Instrument]) -> Resolved | None:
     """The meter that tells the limit best; None where none states its accuracy."""
     found = [each for instrument in instruments if (each := resolve(limit, instrument)) is not None]
     return min(found, key=lambda each: (not each.is_fine, each.expanded / each.room), default=None)
+
+
+def coarse_words(points: Iterable[Point], instrument: Instrument) -> str:
+    """How many of ``points`` have a limit that the meter is too coarse for, and the worst; else empty."""
+    judged = [point for point in points if point.limit.judges and point.current_ma is None]
+    looked_at = [(point, resolve(point.limit, instrument)) for point in judged]
+    coarse = [(point, found) for point, found in looked_at if found is not None and not found.is_fine]
+    if not coarse:
+        return ""
+    point, worst = max(coarse, key=lambda each: (each[1].step or each[1].expanded) / each[1].room)
+    unit = worst.at.unit
+    room = f"{worst.room.scaleb(-unit.exponent).normalize():f} {unit.symbol}"
+    step = worst.step is not None and worst.step * STEPS > worst.room
+    figure = worst.step if step and worst.step is not None else worst.expanded
+    said = f"{figure.scaleb(-unit.exponent):.2g} {unit.symbol}"
+    why = f"one step is {said}" if step else f"its uncertainty is {said}"
+    which = f"{len(coarse)} of {len(judged)} limits" if len(judged) > 1 else "the limit"
+    return f"TOO COARSE for {which}: {why}, {point.id} allows {room}"
 
 
 def _expanded(accuracy: Accuracy, at: Resistance) -> Decimal:

@@ -5,10 +5,14 @@ Such a row keeps what it said; the survey goes by what the record gives.
 
 from __future__ import annotations
 
-from fieldtui.core.measurement.voltage import VoltageReading
+from collections.abc import Iterable
+
+from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.measurement.voltage import current_of
 from fieldtui.core.plan.route import Point
 from fieldtui.core.survey.brief import standard_finding
 from fieldtui.core.survey.draft import Draft
+from fieldtui.core.survey.standing import Record
 from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict
 
@@ -29,16 +33,24 @@ def hold_record(event: ev.ReadingTaken, draft: Draft) -> Point | None:
     return None if event.record in draft.records else point
 
 
-def hold_current(event: ev.ReadingTaken, point: Point, draft: Draft) -> None:
+def hold_current(record: int, reading: Resistance, point: Point, draft: Draft) -> None:
     """A reading in volt where the point has another test current or none, or the other way round."""
-    at = event.reading.current_ma if isinstance(event.reading, VoltageReading) else None
+    at = current_of(reading)
     if at != point.current_ma:
         currents = at, point.current_ma
         keyed, wanted = ("in ohm" if each is None else f"in volt at {each} mA" for each in currents)
         draft.find(
-            f"record {event.record}: {event.reading} was keyed {keyed}, {point.id} is read {wanted}",
+            f"record {record}: {reading} was keyed {keyed}, {point.id} is read {wanted}",
             "judge this point again by hand",
         )
+
+
+def hold_moved(records: Iterable[Record], draft: Draft) -> None:
+    """Readings, as they were before, that now stand at another point: it has to be read in their way."""
+    for before in records:
+        record = draft.records[before.record]
+        if record.is_valid and record.point != before.point:
+            hold_current(record.record, record.reading, draft.points[record.point], draft)
 
 
 def hold_standard(event: ev.Briefed | ev.StandardRead, draft: Draft) -> bool:

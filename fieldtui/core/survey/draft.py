@@ -14,7 +14,7 @@ from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.ending import Ending
 from fieldtui.core.survey.judged import JudgedReadings
 from fieldtui.core.survey.layers import Changes, Layers
-from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.memory import Differed, MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
 from fieldtui.core.survey.position import UNSETTLED, Position, State, Waiting, WalkOrder, leave, wanted
@@ -64,6 +64,7 @@ class Draft:
     readings_unchecked: int = 0
     first_unchecked: int = 1  # the first record since the numbers were known to agree
     called: tuple[int, int] = (0, 0)  # a differing memory number, and how often it was read out in a row
+    differed: Differed | None = None  # when the numbers were first read to differ as they do
     attempts_since: int = 0  # tries without a value since the last reading
     is_disturbed: bool = False
     last_reading: datetime | None = None
@@ -318,6 +319,7 @@ class Draft:
         self.readings_unchecked = 0
         self.first_unchecked = self.next_record
         self.called = (0, 0)
+        self.differed = None
 
     def want_check_after_reading(self, time: datetime, *, is_long_gap: bool) -> None:
         if is_long_gap:

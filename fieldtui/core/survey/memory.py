@@ -12,6 +12,19 @@ from fieldtui.core.plan.tables import Instrument
 
 
 @dataclass(frozen=True, slots=True)
+class Differed:
+    """When the meter's number was first read to be ``by`` ahead of the record's (below zero: behind).
+
+    ``next_record`` is the record that was next then, ``attempts_since`` the tries without a value since
+    the reading before it: what went wrong had gone wrong by then.
+    """
+
+    by: int
+    next_record: int
+    attempts_since: int
+
+
+@dataclass(frozen=True, slots=True)
 class MemoryRun:
     """One filling of one meter's memory.
 

@@ -149,6 +149,8 @@ def _meter_of(meter: str, fields: dict[str, str]) -> Instrument:
             resolution=value("resolution") if "resolution" in fields else None,
             coverage=_number(fields.get("coverage", "2")),
         )
+        if not accuracy.coverage:
+            raise NotAMeterError("a coverage factor of nought is none")
     wholes: dict[str, Any] = {name: _whole(fields[name]) for name in _WHOLES if name in fields}
     flags: dict[str, Any] = {name: fields[name] != "no" for name in _FLAGS if name in fields}
     due = fields.get("calibration_due")

@@ -11,7 +11,7 @@ from fieldtui.core.survey import contradictions
 from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import Draft
 from fieldtui.core.survey.ending import COVERED, Reopening, Signature
-from fieldtui.core.survey.memory import begin_run
+from fieldtui.core.survey.memory import Differed, begin_run
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, NotAMeterError, meter_of, parse_meter
 from fieldtui.core.survey.position import Position, State, detour, settle, wanted
@@ -150,7 +150,7 @@ def _(event: ev.ReadingTaken, draft: Draft) -> None:
         draft.next_record = number + 1
     if point is None:
         return
-    contradictions.hold_current(event, point, draft)
+    contradictions.hold_current(number, event.reading, point, draft)
     take, retest, taken = draft.next_take(point)
     is_long_gap = draft.is_long_gap(event.time)
     said = event.verdict
@@ -189,7 +189,8 @@ def _(event: ev.AttemptFailed, draft: Draft) -> None:
     if point is None:
         return
     draft.file_number(event.run, event.number)
-    draft.attempts_since += 1
+    if not event.is_settling:  # where nothing could be reached, nothing was tried
+        draft.attempts_since += 1
     standing = draft.standings[point.id]
     standing = replace(standing, attempts=standing.attempts + 1, reason=event.reason)
     if event.is_settling:
@@ -290,6 +291,9 @@ def _(event: ev.NumberChecked, draft: Draft) -> None:
     draft.out_of_step = True
     times = draft.called[1] + 1 if draft.called[0] == event.number else 1
     draft.called = (event.number, times)
+    by = event.number - (draft.runs[-1].next_number - 1) if draft.runs else None
+    if by is not None and (draft.differed is None or draft.differed.by != by):
+        draft.differed = Differed(by, draft.next_record, draft.attempts_since)
 
 
 @step.register
@@ -356,6 +360,8 @@ def _(event: ev.Amended, draft: Draft) -> None:
     if draft.change(changed):
         draft.leave(draft.points[changed.point])
     computed = draft.records[event.ref].verdict
+    if event.reading is not None or event.point is not None:
+        contradictions.hold_current(event.ref, changed.reading, draft.points[changed.point], draft)
     if event.verdict is not None:
         contradictions.hold_verdict(f"amended record {event.ref}", event.verdict, computed, draft)
 
@@ -368,6 +374,7 @@ def _(event: ev.ReadingsShifted, draft: Draft) -> None:
     by = draft.order.place[point.id] - draft.order.place[first.point]
     records = [record for record in draft.records.values() if event.ref <= record.record <= event.record]
     is_done = draft.reassign(records, lambda old: draft.order.place[old] + by)
+    contradictions.hold_moved(records, draft)
     if is_done and event.record == max(draft.records) and not draft.position.back:
         draft.go_on_from(draft.points[draft.records[event.record].point])
 
@@ -385,6 +392,7 @@ def _(event: ev.SectionMirrored, draft: Draft) -> None:
         return
     draft.reorder(draft.order.with_reversed(places))
     draft.reassign(records, lambda old: before[old])
+    contradictions.hold_moved(records, draft)
 
 
 @step.register

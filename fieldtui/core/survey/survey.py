@@ -21,7 +21,7 @@ from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import RECENT, Draft
 from fieldtui.core.survey.ending import Ending
 from fieldtui.core.survey.layers import Changes, Layers
-from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.memory import Differed, MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
 from fieldtui.core.survey.position import Position, State, Waiting, WalkOrder, leave
@@ -60,6 +60,7 @@ class Survey:
     readings_unchecked: int  # since the last number check
     first_unchecked: int  # the first record since the numbers were known to agree
     called: tuple[int, int]  # a differing memory number, and how often it was read out in a row
+    differed: Differed | None  # when the numbers were first read to differ as they do; None where they agree
     attempts_since: int  # tries without a value since the last reading
     is_disturbed: bool  # something broke the rhythm since the last reading
     last_reading: datetime | None

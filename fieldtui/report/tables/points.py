@@ -27,8 +27,8 @@ _POINTS = columns(
     "State:long",
 )  # fmt: skip
 _READINGS = columns(
-    "Record:slim", "Time:short", "Point:name", "Value:short", "Said:short", "Verdict:short", "Memory:short",
-    "Remarks:wide", "By:name",
+    "Record:slim", "Time:clock", "Point:name", "Value:short", "Said:short", "Verdict:short", "Memory:short",
+    "Remarks:wide", "By:long",
 )  # fmt: skip
 _PATHS = columns("Path:name", "What:wide", "Points in series:wide", "Limit:long", "Sum:long", "Verdict:short")
 _MARKS = {CriterionStatus.UNVERIFIED: "UNVERIFIED", CriterionStatus.SECOND_HAND: "second-hand"}
@@ -201,8 +201,12 @@ def _reading(session: ReadSession, record: Record, doubt: str) -> Row:
             (record.said.value,),
             lines(verdict, "IN DOUBT" if doubt else ""),
             lines(memory_words(record.run, record.number)),
-            (*rests_on(survey, record), *remarks_on(record), *lines(f"in doubt: {doubt}" if doubt else "")),
-            lines(record.by, f"probed: {prober_of(session, record)}", meter_named(session, record)),
+            (
+                *rests_on(survey, record),
+                *remarks_on(record),
+                *lines(f"in doubt: {doubt}" if doubt else "", meter_named(session, record)),
+            ),
+            lines(record.by, f"probed: {prober_of(session, record)}"),
         ),
         is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 from textual.widget import Widget
@@ -71,13 +71,12 @@ class BlindDialog(Dialog[bool]):
         try:
             if not self._keyed and (numbered := _NUMBERED.fullmatch(text)):
                 first, text = parse_memory_number(numbered[1]), numbered[2]
-            is_erased = text == "-"
-            reading = None if is_erased else weigh_value(text, self._unit)
+            entry = _weighed(text, self._run, first + len(self._keyed), self._unit)
         except BadInputError as error:
             self.say(error.what)
             return
         self._first = first
-        self._keyed.append(MemoryEntry(self._run, self._next, reading, is_erased))
+        self._keyed.append(entry)
         self._line.text = ""
         self._ask()
 
@@ -90,6 +89,98 @@ class BlindDialog(Dialog[bool]):
         last = [f"number {entry.number}: {_as_shown(entry)}" for entry in self._keyed[-_LAST:]]
         self.query_one("#blind-keyed", Static).update(Content("\n").join(map(shown, last)))
         self.query_one("#blind-asked", Static).update(Content.styled(f"number {self._next}: value?", "bold"))
+
+
+class BlindAgainDialog(Dialog[bool]):
+    """Asks ``memory 14: key it again`` for lines of ``keyed``; what was keyed before stays out of sight.
+
+    A line is settled once the same was keyed twice, one after the other: it then stands in ``keyed`` and
+    in ``keyed_twice``, also where the rest is left with Escape.
+    """
+
+    IS_UNFORESEEN = True
+
+    def __init__(
+        self,
+        run: int,
+        unit: Unit,
+        keyed: list[MemoryEntry],
+        places: Sequence[int],
+        keyed_twice: dict[int, MemoryEntry],
+    ) -> None:
+        super().__init__(
+            f"Look at these lines of run {run} again on the meter, in {unit.symbol} unless keyed otherwise",
+            "They differ from the record. A value counts once it is keyed twice alike.\n"
+            "-: erased. Esc or /: later.",
+        )
+        self._unit = unit
+        self._keyed = keyed
+        self._places = list(places)
+        self._keyed_twice = keyed_twice
+        self._line = WordLine(is_active=True)
+
+    def compose_body(self) -> Iterable[Widget]:
+        yield Static(id="blind-asked", classes="dialog-label")
+        yield self._line
+
+    def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
+        self._ask()
+
+    def leaves(self, event: Key) -> bool:
+        return event.key in ("escape", "slash")
+
+    def key_pressed(self, event: Key) -> None:
+        if event.key == "enter":
+            self._enter(self._line.text.strip())
+        else:
+            self.say("")  # what was said of keys before these is over
+            self._line.press(event)
+
+    def _enter(self, text: str) -> None:
+        place = self._places[0]
+        before = self._keyed[place]
+        if not text:
+            self.say("key what the meter shows, - where the entry is erased")
+            return
+        try:
+            entry = _weighed(text, before.run, before.number, self._unit)
+        except BadInputError as error:
+            self.say(error.what)
+            return
+        self._keyed[place] = entry
+        self._line.text = ""
+        if not _is_alike(entry, before):
+            self._ask()
+            self.say("not what was keyed before: read it on the meter and key it once more")
+            return
+        self._keyed_twice[place] = entry
+        del self._places[0]
+        if self._places:
+            self._ask()
+        else:
+            self.answer(True)
+
+    def _ask(self) -> None:
+        self.say("")
+        more = f"   ({len(self._places) - 1} more after it)" if len(self._places) > 1 else ""
+        asked = f"memory {self._keyed[self._places[0]].number}: key it again"
+        self.query_one("#blind-asked", Static).update(Content.styled(asked, "bold") + Content(more))
+
+
+def _weighed(text: str, run: int | None, number: int | None, unit: Unit) -> MemoryEntry:
+    """The entry that ``text`` says.
+
+    Raises:
+        BadInputError: it is no value.
+    """
+    is_erased = text == "-"
+    return MemoryEntry(run, number, None if is_erased else weigh_value(text, unit), is_erased)
+
+
+def _is_alike(one: MemoryEntry, other: MemoryEntry) -> bool:
+    if one.reading is None or other.reading is None:
+        return one.reading is other.reading
+    return one.reading.ohms == other.reading.ohms
 
 
 def _as_keyed(entry: MemoryEntry) -> str:

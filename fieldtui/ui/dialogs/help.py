@@ -32,7 +32,7 @@ class HelpDialog(Dialog[bool]):
 
     def __init__(self, screen: ScreenName, alerts: Sequence[str] = ()) -> None:
         """``alerts`` are the warnings that stand: all of them come before the keys."""
-        super().__init__("Warnings, and keys" if alerts else "Keys", _HINT)
+        super().__init__("Keys, below the warnings" if alerts else "Keys", _HINT)
         said = [line for alert in alerts for line in shown(f"! {alert}", "bold").wrap(WIDTH)]
         page = [*said, *([Content("")] if said else []), help_page(screen)]
         self._page = VerticalScroll(Static(Content("\n").join(page)), id="help-page")

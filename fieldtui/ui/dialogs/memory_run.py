@@ -57,8 +57,10 @@ class UnreconciledDialog(PickDialog[bool]):
         heading = Content("\n").join(
             [
                 Content.styled(f"MEMORY RUN {run} IS NOT RECONCILED", "bold $text-error"),
-                Content("Once it is cleared, what the meter kept can no longer be held against the"),
-                Content("record: a lost or doubled number would never be found."),
+                Content(
+                    "Once it is cleared, what the meter kept can no longer be held against the record: "
+                    "a lost or doubled number would never be found."
+                ),
             ]
         )
         super().__init__(

@@ -73,6 +73,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
 
     def __init__(self, desk: Desk, writer: Writer) -> None:
         super().__init__()
+        self.run: int | None = None  # the memory run to be reconciled, where it is left for that
         self._desk = desk
         self._writer = writer
         self._ways: dict[Group, Sequence[Way]] = {
@@ -129,7 +130,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
         unmeasured = self._desk.survey.counts[State.INACCESSIBLE]
         done = f"nothing to do, {unmeasured} NOT MEASURED" if unmeasured else "all done"
         words = f"{left} to do" if left else f"{done}: 9 closes the session"
-        title = Content(" CLOSE-OUT  ") + shown(self._desk.session.route.title) + Content(f"  {words}")
+        title = Content(f" CLOSE-OUT  {words}  ") + shown(self._desk.session.route.title)
         self.query_one("#close-title", Static).update(title)
         self._draw_detail()
 
@@ -312,6 +313,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
             self.answer(Leaving.POINT)
 
     async def _reconcile(self, item: Item) -> None:
+        self.run = item.run
         self.answer(Leaving.RECONCILE)
 
     async def _check_number(self, item: Item) -> None:

@@ -26,6 +26,8 @@ from fieldtui.ui.widgets.drift_readings import HEADING, NumberedReadings
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
 
 _SCROLLS = {"up": -3, "pageup": -3, "asterisk": -3, "down": 3, "pagedown": 3, "plus": 3}  # an explanation
+# What fits whichever explanation was chosen; the crew's own reasons name other ones.
+_GROUNDS = ("seen in the meter's memory", "the prober says so")
 _FOR_THE_CREW = (Kind.MISHEARD, Kind.SEVERAL)  # nothing is written: somebody has to do something first
 
 
@@ -41,14 +43,11 @@ class NumberChoice:
 class NumberDriftScreen(AskingScreen[NumberChoice]):
     """The numbers differ: last readings, ranked explanations, and what each would change."""
 
-    def __init__(
-        self, survey: Survey, called: int, explanations: Sequence[Explanation], reasons: Sequence[str]
-    ) -> None:
+    def __init__(self, survey: Survey, called: int, explanations: Sequence[Explanation]) -> None:
         super().__init__()
         self._survey = survey
         self._called = called
         self._explanations = list(explanations)
-        self._reasons = list(reasons)
 
     def compose(self) -> ComposeResult:
         yield Static(" DRIFT  THE NUMBERS DIFFER", classes="asking-title", markup=False)
@@ -97,7 +96,7 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
                 shown(_sentence(change_in_words(kind, change, self._survey))),
             ]
         )
-        reason = await self.ask(ReasonDialog(heading, [change.words, *self._reasons], enter_picks=False))
+        reason = await self.ask(ReasonDialog(heading, [change.words, *_GROUNDS], enter_picks=False))
         if reason is not None:
             self.answer(NumberChoice(kind, change, reason.text))
 
@@ -111,18 +110,23 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
 
 
 class PlaceDialog(PickDialog[Change]):
-    """Where it happened, the likeliest place first and marked."""
+    """Where it happened, the likeliest place first and marked; none is marked where several are as likely."""
 
     IS_UNFORESEEN = True
 
     def __init__(self, explanation: Explanation, survey: Survey) -> None:
+        is_undecided = _as_likely(explanation) > 1
+        which = "Undecided: nothing tells these apart" if is_undecided else "The likeliest place first"
         super().__init__(
-            f"{explanation.kind.value}: where? The likeliest place first",
+            f"{explanation.kind.value}: where? {which}",
             [
                 (Row(number, Content(f"{percent(change.probability):>5}  ") + shown(change.words)), change)
                 for number, change in enumerate(explanation.changes, start=1)
             ],
-            hint="Enter: the marked one. Digits pick. Esc or -: back.",
+            hint="Digits pick. Esc or -: back."
+            if is_undecided
+            else "Enter: the marked one. Digits pick. Esc or -: back.",
+            enter_picks=not is_undecided,
         )
 
 
@@ -132,13 +136,26 @@ def explanation_lines(explanations: Sequence[Explanation], survey: Survey) -> Co
     for number, each in enumerate(explanations, start=1):
         likeliest, places = each.changes[0], len(each.changes)
         has_places = places > 1 and each.kind not in _FOR_THE_CREW
+        where = f"  (the likeliest of {places} places)" if has_places else ""
+        what = likeliest.words if likeliest.settles else likeliest.words.split("; ")[0]
+        change = change_in_words(each.kind, likeliest, survey)
+        if has_places and (alike := _as_likely(each)) > 1:
+            where = f"  (undecided: {alike} places, each as likely)"
+            what = f"the numbers do not tell where it happened; {number} lists the places"
+            change = f"what moves depends on the place; next number {likeliest.next_number}"
         lines += [
             Content.styled(f" {number} {percent(each.probability):>5}  {each.kind.value}", "bold")
-            + Content(f"  (the likeliest of {places} places)" if has_places else ""),
-            shown(f"          {likeliest.words if likeliest.settles else likeliest.words.split('; ')[0]}"),
-            shown(f"        → {change_in_words(each.kind, likeliest, survey)}"),
+            + Content(where),
+            shown(f"          {what}"),
+            shown(f"        → {change}"),
         ]
     return Content("\n").join(lines)
+
+
+def _as_likely(explanation: Explanation) -> int:
+    """At how many places it is as likely as at the first, as far as the screen shows."""
+    first = percent(explanation.changes[0].probability)
+    return sum(percent(change.probability) == first for change in explanation.changes)
 
 
 def _sentence(words: str) -> str:

@@ -5,7 +5,7 @@ The screen only asks. What was chosen goes back to the walk, which writes it dow
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import ClassVar
@@ -30,6 +30,8 @@ from fieldtui.ui.widgets.drift_preview import DriftPreview
 from fieldtui.ui.widgets.key_bar import KeyHints
 
 _FIRST = {"up": -1, "asterisk": -1, "down": 1, "plus": 1}  # the first record, one earlier or later
+# What fits whichever remedy was chosen; the crew's own reasons for a correction are of values.
+_GROUNDS = ("the values fit there", "the prober says so")
 _BY = {"left": -1, "7": -1, "right": 1, "9": 1}  # points
 
 
@@ -60,13 +62,12 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         True: "↑ ↓ * +: first record. ← → 7 9: how far. Enter: take this. Esc or -: back.",
     }
 
-    def __init__(self, desk: Desk, alarm: Alarm, earlier: Alarm | None, reasons: Sequence[str]) -> None:
+    def __init__(self, desk: Desk, alarm: Alarm, earlier: Alarm | None) -> None:
         """``earlier`` is the alarm that ``alarm`` says is over, where it says so."""
         super().__init__()
         self._desk = desk
         self._survey = desk.survey
         self._alarm = alarm
-        self._reasons = list(reasons)
         self._offered = list(offered(alarm, earlier))
         self._tried: PointChoice | None = None  # what the preview shows
 
@@ -89,7 +90,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
             enter_picks=False,
         )
         yield Static(self._HINTS[False], classes="asking-hint", id="drift-hint", markup=False)
-        yield KeyHints("drift")
+        yield KeyHints("drift_points")
 
     # --- keys -----------------------------------------------------------------------------
 
@@ -123,16 +124,23 @@ class PointDriftScreen(AskingScreen[PointChoice]):
             self.begin(self._take_it(tried))
 
     async def _help(self) -> None:
-        await self.ask(HelpDialog("drift"))
+        await self.ask(HelpDialog("drift_points"))
 
     async def _take_it(self, tried: PointChoice) -> None:
-        words = self._alarm.cause
         heading = f"{remedy_in_words(tried)}: why?"
-        reason: Reason | None = await self.ask(
-            ReasonDialog(heading, [words, *self._reasons], enter_picks=False)
-        )
+        reasons = [self._cause_of(tried), *_GROUNDS]
+        reason: Reason | None = await self.ask(ReasonDialog(heading, reasons, enter_picks=False))
         if reason is not None:
             self.answer(replace(tried, reason=reason.text))
+
+    def _cause_of(self, tried: PointChoice) -> str:
+        """What must have happened if the remedy is right; in the alarm's own words where it says the same."""
+        is_mirror = tried.remedy is Remedy.MIRROR
+        if self._alarm.shift is None if is_mirror else tried.by == self._alarm.shift:
+            return self._alarm.cause
+        if is_mirror:
+            return "section walked from its far end"
+        return f"the prober was {elsewhere(tried.by)}"
 
     # --- drawing --------------------------------------------------------------------------
 

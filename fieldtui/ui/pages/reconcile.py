@@ -9,13 +9,14 @@ from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.desk import reconciling
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
-from fieldtui.ui.dialogs.blind import BlindDialog
+from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
@@ -40,7 +41,8 @@ from fieldtui.ui.widgets.reconcile_rows import (
 from fieldtui.ui.writer import Writer
 
 BLIND = "keyed blind"
-_CHECKED = "checked against the meter's list"
+# What fits whatever is taken over; what the list says otherwise is written beside each by itself.
+_REASONS = ("checked against the meter's list", "looked up on the meter again", "agreed with the prober")
 
 
 class ReconcileScreen(AskingScreen[str]):
@@ -49,17 +51,25 @@ class ReconcileScreen(AskingScreen[str]):
     IS_UNFORESEEN = False
 
     def __init__(
-        self, desk: Desk, writer: Writer, *, run: int | None = None, is_blind: bool | None = None
+        self,
+        desk: Desk,
+        writer: Writer,
+        *,
+        run: int | None = None,
+        is_blind: bool | None = None,
+        leads_on: bool = False,
     ) -> None:
-        """With ``run`` the way to the next memory run leads here: once all is settled it leads on."""
+        """With ``leads_on`` the way to the next memory run leads here, and on once all is settled."""
         super().__init__()
         self._desk = desk
-        self._only_run = run
+        self._only_run = run  # None: asked for
+        self._leads_on = leads_on
         self._first_source = is_blind  # None: asked for
         self._writer = writer
         self._list_name = ""
         self._memory: list[MemoryEntry] = []
         self._keyed: list[MemoryEntry] = []
+        self._keyed_twice: dict[int, MemoryEntry] = {}  # by place in ``_keyed``: lines keyed twice alike
         self._pairing = Pairing((), (), (), ())
         self._decided: set[RowKey] = set()  # by the crew
         self._is_narrow = True  # only what is not the same
@@ -161,8 +171,29 @@ class ReconcileScreen(AskingScreen[str]):
         unit = self._meter_of(run).unit
         if not await self.ask(BlindDialog(run, first, unit, self._keyed)):
             return False
+        if not await self._key_again(run, unit):
+            return False
         self._memory, self._list_name = list(self._keyed), BLIND
         return True
+
+    async def _key_again(self, run: int, unit: Unit) -> bool:
+        """Every line that would change a value on record, once more; False where it was left.
+
+        One slip in a list keyed by hand would else make a right record a wrong one.
+        """
+        while True:
+            pairing = await self._writer.do(
+                reconciling.reconcile, self._desk.survey, list(self._keyed), frozenset({run})
+            )
+            places = [
+                place
+                for place in reconciling.changing_entries(pairing)
+                if self._keyed_twice.get(place) != self._keyed[place]
+            ]
+            if not places:
+                return True
+            if not await self.ask(BlindAgainDialog(run, unit, self._keyed, places, self._keyed_twice)):
+                return False
 
     def _meter_of(self, run: int) -> Instrument:
         """The meter whose memory the run is."""
@@ -185,8 +216,9 @@ class ReconcileScreen(AskingScreen[str]):
     def _draw(self) -> None:
         pairing = self._pairing
         runs = ", ".join(map(str, sorted(self._runs)))
+        which = "the list keyed blind" if self._list_name == BLIND else self._list_name
         self.query_one("#reconcile-title", Static).update(
-            Content(f" RECONCILE  run {runs} with ") + shown(self._list_name)
+            Content(f" RECONCILE  run {runs} with ") + shown(which)
         )
         counts = Content(reconciling.count_findings(pairing))
         whole = pairing.mismatch_of_whole
@@ -195,6 +227,8 @@ class ReconcileScreen(AskingScreen[str]):
             if reconciling.is_strange(pairing):
                 words += " Nothing of it can be taken over."
             counts = Content.styled(f"! {words}", "bold $text-error") + Content("\n") + counts
+        elif early := reconciling.early_end(self._desk.survey, pairing):
+            counts = Content.styled(f"! {early}", "bold $text-error") + Content("\n") + counts
         self.query_one("#reconcile-counts", Static).update(counts)
         every = [
             replace(row, mark=DECIDED) if row.key in self._decided else row
@@ -262,7 +296,7 @@ class ReconcileScreen(AskingScreen[str]):
         )
         self._outcome = f"run {', '.join(map(str, sorted(self._runs)))}: {done} taken over"
         await self._compare()
-        if self._only_run is not None and not self._pairing.undecided:
+        if self._leads_on and not self._pairing.undecided:
             self.answer(self._outcome)
             return
         self.say(f"TAKEN OVER: {done}. The run is reconciled; every first form stays.", "bold $text-success")
@@ -334,6 +368,5 @@ class ReconcileScreen(AskingScreen[str]):
         )
 
     async def _ask_reason(self, heading: str) -> str | None:
-        reasons = [_CHECKED, *self._desk.session.reasons.of("amend")]
-        reason = await self.ask(ReasonDialog(heading, reasons, enter_picks=False))
+        reason = await self.ask(ReasonDialog(heading, _REASONS, enter_picks=False))
         return None if reason is None else reason.text

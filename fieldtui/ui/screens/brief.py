@@ -21,11 +21,12 @@ from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.brief_answers import Understood, understand
 from fieldtui.ui.widgets.brief_cautions import CautionsBox
 from fieldtui.ui.widgets.brief_choice import ChoiceLine
-from fieldtui.ui.widgets.brief_form import METER, BriefForm
+from fieldtui.ui.widgets.brief_form import METER, OF_THE_METER, BriefForm
 from fieldtui.ui.widgets.brief_state import BriefState
 from fieldtui.ui.widgets.key_bar import KeyBar, bindings_of
 from fieldtui.ui.widgets.text_line import TextLine
 
+_CHOOSE = "choose it; what this meter needs is asked then"
 _CONFIRMS = frozenset({"enter", "space", "pagedown", "f3", "f5", "ctrl+s"})
 
 
@@ -75,26 +76,26 @@ class BriefScreen(Screen[None], KeyedPage):
 
     # --- how the brief stands -------------------------------------------------------------
 
-    def _understood(self) -> Understood | None:
-        keyed = self._form.keyed(cautions_read=self._cautions_read)
-        return None if keyed is None else understand(keyed)
+    def _understood(self) -> Understood:
+        return understand(self._form.keyed(cautions_read=self._cautions_read))
 
-    def _stops(self, understood: Understood | None) -> dict[str, str]:
+    def _stops(self, understood: Understood) -> dict[str, str]:
         """Everything that keeps the walk from beginning, in the order of the form."""
-        if understood is None:
-            known = self._form.has_meters
-            return {METER: "choose it" if known else "none is known; add it to shared/instruments.toml"}
         stops = understood.stops(self._today, self._route)
+        if self._form.meter is None:  # what it is asked for cannot be known yet, all else can
+            stops = {name: why for name, why in stops.items() if name not in OF_THE_METER}
+            known = self._form.has_meters
+            stops[METER] = _CHOOSE if known else "none is known; add it to shared/instruments.toml"
         return {name: stops[name] for name in (CAUTIONS, *self._form.fields) if name in stops}
 
     def _look(self) -> None:
         """Say of every answer, and of the brief as a whole, how it stands."""
         understood = self._understood()
-        if understood is not None:
-            found = findings(understood.brief, self._today, self._route)
-            self._form.say(understood.brief, found, understood.mistakes)
-        overrides = understood.brief.overrides if understood is not None else {}
-        self.query_one(BriefState).show(self._stops(understood), overrides)
+        found = findings(understood.brief, self._today, self._route)
+        if self._form.meter is None:
+            found = {name: why for name, why in found.items() if name not in OF_THE_METER}
+        self._form.say(understood.brief, found, understood.mistakes)
+        self.query_one(BriefState).show(self._stops(understood), understood.brief.overrides)
 
     # --- answers --------------------------------------------------------------------------
 
@@ -144,7 +145,7 @@ class BriefScreen(Screen[None], KeyedPage):
     def action_begin(self) -> None:
         understood = self._understood()
         stops = self._stops(understood)
-        if understood is not None and not stops:
+        if not stops:
             self.post_message(self.Briefed(understood.brief))
             return
         self.app.bell()

@@ -165,6 +165,7 @@ class ReviewScreen(RemarkActions):
     def _show(self, page: str) -> None:
         """Bring a page to the front, with only the rows that have the words looked for."""
         self._pages.current = f"review-{page}"
+        self.query_one(ReviewStatus).tell("")
         self._fill()
         self._focus_page()
 

@@ -16,6 +16,7 @@ from fieldtui.core.text import visible
 from fieldtui.desk.remarks import RemarkDesk
 from fieldtui.report.remark_words import remark_head
 from fieldtui.ui.dialogs.remark import RemarkDialog
+from fieldtui.ui.widgets.review.head import ReviewStatus
 from fieldtui.ui.widgets.review.remarks import RemarkList, marked_place
 from fieldtui.ui.widgets.review.table import ReviewTable
 from fieldtui.ui.writer import Writer
@@ -77,8 +78,10 @@ class RemarkActions(Screen[None]):
         await self._ask(desk, heading, "why it no longer holds", partial(desk.withdraw, entry))
 
     async def _ask(self, desk: RemarkDesk, heading: str, words: str, put: Callable[[str, str], Path]) -> None:
+        saved_in: list[Path] = []
+
         async def save(by: str, text: str) -> None:
-            await self._remark_writer.do(put, by, text)
+            saved_in[:] = [await self._remark_writer.do(put, by, text)]
 
         if self._is_asking:
             return  # the key was pressed twice in a hurry
@@ -88,7 +91,8 @@ class RemarkActions(Screen[None]):
         if answer is not None:
             self._reviewer = answer[0]
             self._read_remarks(newest=True)
-            self.notify(visible(f"Saved in {desk.folder}"), markup=False)
+            for path in saved_in:  # on a line of its own: a toast covers what is read next
+                self.query_one(ReviewStatus).tell(f"Saved in {path.name}, folder {path.parent}")
 
     def _desk_or_say(self) -> RemarkDesk | None:
         if self._remark_desk is None:

@@ -9,14 +9,15 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Static
 
+from fieldtui.core.account.bracket import readings_in_doubt
 from fieldtui.core.account.paths import describe_path, judge_paths
 from fieldtui.core.survey.standing import Record
 from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, understand
-from fieldtui.errors import FieldtuiError, MediumFailedError, NotSavedError, WrongUseError
+from fieldtui.errors import FieldtuiError, MediumFailedError, MemoryFullError, NotSavedError, WrongUseError
 from fieldtui.report.told import rests_on
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.held_keys import put_keys_first
-from fieldtui.ui.phrases import VERDICTS
+from fieldtui.ui.phrases import VERDICTS, doubtful
 from fieldtui.ui.screens.walk_actions import WalkActions
 from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS, RINGS_STOP
 from fieldtui.ui.shown import shown
@@ -24,6 +25,7 @@ from fieldtui.ui.widgets.entry_line import EntryLine
 
 _REASONS_FOR = {DoubtKind.NUMBER: "renumber"}  # the table of reasons offered for each doubt
 _WRITES_NOTHING = ("help", "menu", "light", "leave")
+_TO_NEXT_RUN = {"f": "f", "slash": "f"}  # the keypad has no letters, and the menu leads elsewhere, too
 LEAST_SIZE = (40, 9)  # columns and rows in which the entry line can be seen
 _BY_KEY = {key: action.name for action in actions_of("walk") for key in action.keys}
 
@@ -57,6 +59,9 @@ class WalkScreen(WalkActions):
         """Record what was keyed, or say why not; only then may the next key count."""
         try:
             record = await self._record(text)
+        except MemoryFullError as error:
+            self._say_full(error)
+            return
         except FieldtuiError as error:
             self.say_trouble(error)
             self.entry.refuse(unsaved=isinstance(error, NotSavedError))
@@ -71,6 +76,12 @@ class WalkScreen(WalkActions):
         except FieldtuiError as error:
             self.say_trouble(error)
         self.entry.accept()
+
+    def _say_full(self, error: MemoryFullError) -> None:
+        """The value waits on its line while ``f`` leads to the next memory run; then Enter records it."""
+        words = "f (keypad: /) leads to the next run and the value stays on the line; then Enter records it"
+        self.say_trouble(MemoryFullError(f"NOT SAVED: {error.what}", remedy=words))
+        self.entry.refuse(unsaved=True, way_on=_TO_NEXT_RUN, hint="f or /: next run, then Enter. - clears it")
 
     async def _record(self, text: str) -> Record | None:
         self._want_medium()
@@ -103,7 +114,8 @@ class WalkScreen(WalkActions):
         return (*reasons[:8], NUMBER_MISHEARD) if kind == "renumber" else reasons
 
     def _say_recorded(self, record: Record) -> None:
-        mark = VERDICTS[record.verdict]
+        in_doubt = any(each.record == record.record for each in readings_in_doubt(self.desk.survey))
+        mark = doubtful(VERDICTS[record.verdict], is_in_doubt=in_doubt)
         number = "" if record.number is None else f"memory {record.number}"
         parts = [
             Content.styled(f"RECORDED {record.record}", "bold"),
@@ -116,7 +128,7 @@ class WalkScreen(WalkActions):
         ]
         failed = record.verdict.is_failed or bool(paths)
         said = [part for part in parts if part.plain]
-        self.say(Content("  ").join(said), "bad" if failed else "good")
+        self.say(Content("  ").join(said), "bad" if failed else "warning" if in_doubt else "good")
         self.ring(RINGS_FAIL if failed else RINGS_PASS)
 
     def _failed_paths(self, record: Record) -> list[Content]:
@@ -218,7 +230,7 @@ class WalkScreen(WalkActions):
         """The close-out; what it leaves for is done here, and it comes back afterwards."""
         from fieldtui.ui.pages.close_out import CloseOutScreen, Leaving
 
-        while (leaving := await self.ask(CloseOutScreen(self.desk, self.writer))) is not None:
+        while (leaving := await self.ask(page := CloseOutScreen(self.desk, self.writer))) is not None:
             self.redraw()
             if leaving is Leaving.CLOSED:
                 await self.leave_safely()
@@ -227,7 +239,7 @@ class WalkScreen(WalkActions):
             if leaving is Leaving.POINT:
                 self._say("GONE TO", self._here_id(), "d leads back to the close-out")
                 return
-            await (self.do_reconcile() if leaving is Leaving.RECONCILE else self.do_check())
+            await (self.do_reconcile(page.run) if leaving is Leaving.RECONCILE else self.do_check())
         self.redraw()
 
     async def do_leave(self) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record
+from fieldtui.desk.entry import weigh_reading
 from fieldtui.errors import WrongUseError
 from fieldtui.report.told import rests_on
 from fieldtui.ui.phrases import VERDICTS, limit_in_words
@@ -85,7 +86,16 @@ class WalkActions(WalkCrew):
             await self.write(self.desk.void, chosen, reason.text)
             if reason.switched:
                 await self.write(self.desk.erase, chosen, reason.text)
-            self._say("VOID", f"record {chosen}  {record.point}", reason.text)
+            self._say("VOID", f"record {chosen}  {record.point}", self._after_void(record.point, reason.text))
+
+    def _after_void(self, point: str, reason: str) -> str:
+        """The reason, and where its point is open again how to get back to it."""
+        survey = self.desk.survey
+        if survey.standings[point].state is not State.OPEN:
+            return reason
+        if survey.position.here == point:
+            return f"{reason}. {point} is open again and taken next"
+        return f"{reason}. {point} is OPEN again: o leads back to it"
 
     async def do_amend(self) -> None:
         from fieldtui.ui.dialogs.amend import AmendDialog
@@ -99,7 +109,8 @@ class WalkActions(WalkCrew):
         answers = await self.ask(AmendDialog(record, self.desk.survey.points[record.point]))
         if answers is None:
             return
-        reason = await self.ask_reason(f"Correct record {chosen} to {answers[0]}: why?", "amend")
+        should_be = weigh_reading(answers[0], self.desk.survey.points[record.point])
+        reason = await self.ask_reason(f"Correct record {chosen} to {should_be}: why?", "amend")
         if reason is not None:
             verdict = await self.write(self.desk.amend_value, chosen, answers[0], reason.text)
             now = self.desk.survey.records[chosen]

@@ -7,17 +7,21 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from fieldtui.core.drift.watch import Alarm
+from fieldtui.core.plan.resolving import coarse_words
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.survey.meters import calibration_trouble, meter_words, unlisted_meter
+from fieldtui.core.survey.position import State
 from fieldtui.core.trail.events import Agreement
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.screens.walk_stage import RINGS_STOP, WalkStage
 from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.alerts import Alerts
 
 # A page or dialog is imported by what shows it, here and in the modules built on this one: a walk that goes
 # well shows few of them.
 if TYPE_CHECKING:
+    from fieldtui.core.plan.tables import Instrument
     from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
     from fieldtui.ui.dialogs.reason import Reason
     from fieldtui.ui.pages.drift import NumberChoice
@@ -28,17 +32,28 @@ _FULL = "memory full, read out and reconciled"
 class WalkMemory(WalkStage):
     """Whatever keeps record, meter and prober in step; each called from a worker."""
 
+    _standing: tuple[Alarm, ...] = ()  # what the watch spoke up about and nobody settled, at the last look
+
     # --- number checks --------------------------------------------------------------------
 
     async def do_check(self) -> None:
-        """Key the called number; where it differs, go through Drift until it is settled or left open."""
+        """Key the called number; where it differs, go through Drift until it is settled or left open.
+
+        Drift that was left open is asked again afterwards.
+        """
         from fieldtui.core.drift.explanations import Kind
         from fieldtui.ui.dialogs.number import NumberDialog
 
+        is_drifting = bool(self.query_one(Alerts).drift)
+        if is_drifting and self.desk.survey.run is None:  # there is no number to be asked for
+            await self.watch_drift(resumed=True)
+            return
         while (answers := await self.ask(NumberDialog())) is not None:
             called = parse_memory_number(answers[0])
             if await self.write(self.desk.check_number, called) is Agreement.AGREE:
                 self._say("NUMBERS AGREE", str(called), "", tone="good")
+                if is_drifting:
+                    await self.watch_drift(resumed=True)
                 return
             choice = await self._ask_what_happened(called)
             if choice is None or choice.kind is not Kind.MISHEARD:
@@ -55,8 +70,7 @@ class WalkMemory(WalkStage):
         self._say("THE NUMBERS DIFFER", f"meter {called}, record {ours}", "", tone="bad")
         self.ring(RINGS_STOP)
         explanations = await self.writer.do(self.desk.explain_numbers, called)
-        reasons = self.desk.session.reasons.of("renumber")
-        return await self.ask(NumberDriftScreen(self.desk.survey, called, explanations, reasons))
+        return await self.ask(NumberDriftScreen(self.desk.survey, called, explanations))
 
     async def _follow(self, choice: NumberChoice) -> None:
         from fieldtui.core.drift.explanations import Kind
@@ -76,16 +90,18 @@ class WalkMemory(WalkStage):
         ``resumed``: what it spoke up about before and nobody answered is asked again.
         """
         alarms = await self.writer.do(self._standing_alarms if resumed else self._alarms)
-        if not alarms:
-            return
+        if alarms:
+            await self._ask_about_drift(alarms)
+        standing = await self.writer.do(self._standing_alarms) if alarms else self._standing
+        self.query_one(Alerts).drift = standing[-1].cause if standing else ""
+
+    async def _ask_about_drift(self, alarms: tuple[Alarm, ...]) -> None:
         from fieldtui.ui.pages.drift_points import PointDriftScreen, Remedy
 
         alarm = alarms[-1]
         earlier = alarms[-2] if alarm.shift == 0 and len(alarms) > 1 else None
         self.ring(RINGS_STOP)
-        choice = await self.ask(
-            PointDriftScreen(self.desk, alarm, earlier, self.desk.session.reasons.of("amend"))
-        )
+        choice = await self.ask(PointDriftScreen(self.desk, alarm, earlier))
         if choice is None:
             self._say("DRIFT", alarm.cause, "look before the next reading", tone="warning")
         elif choice.remedy is Remedy.IN_STEP:
@@ -100,7 +116,9 @@ class WalkMemory(WalkStage):
 
     def _alarms(self) -> tuple[Alarm, ...]:
         """The alarms so far, the one of the last reading last; none where that one gave none."""
-        watch = self.desk.lookout.watch
+        lookout = self.desk.lookout
+        self._standing = lookout.standing
+        watch = lookout.watch
         return watch.alarms if watch.alarm is not None else ()
 
     def _standing_alarms(self) -> tuple[Alarm, ...]:
@@ -118,7 +136,7 @@ class WalkMemory(WalkStage):
             return
         while (step := await self.ask(self._steps(run))) is not None:
             if step in (MemoryStep.RECONCILE, MemoryStep.FROM_FILE):
-                await self._reconcile(run=run.run, is_blind=step is MemoryStep.RECONCILE)
+                await self._reconcile(run=run.run, is_blind=step is MemoryStep.RECONCILE, leads_on=True)
                 if run.run in self.desk.survey.reconciled and await self._start_run():
                     return
             elif step is MemoryStep.OTHER_METER:
@@ -140,7 +158,7 @@ class WalkMemory(WalkStage):
             all_the_same = await self.ask(UnreconciledDialog(run.run))
             if not all_the_same:
                 if all_the_same is False:
-                    await self.do_reconcile()
+                    await self.do_reconcile(run.run)
                 return False
         return await self._start_run()
 
@@ -185,16 +203,25 @@ class WalkMemory(WalkStage):
                 return
             number = answers[0]
         trouble = calibration_trouble(chosen, today)
+        coarse = self._too_coarse(chosen)
         if trouble and meters:
             heading = f"{trouble[0].upper()}{trouble[1:]}. Go on with it: why?"
-            reason = await self.ask_reason(heading, "override")
+            reason = await self.ask_reason(heading, "override", warning=coarse)
         else:
-            reason = await self.ask_reason(f"{meter_words(chosen)} takes over: why?", "meter")
+            heading = f"{meter_words(chosen)} takes over: why?"
+            reason = await self.ask_reason(heading, "meter", warning=coarse)
         if reason is not None:
             first = None if number is None else parse_memory_number(number)
             await self.write(self.desk.take_meter, chosen, first, reason.text)
             self.count_down()
-            self._say("ANOTHER METER", meter_words(chosen), self._after_other_meter(), tone="warning")
+            said = "  ".join(part for part in (coarse, self._after_other_meter()) if part)
+            self._say("ANOTHER METER", meter_words(chosen), said, tone="warning")
+
+    def _too_coarse(self, meter: Instrument) -> str:
+        """How many points still to be taken have a limit that the meter is too coarse for, in words."""
+        survey = self.desk.survey
+        left = survey.in_state(State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE)
+        return coarse_words(left, meter)
 
     def _after_other_meter(self) -> str:
         survey = self.desk.survey
@@ -206,26 +233,34 @@ class WalkMemory(WalkStage):
         run = await self.write(self.desk.start_run, parse_memory_number(number), reason)
         self._say("MEMORY RUN", str(run.run), f"the next reading gets {run.next_number}")
 
-    async def do_reconcile(self) -> None:
+    async def do_reconcile(self, run: int | None = None) -> None:
+        """``run`` is the memory run where it is known which one is meant."""
         if not self.desk.survey.runs:
             raise WrongUseError("No memory run has begun", remedy="there is nothing to reconcile")
-        await self._reconcile()
+        await self._reconcile(run=run)
 
-    async def _reconcile(self, *, run: int | None = None, is_blind: bool | None = None) -> None:
+    async def _reconcile(
+        self, *, run: int | None = None, is_blind: bool | None = None, leads_on: bool = False
+    ) -> None:
         from fieldtui.ui.pages.reconcile import ReconcileScreen
 
-        outcome = await self.ask(ReconcileScreen(self.desk, self.writer, run=run, is_blind=is_blind))
+        page = ReconcileScreen(self.desk, self.writer, run=run, is_blind=is_blind, leads_on=leads_on)
+        outcome = await self.ask(page)
         self.redraw()
         if outcome:
             self._say("RECONCILED", outcome, "", tone="good")
 
     # --- parts ----------------------------------------------------------------------------
 
-    async def ask_reason(self, heading: str, kind: str, *, switch: str = "") -> Reason | None:
-        """A reason from the crew's table for this kind of event, or own words."""
+    async def ask_reason(
+        self, heading: str, kind: str, *, switch: str = "", warning: str = ""
+    ) -> Reason | None:
+        """A reason from the crew's table for this kind of event, or own words; after a warning, if any."""
         from fieldtui.ui.dialogs.reason import ReasonDialog
 
         words = shown(heading, "bold")
+        if warning:
+            words += Content("\n") + shown(f"! {warning}", "bold $text-warning")
         return await self.ask(ReasonDialog(words, self.desk.session.reasons.of(kind), switch=switch))
 
     def _say(self, what: str, subject: str, detail: str, *, tone: str = "") -> None:

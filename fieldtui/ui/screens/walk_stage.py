@@ -46,6 +46,8 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 RING_GAP_S = 0.25  # between the rings of one signal, so that they are heard apart
+RECORDER_CELLS = 20  # of the title, for who records
+ROUTE_CELLS = 16  # of the title, for which route it is, before who records gives way
 COPY_LOOK_S = 0.5  # between two looks at the second copy
 RINGS_PASS, RINGS_FAIL, RINGS_STOP = 1, 2, 3
 
@@ -57,7 +59,7 @@ class WalkStage(Screen[None], KeyedPage):
     BINDINGS: ClassVar[list[BindingType]] = [*bindings_of("walk", "act('{name}')")]
     # The toolkit declares these without ClassVar.
     HORIZONTAL_BREAKPOINTS = [(0, "-slim"), (60, "-narrow"), (110, "-wide"), (150, "-broad")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-tiny"), (22, "-low"), (32, "-high")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-tiny"), (16, "-short"), (22, "-low"), (32, "-high")]  # noqa: RUF012
     AUTO_FOCUS = "EntryLine"
 
     saving: reactive[bool] = reactive(False, repaint=False)  # it draws the title, not the whole screen
@@ -66,7 +68,6 @@ class WalkStage(Screen[None], KeyedPage):
         super().__init__()
         self.desk = desk
         self._prober = prober
-        self.set_class(prober is not None, "-prompted")
         self._copy_state: CopyState | None = None
         self._countdown: Timer | None = None
         self._titled: Content | None = None
@@ -123,7 +124,9 @@ class WalkStage(Screen[None], KeyedPage):
         self.entry.unit = keyed_unit(survey.here) if survey.here is not None else ""
         self.entry.is_signed = survey.here is not None and survey.here.current_ma is not None
         if self._prober is not None:
-            self.query_one("#prober", CoachStrip).say(self._prober.calls(survey))
+            said = self._prober.calls(survey)
+            self.query_one("#prober", CoachStrip).say(said)
+            self.set_class(bool(said), "-prompted")
         self._draw_title()
 
     def count_down(self) -> None:
@@ -167,7 +170,10 @@ class WalkStage(Screen[None], KeyedPage):
             said.append("SECOND PASS: open and skipped points")
         if self.desk.session.practice:
             said.append("PRACTICE")
-        right = Content.styled("  ".join(said), "bold")
+        recorder = shown(f"{self.desk.crew.recorder} records").truncate(RECORDER_CELLS, ellipsis=True)
+        room_left = self.size.width - sum(len(words) + 2 for words in said) - recorder.cell_length
+        told = [*map(Content, said), *([recorder] if room_left > ROUTE_CELLS else [])]
+        right = Content("  ").join(told).stylize("bold")
         route = self.desk.session.route
         room = max(1, self.size.width - 4 - right.cell_length)
         left = (shown(route.title) + Content("  ") + shown(route.asset)).truncate(

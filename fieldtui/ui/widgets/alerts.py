@@ -7,7 +7,9 @@ from textual.geometry import Size
 from textual.reactive import reactive
 
 from fieldtui.core.account.bracket import LAST_FAILED, readings_in_doubt, standard_due
+from fieldtui.core.plan.resolving import coarse_words
 from fieldtui.core.survey.survey import Survey
+from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
 
 NEARLY_FULL = 5  # readings
@@ -51,10 +53,14 @@ class Alerts(SurveyView):
     def draw(self, survey: Survey) -> Content:
         alerts = self._alerts(survey)
         height = max(1, self.size.height)
-        said = [f" ! {alert}" for alert in alerts[:height]]
+        width = max(1, self.size.width)  # one that went on in a second line would take another's place
+        lines = [Content(" ! ") + shown(alert) for alert in alerts[:height]]
+        said = [line.truncate(width, ellipsis=True) for line in lines]
         if len(alerts) > height:
-            said[-1] += f" (+{len(alerts) - height}: F1)"
-        return Content("\n").join(Content(alert) for alert in said)
+            more = Content(f" (+{len(alerts) - height}: F1)")
+            room = max(1, width - more.cell_length)
+            said[-1] = said[-1].truncate(room, ellipsis=True) + more
+        return Content("\n").join(said)
 
 
 def alerts_of(survey: Survey, drift: str = "") -> list[str]:
@@ -67,10 +73,16 @@ def alerts_of(survey: Survey, drift: str = "") -> list[str]:
     if survey.out_of_step:
         alerts.append("OUT OF STEP: the meter's number and the record's differ. c settles it.")
     if drift:
-        alerts.append(f"DRIFT: {drift}: look before the next reading.")
+        alerts.append(f"DRIFT left open: {drift}. c asks again.")
     if survey.check_due and not survey.out_of_step:
         alerts.append(f"Number check due ({survey.check_due}): c, then the meter's number.")
-    return [*alerts, *told, *_of_memory(survey)]
+    return [*alerts, *told, *_of_limit(survey), *_of_memory(survey)]
+
+
+def _of_limit(survey: Survey) -> list[str]:
+    """Whether the meter in use can tell what the point being probed is held to."""
+    coarse = coarse_words([survey.here], survey.instrument) if survey.here is not None else ""
+    return [f"Meter {coarse}."] if coarse else []
 
 
 def _of_memory(survey: Survey) -> list[str]:

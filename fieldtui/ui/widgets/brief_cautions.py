@@ -18,7 +18,10 @@ _PAGE_KEYS = ("enter", "space", "pagedown")
 
 
 class CautionsBox(VerticalScroll, can_focus=True):
-    """Enter turns the page; on the last one it says that the cautions were read."""
+    """Enter turns the page; on the last one it says that the cautions were read.
+
+    Once that is said Enter leads on to the questions; the other page keys still turn the page.
+    """
 
     class Read(Message):
         """The crew says that the cautions were read."""
@@ -26,6 +29,7 @@ class CautionsBox(VerticalScroll, can_focus=True):
     def __init__(self, cautions: Sequence[Caution]) -> None:
         super().__init__(id="brief-cautions")
         self._cautions = cautions
+        self._is_read = False
         self.say_read(False)
 
     def compose(self) -> ComposeResult:
@@ -33,12 +37,14 @@ class CautionsBox(VerticalScroll, can_focus=True):
 
     def say_read(self, is_read: bool) -> None:
         """Show whether they were read."""
+        self._is_read = is_read
         self.border_title = f"Cautions: {len(self._cautions)}"
-        self.border_subtitle = "READ" if is_read else "NOT READ YET   Enter: page on   F3: read"
+        unread = "NOT READ YET   Enter: page on   F3: read"
+        self.border_subtitle = "READ   Enter: on to the questions" if is_read else unread
 
     def on_key(self, event: events.Key) -> None:
         at_end = self.scroll_offset.y >= self.max_scroll_y
-        if event.key in _PAGE_KEYS and at_end:
+        if event.key in _PAGE_KEYS and (at_end or (self._is_read and event.key == "enter")):
             self.post_message(self.Read())
         elif event.key in _PAGE_KEYS:
             self.scroll_page_down(animate=False)

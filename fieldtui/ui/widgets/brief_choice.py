@@ -19,7 +19,7 @@ class ChoiceLine(Widget, can_focus=True):
     """``< good >   1 good  2 weak``; ``chosen`` is None until something was chosen."""
 
     DEFAULT_CSS = """
-    ChoiceLine { height: 1; }
+    ChoiceLine { width: 1fr; height: 1; }
     """
 
     chosen: reactive[int | None] = reactive(None)
@@ -57,9 +57,20 @@ class ChoiceLine(Widget, can_focus=True):
         if len(self.answers) <= 1:
             return line
         if sum(map(len, self.answers)) > 24 or len(self.answers) > _FEW:
-            place = "-" if self.chosen is None else str(self.chosen + 1)
-            return line + Content(f"  {place} of {len(self.answers)}")
+            if self.chosen is not None:
+                return line + Content(f"  {self.chosen + 1} of {len(self.answers)}")
+            return self._with_names(line + Content("   "))
         return line + shown("   " + "  ".join(f"{n} {answer}" for n, answer in enumerate(self.answers, 1)))
+
+    def _with_names(self, line: Content) -> Content:
+        """Every answer behind its digit; each is cut short alike where the line has too little room."""
+        count = len(self.answers)
+        room = max(6, (self.size.width - line.cell_length - 4 * count) // count)
+        names = [
+            Content(f"{number} ") + shown(answer).truncate(room, ellipsis=True)
+            for number, answer in enumerate(self.answers, 1)
+        ]
+        return line + Content("  ").join(names)
 
     def _step(self, by: int) -> None:
         if self.chosen is None:

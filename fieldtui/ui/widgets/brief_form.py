@@ -10,6 +10,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.plan.resolving import coarse_words
 from fieldtui.core.plan.route import Route
 from fieldtui.core.plan.tables import Instrument, Tables
 from fieldtui.core.survey.brief import (
@@ -32,6 +33,8 @@ from fieldtui.ui.widgets.brief_field import Field
 from fieldtui.ui.widgets.text_line import TextLine
 
 METER = "meter"
+NO_METER = Instrument(id="", title="")  # stands in until one is chosen
+OF_THE_METER = frozenset({CALIBRATION, ask.NUMBER, STANDARD, DECISION})  # nothing is asked of these before
 _OVERRIDABLE = (CALIBRATION, STANDARD, BATTERY, TIPS, *ROUTE_ITEMS)
 
 
@@ -68,7 +71,7 @@ class BriefForm(VerticalScroll, can_focus=False):
         yield Field(BATTERY, "Battery", battery, can_override=True)
         tips = ChoiceLine(["good", "worn or dirty"], chosen=_place(was.tips_good if was else None))
         yield Field(TIPS, "Probe tips", tips, can_override=True)
-        yield Field(DECISION, "Decision rule", _fact("guard band asked for"), can_override=True)
+        yield Field(DECISION, "Decision rule", _fact("asked for by the route"), can_override=True)
         yield Field(TEMPERATURE, "Temperature", _fact("correction to 20 °C asked for"), can_override=True)
         ambient = was.ambient_c if was else None
         yield Field(ask.AMBIENT, "Ambient, °C", TextLine("" if ambient is None else str(ambient)))
@@ -98,11 +101,9 @@ class BriefForm(VerticalScroll, can_focus=False):
         chosen = answer.chosen if isinstance(answer, ChoiceLine) else None
         return self._meters[chosen] if chosen is not None else None
 
-    def keyed(self, *, cautions_read: bool) -> Keyed | None:
-        """The answers as they stand; None while no meter is chosen."""
-        meter = self.meter
-        if meter is None:
-            return None
+    def keyed(self, *, cautions_read: bool) -> Keyed:
+        """The answers as they stand; while no meter is chosen, of one that asks nothing."""
+        meter = self.meter or NO_METER
         answers = {name: field.answer for name, field in self.fields.items()}
         return Keyed(
             instrument=meter,
@@ -121,10 +122,13 @@ class BriefForm(VerticalScroll, can_focus=False):
     # --- what is shown --------------------------------------------------------------------
 
     def follow_meter(self) -> None:
-        """Ask what this meter needs, in its own unit."""
+        """Ask what this meter needs, in its own unit; nothing while none is chosen."""
         meter = self.meter
         if meter is None:
+            for name in OF_THE_METER:
+                self.fields[name].display = False
             return
+        self.fields[CALIBRATION].display = True
         calibration = self.fields[CALIBRATION].answer
         assert isinstance(calibration, Static)
         calibration.update(shown(describe_calibration(meter, self._today), "bold"))
@@ -139,7 +143,9 @@ class BriefForm(VerticalScroll, can_focus=False):
         for name, field in self.fields.items():
             bad = mistakes.get(name, "") or found.get(name, "")
             # What is only missing stands in the list of blocks, not under each empty line.
-            if bad and (name not in mistakes or field.is_keyed):
+            if name == METER and not bad and (coarse := coarse_words(self._route.points, brief.instrument)):
+                field.say(coarse, is_bad=True)  # it does not block: the crew may have no other
+            elif bad and (name not in mistakes or field.is_keyed):
                 field.say(bad, is_bad=True)
             else:
                 field.say(_good_word(name, brief))

@@ -26,7 +26,10 @@ class BriefState(Static):
 
 def _blocked(stops: Mapping[str, str]) -> Content:
     heading = Content.styled(f"✗ BLOCKED by {len(stops)}: the walk cannot begin", "bold")
-    lines = [shown(f"  {name}: {why}") for name, why in stops.items()]
+    alike: dict[str, list[str]] = {}  # what is wrong in the same way stands on one line
+    for name, why in stops.items():
+        alike.setdefault(why, []).append(name)
+    lines = [shown(f"  {', '.join(names)}: {why}") for why, names in alike.items()]
     if len(lines) > _LINES:
         lines = [*lines[: _LINES - 1], Content(f"  and {len(lines) - _LINES + 1} more; F5 goes to the first")]
     return Content("\n").join([heading, *lines])

@@ -8,7 +8,8 @@ the next one.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from types import MappingProxyType
 from typing import ClassVar
 
 from textual import events
@@ -18,16 +19,17 @@ from textual.reactive import reactive
 from textual.timer import Timer
 from textual.widget import Widget
 
-from fieldtui.ui.held_keys import forget_keys, keys_go_on
+from fieldtui.ui.held_keys import KeyedLine, forget_keys, keys_go_on
 from fieldtui.ui.shown import shown
 
 MAX_LENGTH = 32  # a memory number, a value and a unit
 # Seconds until it is shown that something takes its time: what is done by then is painted once, not twice.
 BLINK_S = 0.05
+NO_WAY_ON: Mapping[str, str] = MappingProxyType({})
 VALUE_STARTS = frozenset("0123456789.,RLKMrkmuµ")  # what a value may begin with (IEC 60062)
 
 
-class EntryLine(Widget, can_focus=True):
+class EntryLine(KeyedLine, Widget, can_focus=True):
     """A line of text that only grows and shrinks at its end; Enter hands it up."""
 
     DEFAULT_CSS = """
@@ -71,6 +73,8 @@ class EntryLine(Widget, can_focus=True):
         self._commands = frozenset(commands)
         self._is_refused = False
         self._is_unsaved = False
+        self._way_on = NO_WAY_ON
+        self._is_handed_up = False  # the line itself, and not a command
         self._until_seen: Timer | None = None
 
     # --- what the screen answers ----------------------------------------------------------
@@ -83,19 +87,29 @@ class EntryLine(Widget, can_focus=True):
         """What was handed up is done: empty the line if asked, and go on with the keys that waited."""
         if clear:
             self.text = ""
+        self._is_handed_up = False
         self.is_busy = False
 
-    def refuse(self, *, unsaved: bool = False) -> None:
+    def refuse(self, *, unsaved: bool = False, way_on: Mapping[str, str] = NO_WAY_ON, hint: str = "") -> None:
         """What was handed up did not happen: keep the line and forget the keys pressed in the meantime.
 
         The next value keyed takes the refused one's place. One that could not be saved gives way only
-        to Escape or Backspace: it may be all that is left of the reading.
+        to Escape or Backspace: it may be all that is left of the reading. ``way_on`` are keys that are
+        commands all the same, each with the one it stands for; the line stays as it is meanwhile.
+
+        Where it was a command that did not happen, what stands on the line was not asked for: it stays what
+        it was, one that could not be saved or a value that is half keyed.
         """
         forget_keys(self)
+        is_handed_up, self._is_handed_up = self._is_handed_up, False
         self.is_busy = False
+        if not is_handed_up:
+            return
         self._is_refused, self._is_unsaved = bool(self.text), bool(self.text) and unsaved
-        again = "Enter tries again, Esc or - clears it"
-        self.hint = "" if not self.text else again if unsaved else "key it again, or Backspace to correct it"
+        self._way_on = way_on if self.text else NO_WAY_ON
+        again = "key it again, or Backspace to correct it"
+        again = "Enter tries again, Esc or - clears it" if unsaved else again
+        self.hint = (hint or again) if self.text else ""
 
     def watch_is_busy(self, is_busy: bool) -> None:
         if self._until_seen is not None:
@@ -113,12 +127,16 @@ class EntryLine(Widget, can_focus=True):
     # --- keys -----------------------------------------------------------------------------
 
     def on_key(self, event: events.Key) -> None:
-        if not (event.is_printable or event.key in ("enter", "escape", "backspace")):
-            return
-        event.stop()
-        event.prevent_default()
-        if not self.is_busy:
+        """Where no application hands the keys out itself."""
+        if self.take_key(event):
+            event.stop()
+            event.prevent_default()
+
+    def take_key(self, event: events.Key) -> bool:
+        is_taken = event.is_printable or event.key in ("enter", "escape", "backspace")
+        if is_taken and not self.is_busy:
             self._take(event)
+        return is_taken
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
@@ -126,14 +144,19 @@ class EntryLine(Widget, can_focus=True):
         self.post_message(self.PasteRefused())
 
     def _take(self, event: events.Key) -> None:
+        if self._is_refused and event.key.lower() in self._way_on:
+            self.hold()
+            self.post_message(self.CommandKeyed(self._way_on[event.key.lower()]))
+            return
         if self._is_refused and event.key not in ("enter", "backspace", "escape", "minus"):
             if self._is_unsaved or not self._begins_value(event):
                 return
             self.text = ""
-        self._is_refused, self.hint = False, ""
+        self._is_refused, self.hint, self._way_on = False, "", NO_WAY_ON
         if event.key == "enter":
             if self.text.strip():
                 self.hold()
+                self._is_handed_up = True
                 self.post_message(self.LineKeyed(self.text))
         elif event.key == "escape":
             self.text = ""

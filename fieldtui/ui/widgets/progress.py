@@ -26,6 +26,14 @@ _TELLING = (
     State.PASSED,
 )
 _HERE = "▲"
+_SHORT = {  # words of the counts, for a line that is too short for the whole ones
+    "IN DOUBT": "DOUBT",
+    "passed": "pass",
+    "FAILED": "FAIL",
+    "recorded": "rec.",
+    "inaccessible": "no access",
+    "skipped": "skip",
+}
 
 
 class Progress(SurveyView):
@@ -33,7 +41,7 @@ class Progress(SurveyView):
 
     def draw(self, survey: Survey) -> Content:
         width = max(10, self.size.width - 2)
-        counts = Content(" ") + counts_in_words(survey)
+        counts = Content(" ") + counts_in_words(survey, width)
         return Content("\n").join(
             [Content(" ") + strip(survey, width), counts.truncate(width + 1, ellipsis=True)]
         )
@@ -74,18 +82,42 @@ def strip(survey: Survey, width: int) -> Content:
     return Content("").join(shapes)
 
 
-def counts_in_words(survey: Survey) -> Content:
-    """``12 of 48 settled  ✓ 10 passed  ✗ 1 FAILED …``, the section and the time left."""
-    parts = [Content.styled(f"{survey.settled} of {len(survey.points)} settled", "bold")]
-    if doubted := points_in_doubt(survey):
-        parts.append(DOUBT.as_content(len(doubted)))
-    parts += [mark.as_content(count) for state, mark in STATES.items() if (count := survey.counts[state])]
+def counts_in_words(survey: Survey, width: int) -> Content:
+    """``12 of 48 settled  ✓ 10 passed  ✗ 1 FAILED …``, the section and the time left.
+
+    Where that is longer than ``width`` cells the words grow shorter, and the time left goes last of all
+    that is told; every count and the section stay.
+    """
+    doubted = len(points_in_doubt(survey))
+    counts = [(mark, survey.counts[state]) for state, mark in STATES.items() if survey.counts[state]]
+    marks = [*([(DOUBT, doubted)] if doubted else []), *counts]
+    section = ""
     if survey.here is not None:
         settled, total = section_progress(survey, survey.here.section)
-        parts.append(shown(f"section {survey.here.section} {settled}/{total}"))
-    if left := time_left(survey):
-        parts.append(Content(left))
-    return Content("  ").join(parts)
+        section = f"{survey.here.section} {settled}/{total}"
+    left = time_left(survey)
+    of = f"{survey.settled} of {len(survey.points)}"
+    long = [mark.as_content(count) for mark, count in marks]
+    short = [
+        Content.styled(f"{mark.shape}{count} {_SHORT.get(mark.word, mark.word)}", mark.style)
+        for mark, count in marks
+    ]
+    ways = (
+        ("  ", f"{of} settled", long, f"section {section}", left),
+        ("  ", f"{of} settled", long, section, left),
+        ("  ", f"{of} settled", short, section, left),
+        ("  ", f"{of} settled", short, section, ""),
+        (" ", f"{of} settled", short, section, ""),
+        (" ", of, short, section, ""),
+    )
+    for between, settled_words, told, where, time in ways:
+        parts = [Content.styled(settled_words, "bold"), *told]
+        parts += [shown(where)] if section else []
+        parts += [Content(time)] if time else []
+        line = Content(between).join(parts)
+        if line.cell_length <= width:
+            break
+    return line
 
 
 def section_progress(survey: Survey, section: str) -> tuple[int, int]:

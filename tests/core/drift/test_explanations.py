@@ -210,6 +210,19 @@ def test_probabilities_sum_to_one_and_every_change_fits_the_called_number(
                 assert len(change.loses) == -change.by == expected - called
 
 
+def test_nothing_that_came_after_the_numbers_first_differed_so_explains_it() -> None:
+    readings = taken(*TEN, attempts={106: 2})
+    more = explain_mismatch(readings, 20, 21, since_it_differed=5, attempts_since=0)
+    for kind in (Kind.STORED_TWICE, Kind.UNANNOUNCED, Kind.SPOILED):
+        moved = [change.moves_from for change in by_kind(more)[kind].changes]
+        assert set(moved) <= set(range(101, 107)) and 106 in moved  # 105 doubled moves 106
+    assert by_kind(more)[Kind.SPOILED].probability < 0.1  # the tries before 106 were made afterwards
+    fewer = by_kind(explain_mismatch(readings, 20, 19, since_it_differed=5))[Kind.NOT_STORED]
+    assert {change.loses for change in fewer.changes} == {(record,) for record in range(101, 106)}
+    restarted = explain_mismatch(readings, 20, 3, since_it_differed=5)
+    assert Kind.RESTARTED not in by_kind(restarted)  # only three readings came after an empty memory
+
+
 def test_a_rate_of_zero_is_refused_by_name() -> None:
     with pytest.raises(ValueError, match="misheard"):
         SlipRates(misheard=0.0)

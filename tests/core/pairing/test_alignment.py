@@ -275,6 +275,39 @@ def test_a_list_with_fewer_digits_still_says_same() -> None:
     assert places(found) == {at + 1: at for at in range(8)}
 
 
+FULL = "2.10 1.23 3.30 4.41 1.56 1.77 2.09"  # seven readings, 0.01 the step of the display
+
+
+@pytest.mark.parametrize("resolution", [None, Decimal("0.00001")])
+@pytest.mark.parametrize("short", ["1.8", "1.7", "2"])
+def test_a_reading_keyed_short_is_keyed_differently(short: str, resolution: Decimal | None) -> None:
+    """No rounding is allowed for beyond the display's step: known, or seen from the other readings."""
+    record = [replace(e, resolution=resolution) for e in record_of(FULL.replace("1.77", short))]
+    found = pair_lists(record, memory_of(FULL))
+    assert places(found) == {at + 1: at for at in range(7)}
+    differ = [pair for pair in found.pairs if pair.finding is Finding.KEYED_DIFFERENTLY]
+    assert [(pair.record, pair.likely, pair.slip) for pair in differ] == [(6, r("1.77"), Slip.OMITTED)]
+
+
+def test_zeros_left_away_are_no_slip_but_hide_none_either() -> None:
+    """A spreadsheet makes 3.3 of 3.30; a record of 3.33 then is another value all the same."""
+    found = pair_lists(record_of(FULL.replace("2.10", "2.1")), memory_of(FULL.replace("3.30", "3.3")))
+    assert {pair.finding for pair in found.pairs} == {Finding.SAME} and len(found.pairs) == 7
+    found = pair_lists(record_of(FULL.replace("3.30", "3.33")), memory_of(FULL.replace("3.30", "3.3")))
+    differ = [pair for pair in found.pairs if pair.finding is Finding.KEYED_DIFFERENTLY]
+    assert [(pair.record, str(pair.likely), pair.slip) for pair in differ] == [(3, "3.3 mΩ", Slip.REPLACED)]
+
+
+def test_a_crew_that_keys_one_digit_fewer_throughout_is_allowed_to_round() -> None:
+    """Unless the meter's resolution is known: then every such reading is reported, or left undecided."""
+    rounded = record_of("2.1 1.2 3.3 4.4 1.6 1.8 2.1")
+    found = pair_lists(rounded, memory_of(FULL))
+    assert {pair.finding for pair in found.pairs} == {Finding.SAME} and len(found.pairs) == 7
+    strict = pair_lists([replace(e, resolution=Decimal("0.00001")) for e in rounded], memory_of(FULL))
+    same = {pair.record for pair in strict.pairs if pair.finding is Finding.SAME}
+    assert same <= {1, 3}  # 2.1 of 2.10 and 3.3 of 3.30
+
+
 # --- edges --------------------------------------------------------------------------------
 
 

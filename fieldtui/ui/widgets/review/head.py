@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 from textual.reactive import reactive
@@ -34,11 +34,17 @@ def head_of(session: ReadSession) -> Content:
 
 def crew_of(session: ReadSession) -> Content:
     """Who, and with which meter: one line, where there is room for it."""
-    facts = session.facts
-    meter = facts.instrument
-    return shown(
-        f"prober {facts.crew.prober}   recorder {facts.crew.recorder}   {meter.title} {meter.serial}"
-    )
+    facts, survey = session.facts, session.survey
+    crews = [facts.crew, *(handover.crew for handover in survey.handovers)]
+    probers = _in_turn(crew.prober for crew in crews)
+    recorders = _in_turn(crew.recorder for crew in crews)
+    meters = _in_turn(f"{each.instrument.title} {each.instrument.serial}".strip() for each in survey.meters)
+    return shown(f"prober {probers}   recorder {recorders}   {meters}")
+
+
+def _in_turn(names: Iterable[str]) -> str:
+    """``Ana, then Cleo``: each once, in the order in which they came."""
+    return ", then ".join(dict.fromkeys(names))
 
 
 def _broken() -> Content:
@@ -71,10 +77,16 @@ class ReviewTabs(Widget):
 
 
 class ReviewStatus(Static):
-    """How many rows are on show, which, in what order, and what is looked for."""
+    """What was just done; how many rows are on show, which, in what order, and what is looked for."""
 
     def __init__(self) -> None:
         super().__init__(id="review-status", markup=False)
+        self._news = self._rows = Content("")
+
+    def tell(self, news: str) -> None:
+        """What was just done, on this line: a message over the page would cover what is read next."""
+        self._news = shown(news, "bold")
+        self._draw()
 
     def show(self, counts: tuple[int, int] | None, state: str, words: str) -> None:
         """``counts`` are the rows on show, of how many; ``state`` says which and in what order."""
@@ -85,7 +97,11 @@ class ReviewStatus(Static):
             parts.append(count + shown(f" with: {words}", "bold") if words else count)
         if state:
             parts.append(shown(state))
-        self.update(Content("   ").join(parts))
+        self._rows = Content("   ").join(parts)
+        self._draw()
+
+    def _draw(self) -> None:
+        self.update(Content("   ").join(part for part in (self._news, self._rows) if part.plain))
 
 
 def facts_page(parts: Sequence[tuple[str, Sequence[Line]]]) -> Content:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from fieldtui.core.account.basis import basis_of, share_of
 from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt
 from fieldtui.core.account.closing import asked_words
-from fieldtui.core.plan.route import Point
+from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.standing import Record, Result
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail.events import Event
@@ -18,7 +18,6 @@ from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import basis_lines
 from fieldtui.report.identity import Line
-from fieldtui.report.results_csv import describe_limit
 from fieldtui.report.rhythm import Beat, find_beats
 from fieldtui.report.told import cell_text, let_stand_words, meter_named, prober_of, remarks_on, rests_on
 from fieldtui.ui.phrases import STATES, VERDICTS, VOID, Mark, doubtful
@@ -98,7 +97,7 @@ def _point(survey: Survey, point_id: str, doubts: Container[int]) -> SheetRow:
             _value(survey, point, standing.as_found),
             _value(survey, point, standing.as_left),
             share_words(_share(survey, point, standing.as_left)),
-            describe_limit(point.limit),
+            _limit(point.limit),
             point.title,
             point.section,
             point.where,
@@ -111,6 +110,12 @@ def _point(survey: Survey, point_id: str, doubts: Container[int]) -> SheetRow:
         is_loud=doubt or mark.word.isupper(),
         point=point.id,
     )
+
+
+def _limit(limit: Limit) -> str:
+    """``< 2.5 mΩ (equipment-frame)``, as on every screen; UNVERIFIED where it is so."""
+    told = ", ".join(filter(None, (limit.criterion, "UNVERIFIED" if limit.is_unverified else "")))
+    return f"{limit.figures} ({told})" if told else limit.figures
 
 
 def _share(survey: Survey, point: Point, left: Result | None) -> Decimal | None:
