@@ -80,7 +80,7 @@ def test_a_definition_can_be_read_by_eye() -> None:
 @st.composite
 def meters(draw: st.DrawFn) -> Instrument:
     unit = draw(units)
-    figures = st.sampled_from(["0.5", "2.50", "10", "0.001"])
+    figures = st.sampled_from(["0.5", "2.50", "10", "0.001", "0.00000012"])
     value = figures.map(lambda text: parse_resistance(text, unit))
     percents = figures.map(Decimal)
     return Instrument(

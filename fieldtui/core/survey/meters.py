@@ -101,10 +101,10 @@ def format_meter(instrument: Instrument) -> str:
         fields |= {"standard": standard.value.digits, "tolerance": standard.tolerance.to(unit).digits}
         fields |= {"standard_unit": unit.value, "standard_title": standard.title}
     if accuracy is not None:
-        fields |= {"percent": str(accuracy.percent), "floor": accuracy.floor.to(instrument.unit).digits}
+        fields |= {"percent": f"{accuracy.percent:f}", "floor": accuracy.floor.to(instrument.unit).digits}
         if accuracy.resolution is not None:
             fields["resolution"] = accuracy.resolution.to(instrument.unit).digits
-        fields["coverage"] = str(accuracy.coverage)
+        fields["coverage"] = f"{accuracy.coverage:f}"
     return format_texts(fields)
 
 
