@@ -64,10 +64,10 @@ class KeyedLine:
 
 @dataclass(frozen=True, slots=True)
 class _Waiting:
-    """A key, and the page it was pressed on where that could be seen and took it at once."""
+    """A key, and the sight it was pressed at, where a page could be seen and took keys."""
 
     event: Pressed
-    seen: Screen[object] | None
+    seen: object | None
     is_sure: bool = False  # the program's own: it answers a question that the crew has seen elsewhere
 
 
@@ -81,6 +81,7 @@ class KeyedApp(App[R]):
         self._waiting: deque[_Waiting] = deque()
         self._is_handing = False  # a key is on its way
         self._painted: Screen[object] | None = None  # the page in front, once it stands as it is
+        self._sight = object()  # what can be seen, until a page changes
         self._dropped: tuple[Screen[object], float] | None = None  # where keys were last dropped, and when
         self._opening: list[Screen[object]] = []  # those from which another page is being opened
 
@@ -109,6 +110,7 @@ class KeyedApp(App[R]):
     def page_changed(self) -> None:
         """Another page is in front, or it says something else: it is seen once it is painted."""
         self._painted = None
+        self._sight = object()
         if self.screen_stack:
             self.screen.call_after_refresh(self._page_painted, self.screen)
 
@@ -133,7 +135,7 @@ class KeyedApp(App[R]):
     async def on_event(self, event: events.Event) -> None:
         if isinstance(event, events.Key | events.Paste) and not event.is_forwarded and not _is_at_once(event):
             if not self._is_of_dropped():
-                self._waiting.append(_Waiting(event, self.screen if self.takes_keys else None))
+                self._waiting.append(_Waiting(event, self._sight if self._page_takes_keys else None))
                 await self._hand_next()
         else:
             await super().on_event(event)
@@ -160,7 +162,9 @@ class KeyedApp(App[R]):
 
     async def _hand_one(self) -> None:
         waiting, screen = self._waiting.popleft(), self.screen
-        is_seen = waiting.is_sure or waiting.seen is screen
+        # Keys of one run follow sooner than they are done with. Each was pressed at what it goes to,
+        # as long as none before it has changed that.
+        is_seen = waiting.is_sure or waiting.seen is self._sight
         if not is_seen and isinstance(screen, KeyedPage) and screen.wants_seen(waiting.event):
             self.forget_keys()
             self._dropped = screen, self._now()

@@ -238,7 +238,7 @@ def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Pat
     header, *rows = (here / "paper" / "results.csv").read_text(encoding="utf-8").splitlines()
     assert header == (
         "point,section,title,where,a,b,limit,as_found,as_found_record,as_left,as_left_record,unit,verdict,state,"
-        "reason,run,number,time,by,judged,celsius,probed_by,meter"
+        "reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt"
     )
     assert len(rows) == 5
     assert run("verify", "wing_01").code == 0

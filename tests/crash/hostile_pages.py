@@ -152,7 +152,15 @@ PAGES: dict[str, Maker] = {
 }
 # Those that show nothing of anybody's: words and numbers of the program's own.
 OWN_WORDS = {
-    *("AmendDialog", "BlindDialog", "HelpDialog", "MemoryStepDialog", "UnreconciledDialog", "NumberDialog"),
+    *(
+        "AmendDialog",
+        "BlindDialog",
+        "BlindAgainDialog",
+        "HelpDialog",
+        "MemoryStepDialog",
+        "UnreconciledDialog",
+        "NumberDialog",
+    ),
     "UnlistedMeterDialog",
 }
 

@@ -12,11 +12,14 @@ import pytest
 from textual import events
 from textual.pilot import Pilot
 
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk import opening
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
+from fieldtui.ui.dialogs.blind import BlindAgainDialog
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
@@ -106,6 +109,18 @@ class Asking(KeyedApp[None]):
             self.push_screen(self._dialog, self._keep)
         else:
             self.rest += "⏎" if event.key == "enter" else event.character or ""
+
+
+async def test_a_value_keyed_in_one_run_at_a_question_that_can_be_seen_is_whole() -> None:
+    """The first digit is still being taken when the others come; none of them is older than the question."""
+    keyed = [MemoryEntry(1, 3, parse_resistance("2.7", Unit.MOHM))]
+    app = Asking(BlindAgainDialog(1, Unit.MOHM, keyed, [0], {}), "")
+    async with app.run_test() as pilot:
+        app.press_early()
+        await until(pilot, lambda: isinstance(app.screen, BlindAgainDialog) and app.takes_keys)
+        burst(app, "2.7⏎")
+        await until(pilot, lambda: app.answer is not UNANSWERED)
+    assert app.answer is True
 
 
 async def asked(dialog: Dialog[Any], early: str, *later: str) -> tuple[object, str, str]:
