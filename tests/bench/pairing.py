@@ -45,7 +45,8 @@ SCENES = {
     "points alike (0.2)": Crew(KEYING_1, between_points=0.2, within_point=0.1),
     "list shows 2 figures": Crew(KEYING_1, listed_figures=2),
 }
-USED_UP = (1, 7, 101, 102, *range(201, 207), *range(301, 305), *range(401, 405), 9001, 9002, 9101, 9201, 9301)
+REPORTED = (9001, 9002, 9101, 9201, 9301, 9302)
+USED_UP = (1, 7, 101, 102, *range(201, 207), *range(301, 305), *range(401, 405), *REPORTED)
 FOR_DEVELOPMENT = range(20_000, 30_000)
 PART = 10_000  # readings simulated in one go
 ROUTE = (50, 200, 500, 1000, 128)  # readings of the runs simulated in turn

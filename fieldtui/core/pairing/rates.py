@@ -39,6 +39,7 @@ class _Seen:
     unexplained: float = 0.0
     filed: list[float] = field(default_factory=list)  # by entry: that some reading is it
     erased: float = 0.0  # pairs of a reading that stands with an entry shown as erased
+    surest_erased: float = 0.0  # the likeliest of those
     standing: float = 0.0  # pairs of a reading that stands
     called: float = 0.0  # pairs with a number called out and one in the list
     misheard: float = 0.0  # of those: the two differ
@@ -84,7 +85,8 @@ def learn_rates(
         erased_alone=_moved(
             rates.erased_alone, _weighted(unfiled, [entry.erased for entry in memory]), alone, _ENTRIES
         ),
-        erased_kept=_moved(rates.erased_kept, seen.erased, seen.standing, _READINGS),
+        # Less the surest: a single pair of this rare kind would else vouch for itself.
+        erased_kept=_moved(rates.erased_kept, seen.erased - seen.surest_erased, seen.standing, _READINGS),
         number_misheard=_moved(rates.number_misheard, seen.misheard, seen.called, _CALLS),
     )
     return learned, seen.unexplained
@@ -109,7 +111,9 @@ def _count(
             # Only equal values tell: an odd pair would else raise the rate that makes it likely.
             if not ours.void and not ours.erased and value is not None and shown.is_same(value):
                 seen.standing += chance
-                seen.erased += chance * memory[entry].erased
+                if memory[entry].erased:
+                    seen.erased += chance
+                    seen.surest_erased = max(seen.surest_erased, chance)
             if value is None:
                 continue
             seen.pairs += chance
