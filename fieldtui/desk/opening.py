@@ -25,7 +25,7 @@ from fieldtui.errors import BadInputError, SessionClosedError, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import SESSION_NAME, Recovery, create_session, lock_session, open_session
 from fieldtui.files.route.file import RouteFile
-from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.session.file import freeze_session, parse_session
 
 PROGRAM = f"fieldtui {__version__}"
 _LINK_LENGTH = 32
@@ -108,8 +108,8 @@ def create_desk(
         elsewhere=route.elsewhere,
         follows=origin.follows,
     )
-    data = format_session(facts, route.raw, tables.criteria)
-    facts = parse_session(data, SESSION_NAME)  # the snapshot is what judges, from the first reading on
+    # The snapshot as read back is what judges, from the first reading on.
+    data, facts = freeze_session(facts, route.raw, tables.criteria)
     row = Started(
         time=started, by=brief.crew.recorder, ref=sha256(data).hexdigest(), note=_started_note(facts)
     )

@@ -20,7 +20,7 @@ from fieldtui.core.survey.survey import Survey, fold
 from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict
 from fieldtui.files.route.file import RouteFile, load_route
-from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.session.file import freeze_session
 from fieldtui.files.trail.rows import HEADER, format_row
 
 METER = Instrument(id="meter", title="Small bond meter", serial="0417", memory_size=2000)
@@ -220,8 +220,7 @@ def write_session(
         first_link=sha256(name.encode()).hexdigest()[:32],
         **facts,
     )
-    data = format_session(session, route.raw, {})
-    parse_session(data, name)
+    data, _ = freeze_session(session, route.raw, {})
     rows, link = [HEADER], session.first_link
     digest = sha256(data).hexdigest()
     for row, event in enumerate(walk.events, 1):

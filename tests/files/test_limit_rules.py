@@ -15,7 +15,7 @@ from fieldtui.core.plan.session import Crew, Session
 from fieldtui.core.plan.tables import Instrument, Reasons
 from fieldtui.errors import BadInputError
 from fieldtui.files.route.file import RouteFile, check_route, load_route
-from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.session.file import freeze_session, parse_session
 from fieldtui.files.tables.tables import CRITERIA, INSTRUMENTS, load_tables
 
 HEAD = 'format = 1\ntitle = "Wing"\nasset = "twin"\nunit = "mohm"\n'
@@ -195,7 +195,7 @@ def session_of(loaded: RouteFile, **facts: Decimal | Instrument) -> Session:
         first_link="0" * 32,
         **facts,  # type: ignore[arg-type]
     )
-    return parse_session(format_session(session, loaded.raw, READ.criteria), "session.toml")
+    return parse_session(freeze_session(session, loaded.raw, READ.criteria)[0], "session.toml")
 
 
 def test_a_session_keeps_accuracy_rules_and_paths() -> None:

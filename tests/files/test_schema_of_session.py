@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from fieldtui.files.session.file import format_session
+from fieldtui.files.session.file import freeze_session
 from fieldtui.files.toml.schemas import MODELS, make_schema
 from tests.files.test_session_file import CRITERIA, LOADED, SESSION
 
@@ -36,7 +36,7 @@ def test_a_session_holds_a_whole_route_and_its_name() -> None:
     inside = schema["properties"]["route"]
     assert inside["properties"].keys() == {"name", *route["properties"]}
     assert inside["required"] == ["name", *route["required"]]
-    written = tomllib.loads(format_session(SESSION, LOADED.raw, CRITERIA).decode())
+    written = tomllib.loads(freeze_session(SESSION, LOADED.raw, CRITERIA)[0].decode())
     assert written.keys() <= schema["properties"].keys()
     assert written["route"].keys() <= inside["properties"].keys()
     assert set(schema["required"]) <= written.keys()

@@ -19,7 +19,7 @@ from fieldtui.core.text import normal, refusal
 from fieldtui.core.verdict.judging import Verdict, judge_ohms
 from fieldtui.errors import BadInputError
 from fieldtui.files.route.file import RouteFile, load_route
-from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.session.file import freeze_session, parse_session
 
 ROUTE = """\
 format = 1
@@ -216,14 +216,14 @@ def digits(session: Session) -> list[str]:
 
 
 def test_the_field_names_of_session_toml() -> None:
-    assert format_session(SESSION, LOADED.raw, CRITERIA).decode() == GOLDEN
+    assert freeze_session(SESSION, LOADED.raw, CRITERIA)[0].decode() == GOLDEN
 
 
 def test_what_is_written_comes_back() -> None:
     back = parse_session(GOLDEN.encode(), "session.toml")
     assert back == SESSION
     assert digits(back) == digits(SESSION)
-    assert format_session(back, LOADED.raw, CRITERIA).decode() == GOLDEN
+    assert freeze_session(back, LOADED.raw, CRITERIA)[0].decode() == GOLDEN
 
 
 def test_it_can_be_judged_from_with_nothing_else_at_hand() -> None:
@@ -236,12 +236,12 @@ def test_it_can_be_judged_from_with_nothing_else_at_hand() -> None:
 
 
 def test_only_the_criteria_the_route_names_are_kept() -> None:
-    assert b"unused" not in format_session(SESSION, LOADED.raw, CRITERIA)
+    assert b"unused" not in freeze_session(SESSION, LOADED.raw, CRITERIA)[0]
 
 
 def test_the_start_is_kept_in_utc() -> None:
     east = SESSION.started.astimezone(timezone(timedelta(hours=5, minutes=30)))
-    back = parse_session(format_session(replace(SESSION, started=east), LOADED.raw, CRITERIA), "s")
+    back = parse_session(freeze_session(replace(SESSION, started=east), LOADED.raw, CRITERIA)[0], "s")
     assert back.started == SESSION.started
     assert back.started.tzinfo is UTC
 
@@ -249,7 +249,7 @@ def test_the_start_is_kept_in_utc() -> None:
 def test_a_fact_that_could_not_be_read_again_is_not_written() -> None:
     spoilt = replace(SESSION, job="J\x1b[2J", first_link="none")
     with pytest.raises(BadInputError) as caught:
-        format_session(spoilt, LOADED.raw, CRITERIA)
+        freeze_session(spoilt, LOADED.raw, CRITERIA)
     assert [problem.field for problem in caught.value.problems] == ["job", "chain"]
 
 
@@ -323,13 +323,13 @@ def test_any_session_comes_back_with_its_digits(
         criteria={name: criteria[name] for name in NAMED},
         instrument=replace(INSTRUMENT, check_standard=standard, memory_size=memory, calibration_due=None),
     )
-    back = parse_session(format_session(session, loaded.raw, criteria), "session.toml")
+    back = parse_session(freeze_session(session, loaded.raw, criteria)[0], "session.toml")
     assert back == session
     assert digits(back) == digits(session)
 
 
 def test_how_long_the_meter_takes_to_settle_is_kept_with_the_session() -> None:
     slow = replace(SESSION, instrument=replace(SESSION.instrument, settle_s=8))
-    data = format_session(slow, LOADED.raw, CRITERIA)
+    data = freeze_session(slow, LOADED.raw, CRITERIA)[0]
     assert b"settle_s = 8" in data
     assert parse_session(data, "session.toml").instrument.settle_s == 8

@@ -11,7 +11,7 @@ from fieldtui.core.measurement.decision import DecisionRule, RuleKind
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.session import Session
 from fieldtui.errors import BadInputError
-from fieldtui.files.session.file import format_session, parse_session
+from fieldtui.files.session.file import freeze_session, parse_session
 from tests.files.test_session_file import CRITERIA, INSTRUMENT, LOADED, NAMED, SESSION, ohms
 
 PLAIN = replace(INSTRUMENT, calibration_due=None, check_standard=None, accuracy=None)
@@ -31,7 +31,7 @@ CASES = {
 
 
 def there_and_back(session: Session) -> Session:
-    return parse_session(format_session(session, LOADED.raw, CRITERIA), "session.toml")
+    return parse_session(freeze_session(session, LOADED.raw, CRITERIA)[0], "session.toml")
 
 
 @pytest.mark.parametrize("session", CASES.values(), ids=CASES)
@@ -46,7 +46,7 @@ def test_it_comes_back(session: Session) -> None:
 )
 def test_the_rule_of_a_criterion_comes_back(rule: DecisionRule | None) -> None:
     criteria = {name: replace(criterion, rule=rule) for name, criterion in NAMED.items()}
-    data = format_session(replace(SESSION, criteria=criteria), LOADED.raw, criteria)
+    data = freeze_session(replace(SESSION, criteria=criteria), LOADED.raw, criteria)[0]
     found = parse_session(data, "session.toml")
     assert {name: criterion.rule for name, criterion in found.criteria.items()} == dict.fromkeys(
         criteria, rule
@@ -62,7 +62,7 @@ def test_the_rule_of_a_criterion_comes_back(rule: DecisionRule | None) -> None:
     ],
 )
 def test_what_is_no_fact_is_refused(old: str, new: str, what: str) -> None:
-    text = format_session(SESSION, LOADED.raw, CRITERIA).decode()
+    text = freeze_session(SESSION, LOADED.raw, CRITERIA)[0].decode()
     assert text.count(old) == 1
     with pytest.raises(BadInputError) as caught:
         parse_session(text.replace(old, new).encode(), "session.toml")
@@ -70,7 +70,7 @@ def test_what_is_no_fact_is_refused(old: str, new: str, what: str) -> None:
 
 
 def test_a_route_that_is_no_table_is_refused() -> None:
-    head = format_session(SESSION, LOADED.raw, CRITERIA).decode().partition("[route]\n")[0]
+    head = freeze_session(SESSION, LOADED.raw, CRITERIA)[0].decode().partition("[route]\n")[0]
     with pytest.raises(BadInputError) as caught:
         parse_session(("route = 3\n" + head).encode(), "session.toml")
     assert [problem.what for problem in caught.value.problems] == ["3 stands where a table is wanted"]

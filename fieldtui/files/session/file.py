@@ -90,8 +90,10 @@ class SessionModel(OwnModel):
     cautions: tuple[CautionModel, ...] = ()
 
 
-def format_session(session: Session, route: Mapping[str, Any], criteria: Mapping[str, Criterion]) -> bytes:
-    """The bytes of session.toml.
+def freeze_session(
+    session: Session, route: Mapping[str, Any], criteria: Mapping[str, Criterion]
+) -> tuple[bytes, Session]:
+    """The bytes of session.toml, and the session that they say: it was read from them.
 
     Args:
         session: the facts; its route must be the one that ``route`` maps to.
@@ -130,8 +132,7 @@ def format_session(session: Session, route: Mapping[str, Any], criteria: Mapping
     ]
     document["route"] = {"name": session.route.name, **route}
     data = tomli_w.dumps(document).encode("utf-8")
-    parse_session(data, FILE_NAME)  # nothing is written that this program could not read again
-    return data
+    return data, parse_session(data, FILE_NAME)  # nothing is written that this program could not read again
 
 
 def parse_session(data: bytes, file: str) -> Session:
