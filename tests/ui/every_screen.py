@@ -109,4 +109,4 @@ def every_dialog() -> set[str]:
         for module in pkgutil.iter_modules(package.__path__)
         for name, value in vars(import_module(f"{package.__name__}.{module.name}")).items()
         if inspect.isclass(value) and issubclass(value, Dialog)
-    } - {"Dialog", "AskingScreen"}
+    } - {"Dialog", "AskingScreen", "ListDialog"}

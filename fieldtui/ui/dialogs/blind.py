@@ -21,28 +21,13 @@ _LAST = 8  # entries shown of those keyed so far
 _NUMBERED = re.compile(r"([0-9]+) +(-|[.RLKMrkmuµ]?[0-9].*)")  # memory number and value, as on the walk
 
 
-class BlindDialog(Dialog[bool]):
-    """Asks ``number 7: value?``; what is keyed goes into ``keyed``, also where it is left with Escape.
+class ListDialog(Dialog[bool]):
+    """One line on which entries of a meter's list are keyed; Escape and ``/`` leave the rest for later."""
 
-    Where the list begins with another number than expected, the first line keyed says so: ``17 1.38``.
-    """
-
-    def __init__(self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry]) -> None:
-        super().__init__(
-            f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
-            "-: erased. Up or *: take the last back. Enter on the empty line: it ends. Esc or /: later.\n"
-            "Where the list begins with another number, key it before the first value: 17 1.38",
-        )
-        self._run = run
-        self._first = first
+    def __init__(self, heading: str, hint: str, unit: Unit) -> None:
+        super().__init__(heading, hint)
         self._unit = unit
-        self._keyed = keyed
         self._line = WordLine(is_active=True)
-
-    def compose_body(self) -> Iterable[Widget]:
-        yield Static(id="blind-keyed")
-        yield Static(id="blind-asked", classes="dialog-label")
-        yield self._line
 
     def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
         self._ask()
@@ -53,12 +38,46 @@ class BlindDialog(Dialog[bool]):
     def key_pressed(self, event: Key) -> None:
         if event.key == "enter":
             self._enter(self._line.text.strip())
-        elif event.key in ("up", "asterisk"):
-            if self._keyed:
-                self._line.text = _as_keyed(self._keyed.pop())
-                self._ask()
         else:
             self._line.press(event)
+
+    def _ask(self) -> None:
+        """Show what is asked for now."""
+        raise NotImplementedError
+
+    def _enter(self, text: str) -> None:
+        """Take in what was keyed."""
+        raise NotImplementedError
+
+
+class BlindDialog(ListDialog):
+    """Asks ``number 7: value?``; what is keyed goes into ``keyed``, also where it is left with Escape.
+
+    Where the list begins with another number than expected, the first line keyed says so: ``17 1.38``.
+    """
+
+    def __init__(self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry]) -> None:
+        super().__init__(
+            f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
+            "-: erased. Up or *: take the last back. Enter on the empty line: it ends. Esc or /: later.\n"
+            "Where the list begins with another number, key it before the first value: 17 1.38",
+            unit,
+        )
+        self._run = run
+        self._first = first
+        self._keyed = keyed
+
+    def compose_body(self) -> Iterable[Widget]:
+        yield Static(id="blind-keyed")
+        yield Static(id="blind-asked", classes="dialog-label")
+        yield self._line
+
+    def key_pressed(self, event: Key) -> None:
+        if event.key not in ("up", "asterisk"):
+            super().key_pressed(event)
+        elif self._keyed:
+            self._line.text = _as_keyed(self._keyed.pop())
+            self._ask()
 
     def _enter(self, text: str) -> None:
         if not text:
@@ -91,7 +110,7 @@ class BlindDialog(Dialog[bool]):
         self.query_one("#blind-asked", Static).update(Content.styled(f"number {self._next}: value?", "bold"))
 
 
-class BlindAgainDialog(Dialog[bool]):
+class BlindAgainDialog(ListDialog):
     """Asks ``memory 14: key it again`` for lines of ``keyed``; what was keyed before stays out of sight.
 
     A line is settled once the same was keyed twice, one after the other: it then stands in ``keyed`` and
@@ -112,29 +131,19 @@ class BlindAgainDialog(Dialog[bool]):
             f"Look at these lines of run {run} again on the meter, in {unit.symbol} unless keyed otherwise",
             "They differ from the record. A value counts once it is keyed twice alike.\n"
             "-: erased. Esc or /: later.",
+            unit,
         )
-        self._unit = unit
         self._keyed = keyed
         self._places = list(places)
         self._keyed_twice = keyed_twice
-        self._line = WordLine(is_active=True)
 
     def compose_body(self) -> Iterable[Widget]:
         yield Static(id="blind-asked", classes="dialog-label")
         yield self._line
 
-    def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
-        self._ask()
-
-    def leaves(self, event: Key) -> bool:
-        return event.key in ("escape", "slash")
-
     def key_pressed(self, event: Key) -> None:
-        if event.key == "enter":
-            self._enter(self._line.text.strip())
-        else:
-            self.say("")  # what was said of keys before these is over
-            self._line.press(event)
+        self.say("")  # what was said of keys before these is over
+        super().key_pressed(event)
 
     def _enter(self, text: str) -> None:
         place = self._places[0]
