@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-from datetime import UTC, datetime
 from decimal import Decimal
 
 from fieldtui.core.account.bracket import points_in_doubt
@@ -21,6 +20,7 @@ from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import neutral, visible
 from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
+from fieldtui.files.trail.rows import format_time
 from fieldtui.report.told import let_stand_words, prober_of
 
 COLUMNS = (
@@ -90,7 +90,7 @@ def _cells(point: Point, standing: Standing, celsius: Decimal | None) -> dict[st
         "reason": standing.reason if standing.state in _REASONED else "",
         "run": _whole(last.run if last is not None else None),
         "number": _whole(last.number if last is not None else None),
-        "time": _time(last.time) if last is not None else "",
+        "time": format_time(last.time) if last is not None else "",
         "by": last.by if last is not None else "",
         "judged": judged.value.to(point.unit).digits if judged is not None and limit.judges else "",
         "celsius": str(judged.celsius) if judged is not None and judged.is_corrected else "",
@@ -114,7 +114,3 @@ def _records(result: Result | None) -> str:
 
 def _whole(number: int | None) -> str:
     return "" if number is None else str(number)
-
-
-def _time(time: datetime) -> str:
-    return time.astimezone(UTC).isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"

@@ -6,7 +6,6 @@ Readings are texts with the digits keyed, beside their unit; statistics are numb
 from __future__ import annotations
 
 from collections import Counter
-from datetime import UTC, datetime
 from decimal import Decimal
 
 from fieldtui.core.between.comparison import Change, Difference, Evidence
@@ -18,6 +17,7 @@ from fieldtui.core.survey.position import State
 from fieldtui.core.text import visible
 from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
 from fieldtui.desk.sources import Source
+from fieldtui.files.trail.rows import format_time
 
 Answer = dict[str, object]
 
@@ -63,7 +63,7 @@ def source_as_json(source: Source) -> Answer:
     return {
         "session": visible(source.id),
         "folder": visible(str(source.folder)),
-        "started": _time(source.started),
+        "started": format_time(source.started),
         "route": visible(source.route),
         "asset": visible(source.asset),
         "revision": visible(source.revision),
@@ -115,7 +115,7 @@ def _seen(seen: Seen | None) -> Answer | None:
         "verdict": reading.verdict.value if reading is not None else None,
         "in_doubt": reading is not None and reading.is_in_doubt,
         "asked_again": seen.is_asked_again,
-        "time": _time(reading.when) if reading is not None else None,
+        "time": format_time(reading.when) if reading is not None else None,
         "retest": reading is not None and reading.is_retest,
         "as_found": _found(reading) if reading is not None else None,
     }
@@ -160,7 +160,7 @@ def trend_as_json(trend: Trend) -> Answer:
         "samples": [
             {
                 "session": visible(sample.session),
-                "time": _time(sample.reading.when),
+                "time": format_time(sample.reading.when),
                 "value": sample.reading.value.digits,
                 "unit": sample.reading.value.unit.value,
                 "verdict": sample.reading.verdict.value,
@@ -174,7 +174,7 @@ def trend_as_json(trend: Trend) -> Answer:
         "median_of_slopes_ohm_per_day": trend.median_line.slope if trend.median_line is not None else None,
         "slope_ohm_per_day": _interval(band.slope) if band is not None else None,
         "significant": band is not None and band.slope.is_off_zero,
-        "next": {"time": _time(coming[0]), "ohm": _interval(coming[1])} if coming is not None else None,
+        "next": {"time": format_time(coming[0]), "ohm": _interval(coming[1])} if coming is not None else None,
         "forecast": _forecast(trend.forecast) if trend.forecast is not None else None,
         "no_date_because": trend.withheld.value if trend.withheld is not None else None,
     }
@@ -184,8 +184,8 @@ def _forecast(forecast: Forecast) -> Answer:
     return {
         "bound": forecast.bound.digits,
         "unit": forecast.bound.unit.value,
-        "reached": _time(forecast.reached),
-        "earliest": _time(forecast.earliest),
+        "reached": format_time(forecast.reached),
+        "earliest": format_time(forecast.earliest),
     }
 
 
@@ -195,7 +195,3 @@ def _interval(interval: Interval) -> Answer:
 
 def _plain(number: Decimal) -> str:
     return format(number, "f")
-
-
-def _time(when: datetime) -> str:
-    return when.astimezone(UTC).isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"
