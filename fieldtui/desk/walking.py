@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.inserted import NotADefinitionError, format_definition, like, parse_limit
 from fieldtui.core.plan.route import RECORD_ONLY, Point
 from fieldtui.core.survey.position import State
@@ -76,6 +77,7 @@ class Walking(Log):
             method=judged.method,
             current_ma=judged.current_ma,
             correct_to_20=judged.correct_to_20,
+            metal=metal_of(judged) if judged.correct_to_20 else "copper",
             a=self._text(a),
             b=self._text(b),
             unplanned=True,

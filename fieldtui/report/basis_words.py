@@ -8,8 +8,8 @@ from decimal import Decimal
 from fieldtui.core.account.basis import Basis
 from fieldtui.core.measurement.decision import DecisionRule, RuleKind
 from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.route import CriterionStatus, Point
-from fieldtui.core.verdict.temperature import metal_of
 
 _ALMOST = 0.0005  # a probability nearer to 0 or 1 is not told to a tenth of a percent
 

@@ -26,6 +26,7 @@ from fieldtui.core.plan.route import (
     Comparator,
     CriterionStatus,
     Limit,
+    Metal,
     Method,
     Rule,
 )
@@ -125,16 +126,16 @@ judged_limits = st.builds(
     method=st.sampled_from(list(METHOD_READINGS)),
     repeats=st.integers(1, 9),
     rule=st.sampled_from(["max", "mean", "median"]),
-    at_20=st.booleans(),
+    metal=st.sampled_from([None, "copper", "aluminium"]),
 )
 def test_everything_that_a_verdict_rests_on_is_read_back_as_written(
-    limit: Limit, retest: Limit | None, method: Method, repeats: int, rule: Rule, at_20: bool
+    limit: Limit, retest: Limit | None, method: Method, repeats: int, rule: Rule, metal: Metal | None
 ) -> None:
     if method != "single":
         repeats, rule = METHOD_READINGS[method], METHOD_RULES[method]
     made = replace(
         point("X01"), section="", title="", limit=limit, retest=retest, method=method, repeats=repeats,
-        rule=rule, correct_to_20=at_20, unplanned=True,
+        rule=rule, correct_to_20=metal is not None, metal=metal or "copper", unplanned=True,
     )  # fmt: skip
     found = parse_definition("X01", format_definition(made))
     assert replace(found, section=made.section, title=made.title) == made
@@ -180,6 +181,7 @@ def test_a_definition_is_readable_by_eye() -> None:
         ('{"unit": "mohm", "method": "twice"}', "method, repeats or rule"),
         ('{"unit": "mohm", "repeats": "10"}', "method, repeats or rule"),
         ('{"unit": "mohm", "rule": "min"}', "method, repeats or rule"),
+        ('{"unit": "mohm", "at_20_c": "yes", "metal": "tin"}', "the metal is one of copper, aluminium"),
         ('{"unit": "mohm", "title": "\\u001b]0;gone\\u0007"}', r"character \\u\{1b\} is not allowed"),
         ('{"unit": "mohm", "title": "\\u202e"}', r"character \\u\{202e\} is not allowed"),
         ('{"unit": "mohm", "title": "\\ud800"}', r"character \\u\{d800\} is not allowed"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,8 @@ import pytest
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
+from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import (
     BadInputError,
@@ -22,7 +25,8 @@ from fieldtui.errors import (
     SessionClosedError,
     WrongUseError,
 )
-from tests.desk.scenes import BRIEF, BROKEN, FULL, METER, START, FailingDisk, Scene, record
+from fieldtui.files.disk import Disk
+from tests.desk.scenes import BRIEF, BROKEN, FULL, METER, ROUTE, START, FailingDisk, Scene, record
 
 Deed = Callable[[Desk], Any]
 
@@ -127,6 +131,20 @@ def test_inserted_points_get_ids_that_are_free(scene: Scene) -> None:
         assert desk.insert("One", "record only", "r") == "X01"
         assert desk.insert("Two", "<= 3", "r") == "X02"
         assert desk.survey.order.ids[:3] == ("X02", "X01", "SW-01")
+
+
+def test_an_unplanned_point_beside_aluminium_is_corrected_as_aluminium(scene: Scene) -> None:
+    """2.5 mohm at 20 C is 2.65113 mohm at 35 C of aluminium, 0.00403/K (IEC 60889), and 2.64738 of copper."""
+    conductor = 'correct_to_20 = true\nconductor = { mm2 = 50, length_mm = 300, metal = "aluminium" }\n'
+    plan = ROUTE.replace('title = "Flap jumper"\n', f'title = "Flap jumper"\n{conductor}')
+    (scene.root / "routes" / "wing.toml").write_text(plan, encoding="utf-8")
+    with scene.begin(replace(BRIEF, conductor_c=Decimal(35))) as desk:
+        desk.insert("Spare strap", "<= 2.5", "not planned")
+        record(desk, "2.650")
+    read = read_session(Disk(), desk.folder)
+    assert read.survey.records[1].point == "X01"
+    assert read.survey.records[1].verdict is Verdict.PASS
+    assert read.survey.problems == ()
 
 
 def test_after_the_last_point_an_unplanned_one_can_still_be_inserted(scene: Scene) -> None:

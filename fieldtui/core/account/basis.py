@@ -11,10 +11,11 @@ from decimal import Decimal
 
 from fieldtui.core.measurement.decision import guard_band
 from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.standing import Conditions, Result, limit_for
-from fieldtui.core.verdict.judging import accuracy_of, conformance, lacks_accuracy
-from fieldtui.core.verdict.temperature import Judged, judged_value, lacks_temperature, limit_at, metal_of
+from fieldtui.core.verdict.judging import accuracy_of, combine, conformance, lacks_accuracy
+from fieldtui.core.verdict.temperature import Judged, judged_value, lacks_temperature, limit_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,13 @@ def basis_of(point: Point, result: Result, conditions: Conditions) -> Basis:
         lacks_accuracy=any(lacks_accuracy(limit, each) for each in conditions.of_each(result.records)),
         lacks_temperature=lacks_temperature(point, conditions.celsius),
     )
+
+
+def exact_ohms(point: Point, result: Result) -> Decimal:
+    """The value in ohm that ``result`` is judged by; ``result.value`` of a mean is rounded to be shown."""
+    if point.rule == "max":
+        return result.value.ohms
+    return combine([record.reading for record in result.records], point.rule)
 
 
 def accuracy_behind(point: Point, result: Result, conditions: Conditions) -> Accuracy | None:

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import reduce
 
-from fieldtui.core.account.basis import accuracy_behind
+from fieldtui.core.account.basis import accuracy_behind, exact_ohms
 from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.measurement.decision import conformance_probability
 from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
-from fieldtui.core.plan.conductors import to_20_by_alpha
-from fieldtui.core.plan.route import Limit, PathLimit
+from fieldtui.core.plan.conductors import metal_of, to_20_by_alpha
+from fieldtui.core.plan.route import Limit, PathLimit, Point
 from fieldtui.core.survey.standing import Result
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.judging import Verdict, judge_ohms
-from fieldtui.core.verdict.temperature import is_corrected, judged_value, metal_of
+from fieldtui.core.verdict.temperature import is_corrected, judged_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,14 +54,13 @@ def _judge(path: PathLimit, survey: Survey) -> PathResult:
     if missing or not results:
         return PathResult(path, None, None, missing)
     celsius = survey.conditions.celsius
-    values = [
-        judged_value(survey.points[point], result.value, celsius).value
-        for point, result in zip(path.points, results, strict=True)
-    ]
-    ohms = reduce(EXACT.add, (value.ohms for value in values))
-    step = min(value.resolution for value in values)
-    total = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(values[0].unit)
-    each = _each_expanded(survey, zip(path.points, results, strict=True))
+    behind = [(survey.points[point], result) for point, result in zip(path.points, results, strict=True)]
+    shown = [judged_value(point, result.value, celsius).value for point, result in behind]
+    # What is shown of a mean, and at 20 C, is rounded: many of them in a row would be a digit off.
+    ohms = reduce(EXACT.add, (_at_20(point, exact_ohms(point, result), celsius) for point, result in behind))
+    step = min(value.resolution for value in shown)
+    total = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(shown[0].unit)
+    each = _each_expanded(survey, behind)
     expanded = reduce(EXACT.add, (one for one, _ in each)) if each else None
     verdict = judge_ohms(path.limit, ohms, expanded)
     return PathResult(path, total, verdict, (), expanded, _probability(path.limit, ohms, each))
@@ -75,21 +74,24 @@ def _probability(limit: Limit, ohms: Decimal, each: Sequence[tuple[Decimal, Deci
     return conformance_probability(ohms, standard, lower, upper)
 
 
-def _each_expanded(survey: Survey, results: Iterable[tuple[str, Result]]) -> list[tuple[Decimal, Decimal]]:
+def _at_20(point: Point, ohms: Decimal, celsius: Decimal | None) -> Decimal:
+    """A value measured at ``celsius``, or its U, as it would be at 20 C where ``point`` is judged so."""
+    if celsius is None or not is_corrected(point, celsius):
+        return ohms
+    return to_20_by_alpha(ohms, celsius, metal_of(point))
+
+
+def _each_expanded(survey: Survey, behind: Iterable[tuple[Point, Result]]) -> list[tuple[Decimal, Decimal]]:
     """U and coverage factor of every value of a sum; none where a meter states no accuracy.
 
     A meter's error is the same in each of its readings, so the U add up. Those of two meters are
     added all the same: too much rather than too little. A value corrected to 20 C has its U corrected too.
     """
     found = []
-    for name, result in results:
-        point = survey.points[name]
+    for point, result in behind:
         accuracy = accuracy_behind(point, result, survey.conditions)
         if accuracy is None:
             return []
         expanded = accuracy.expanded(result.value)
-        celsius = survey.conditions.celsius
-        if is_corrected(point, celsius) and celsius is not None:
-            expanded = to_20_by_alpha(expanded, celsius, metal_of(point))
-        found.append((expanded, accuracy.coverage))
+        found.append((_at_20(point, expanded, survey.conditions.celsius), accuracy.coverage))
     return found

@@ -10,12 +10,9 @@ import re
 from collections.abc import Mapping
 from decimal import ROUND_HALF_EVEN, Context, Decimal, localcontext
 from types import MappingProxyType
-from typing import Literal
 
 from fieldtui.core.measurement.ohms import Resistance, Unit
-from fieldtui.core.plan.route import Conductor
-
-Metal = Literal["copper", "aluminium"]
+from fieldtui.core.plan.route import Conductor, Metal, Point
 
 RESISTIVITY_20: Mapping[Metal, Decimal] = MappingProxyType(
     {"copper": Decimal(1) / Decimal(58), "aluminium": Decimal("0.028264")}
@@ -68,6 +65,11 @@ def ohms_at_20(conductor: Conductor) -> Decimal:
     with localcontext(_PRECISION):
         area = conductor.mm2 if conductor.mm2 is not None else area_mm2(conductor.awg)
         return RESISTIVITY_20[conductor.metal] * conductor.length_mm / 1000 / area
+
+
+def metal_of(point: Point) -> Metal:
+    """What the point's conductor is made of; copper where nothing says."""
+    return point.conductor.metal if point.conductor is not None else point.metal
 
 
 def resistance_at_20(conductor: Conductor) -> Resistance:

@@ -3,8 +3,8 @@
 The definition is one line of JSON (RFC 8259) in the trail's note column, readable by eye:
 ``{"title": "Spare strap", "a": "bracket", "b": "spar", "limit": "<= 2.5 mohm"}``. Where the point is
 judged otherwise than by its figures alone, it says so: criterion and status, decision rule and
-guard factor, limit after rework, readings of a take, correction to 20 C. Everything that a verdict
-rests on is in it, for the trail is judged again long after the route has changed.
+guard factor, limit after rework, readings of a take, correction to 20 C and of which metal. Everything
+that a verdict rests on is in it, for the trail is judged again long after the route has changed.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import Literal
 
 from fieldtui.core.measurement.decision import SIMPLE, DecisionRule, RuleKind
 from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit, parse_number, parse_unit
+from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.named_texts import NotNamedTextsError, format_texts, parse_texts
 from fieldtui.core.plan.route import (
     METHOD_READINGS,
@@ -25,6 +26,7 @@ from fieldtui.core.plan.route import (
     Comparator,
     CriterionStatus,
     Limit,
+    Metal,
     Method,
     Point,
     Rule,
@@ -114,6 +116,7 @@ def format_definition(point: Point) -> str:
         "repeats": str(point.repeats) if point.method == "single" and point.repeats != 1 else "",
         "rule": point.rule if point.method == "single" and point.rule != "max" else "",
         "at_20_c": _YES if point.correct_to_20 else "",
+        "metal": metal_of(point) if point.correct_to_20 and metal_of(point) != "copper" else "",
     }
     return format_texts(fields)
 
@@ -148,6 +151,7 @@ def parse_definition(point: str, text: str) -> Point:
         method=method,
         current_ma=_current(fields, method),
         correct_to_20=fields.get("at_20_c", "") == _YES,
+        metal=_metal(fields),
         unplanned=True,
     )
 
@@ -159,6 +163,7 @@ _LIMIT: Literal["limit"] = "limit"
 _RETEST: Literal["retest"] = "retest"
 _DIGIT = re.compile(r"[1-9]", re.ASCII)
 _RULES: Mapping[str, Rule] = {"max": "max", "mean": "mean", "median": "median"}
+_METALS: Mapping[str, Metal] = {"copper": "copper", "aluminium": "aluminium"}
 _METHODS: Mapping[str, Method] = {method: method for method in METHOD_READINGS}
 
 
@@ -206,6 +211,14 @@ def _current(fields: Mapping[str, str], method: Method) -> Decimal | None:
     if not current or method == "single":
         raise NotADefinitionError("a test current above nought belongs to a reversed method")
     return current
+
+
+def _metal(fields: Mapping[str, str]) -> Metal:
+    """What is corrected to 20 C; copper goes without saying."""
+    metal = _METALS.get(fields.get("metal", "copper"))
+    if metal is None:
+        raise NotADefinitionError(f"the metal is one of {', '.join(_METALS)}")
+    return metal
 
 
 def _take(fields: Mapping[str, str]) -> tuple[Method, int, Rule]:

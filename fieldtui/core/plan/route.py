@@ -87,6 +87,9 @@ class Expected:
     high: Resistance
 
 
+Metal = Literal["copper", "aluminium"]
+
+
 @dataclass(frozen=True, slots=True)
 class Conductor:
     """The jumper or conductor between A and B."""
@@ -94,7 +97,7 @@ class Conductor:
     length_mm: Decimal
     awg: str = ""  # "12", "4/0"; empty where mm2 is given
     mm2: Decimal | None = None
-    metal: Literal["copper", "aluminium"] = "copper"
+    metal: Metal = "copper"
 
 
 # How the readings of one take are put together; "drift-free" belongs to the three-reading method.
@@ -126,6 +129,7 @@ class Point:
     method: Method = "single"  # or the current one way, the other, and perhaps the first again
     current_ma: Decimal | None = None  # test current, mA, where voltages are keyed; reversed methods only
     correct_to_20: bool = False  # judged as it would read at 20 C
+    metal: Metal = "copper"  # of what is so judged, where no conductor says it
     pair: str = ""
     family: str = ""
     condition: str = ""

@@ -14,11 +14,12 @@ from decimal import Decimal
 from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.measurement.voltage import VoltageReading, with_voltages
+from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.quick import quick_maker
 from fieldtui.core.survey.position import State
 from fieldtui.core.verdict.judging import Verdict, combine, judge
-from fieldtui.core.verdict.temperature import limit_at, metal_of
+from fieldtui.core.verdict.temperature import limit_at
 
 
 @dataclass(frozen=True, slots=True)

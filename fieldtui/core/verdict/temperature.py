@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from fieldtui.core.measurement.ohms import EXACT, Resistance
-from fieldtui.core.plan.conductors import ALPHA_20, Metal, to_20_by_alpha
-from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.plan.conductors import ALPHA_20, metal_of, to_20_by_alpha
+from fieldtui.core.plan.route import Limit, Metal, Point
 
 _FINER = -2  # powers of ten by which a corrected value is shown finer than the reading
 
@@ -57,8 +57,3 @@ def limit_at(limit: Limit, celsius: Decimal, metal: Metal) -> Limit:
         return None if bound is None else Resistance(EXACT.multiply(bound.value, factor), bound.unit)
 
     return replace(limit, maximum=carried(limit.maximum), minimum=carried(limit.minimum))
-
-
-def metal_of(point: Point) -> Metal:
-    """What the point's conductor is made of; copper where the route does not say."""
-    return point.conductor.metal if point.conductor is not None else "copper"

@@ -5,10 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 
 from fieldtui.core.account.repeatability import repeatability
-from fieldtui.core.plan.conductors import ALPHA_20
+from fieldtui.core.plan.conductors import ALPHA_20, metal_of
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail.events import StandardRead
-from fieldtui.core.verdict.temperature import metal_of
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import two_digits, two_figures
 from fieldtui.report.findings.finding import counted
