@@ -200,3 +200,14 @@ def test_a_waiver_wants_an_authority_and_a_paper() -> None:
         is_whole = bool(reason and ref)
         assert walk.state("SW-01") == ("waived" if is_whole else "failed")
         assert bool(walk.problems) != is_whole
+
+
+def test_doubts_are_worked_out_once_a_state_and_anew_in_the_next() -> None:
+    walk = Checked().take(3).check(good=False)
+    before = walk.survey
+    assert readings_in_doubt(before) is readings_in_doubt(before)
+    assert points_in_doubt(before) is points_in_doubt(before)
+    walk.take(1)
+    assert [each.record for each in readings_in_doubt(walk.survey)] == [1, 2, 3, 4]
+    assert points_in_doubt(walk.survey) == {"SW-01", "SW-02", "SW-03", "SW-04"}
+    assert points_in_doubt(before) == {"SW-01", "SW-02", "SW-03"}

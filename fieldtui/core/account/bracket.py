@@ -8,7 +8,7 @@ that is complete and of which no reading is in doubt itself. Half a take replace
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 
 from fieldtui.core.survey.meter_checks import doubted_runs
@@ -32,6 +32,13 @@ def readings_in_doubt(survey: Survey) -> tuple[InDoubt, ...]:
     """The readings that a failed check of the meter leaves in doubt, in the order taken."""
     if all(check.is_good for check in survey.checks):
         return ()
+    found: tuple[InDoubt, ...] | None = survey.worked_out.get("readings in doubt")
+    if found is None:
+        found = survey.worked_out["readings in doubt"] = _find_in_doubt(survey)
+    return found
+
+
+def _find_in_doubt(survey: Survey) -> tuple[InDoubt, ...]:
     whys: dict[int, str] = {}
     for place, meter in enumerate(survey.meters):  # each meter has its own bracket
         if any(is_same_meter(meter.instrument, each.instrument) for each in survey.meters[:place]):
@@ -104,6 +111,15 @@ def is_in_doubt(result: Result | None, doubts: Container[int]) -> bool:
 def points_in_doubt(survey: Survey) -> frozenset[str]:
     """The points whose last verdict rests on a reading in doubt."""
     doubts = readings_in_doubt(survey)
+    if not doubts:
+        return frozenset()
+    found: frozenset[str] | None = survey.worked_out.get("points in doubt")
+    if found is None:
+        found = survey.worked_out["points in doubt"] = _find_points(survey, doubts)
+    return found
+
+
+def _find_points(survey: Survey, doubts: Sequence[InDoubt]) -> frozenset[str]:
     numbers = {doubt.record for doubt in doubts}
     points = {doubt.point for doubt in doubts}
     return frozenset(point for point in points if is_in_doubt(survey.standings[point].as_left, numbers))

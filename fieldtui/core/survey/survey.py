@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from datetime import datetime
 from itertools import islice
 from typing import Any
@@ -75,6 +75,8 @@ class Survey:
     released: Mapping[int, str]  # records let stand in spite of a failed check or a retake, and why
     handovers: tuple[Handover, ...]  # changes of the crew, in order
     problems: tuple[Problem, ...]
+    # What was worked out of this state once and is asked for at every draw; see ``account.bracket``.
+    worked_out: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     # --- what a screen asks ---------------------------------------------------------------
 
@@ -171,7 +173,7 @@ def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> 
 
 
 # A survey and its draft have the same fields; these are of a kind that can be changed in a draft.
-_FIELDS = tuple(field.name for field in fields(Survey))
+_FIELDS = tuple(each.name for each in fields(Survey) if each.init)
 _LISTS = ("runs", "problems", "recent")
 
 
