@@ -22,6 +22,7 @@ from fieldtui.desk.clock import Clock
 from fieldtui.desk.opening import Origin, create_desk, free_id
 from fieldtui.desk.paper import paper_brief, standard_read
 from fieldtui.desk.sheet_doubts import called_alarm, number_doubt, value_suspects, watched_alarms
+from fieldtui.desk.sheet_failures import paper_written, rework_written, waiver_written
 from fieldtui.desk.sheet_values import value_at
 from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed, reason_and_note
 from fieldtui.desk.watching import Lookout, Readings
@@ -288,13 +289,23 @@ class Transcription:
             self._start_run(line.memory, line.reason, line.note)
 
     def _standard(self, line: SheetLine) -> None:
-        read = standard_read(line, self._sheet, self._survey, time=self._time, by=self._by)
-        if read is not None:
-            self._add(read)
+        self._add_if(standard_read(line, self._sheet, self._survey, time=self._time, by=self._by))
 
     def _lead(self, line: SheetLine) -> None:
         reason = line.reason or NO_REASON
         self._add(ev.LeadChanged(time=self._time, by=self._by, reason=reason, note=line.note))
+
+    def _paper(self, line: SheetLine) -> None:
+        if line.point and (point := self._point(line)) is not None:
+            self._add_if(paper_written(line, point, self._survey, self._sheet, time=self._time, by=self._by))
+
+    def _rework(self, line: SheetLine) -> None:
+        if line.point and (point := self._point(line)) is not None:
+            self._add_if(rework_written(line, point, self._survey, self._sheet, time=self._time, by=self._by))
+
+    def _waive(self, line: SheetLine) -> None:
+        if line.point and (point := self._point(line)) is not None:
+            self._add_if(waiver_written(line, point, time=self._time, by=self._by))
 
     def _note(self, line: SheetLine) -> None:
         point = self._point(line) if line.point else None
@@ -328,6 +339,11 @@ class Transcription:
     def _add(self, event: ev.Event) -> None:
         self.events.append(event)
         self._survey = self._survey.after(event)
+
+    def _add_if(self, event: ev.Event | None) -> None:
+        """Where there is none, the reason was noted."""
+        if event is not None:
+            self._add(event)
 
     def _find(self, line: SheetLine, column: str, what: str, remedy: str) -> None:
         self._sheet.find(line.line, column, what, remedy)

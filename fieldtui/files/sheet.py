@@ -1,12 +1,13 @@
 """A paper capture sheet, typed into a CSV file: one line for each thing that happened.
 
 Columns: ``action,point,record,value,unit,memory,reason,note,time``; ``action`` is one of
-``reading skip redo void attempt number run standard lead note``. This module understands each line by itself;
-whether the lines make a survey is for the desk to find out.
+``reading skip redo void attempt number run standard lead paper rework waive note``. This module
+understands each line by itself; whether the lines make a survey is for the desk to find out.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -20,9 +21,22 @@ __all__ = ["ACTIONS", "COLUMNS", "MAX_BYTES", "Action", "Sheet", "SheetLine", "p
 
 COLUMNS = ("action", "point", "record", "value", "unit", "memory", "reason", "note", "time")
 
-Action = Literal["reading", "skip", "redo", "void", "attempt", "number", "run", "standard", "lead", "note"]
+Action = Literal[
+    "reading", "skip", "redo", "void", "attempt", "number", "run", "standard", "lead", "paper", "rework",
+    "waive", "note",
+]  # fmt: skip
 ACTIONS: tuple[Action, ...] = get_args(Action)
 
+# Texts without which a line about a failed point says nothing.
+_WANTED: Mapping[Action, Mapping[str, str]] = {
+    "paper": {"point": "the failed point", "reason": "the reference of the paper"},
+    "rework": {"point": "the reworked point", "reason": "what was done"},
+    "waive": {
+        "point": "the point let go",
+        "reason": "who lets it go",
+        "note": "the paper that says so",
+    },
+}
 _OR_VOLTS = ", or uV, mV, V where voltages are read"  # of units, beside those of a resistance
 
 
@@ -108,6 +122,9 @@ def _want_cells(line: SheetLine, sheet: Sheet) -> None:
         sheet.find(line.line, "memory", f"{what} is missing", "write it in the column memory")
     if line.action == "void" and line.record is None and not line.point:
         sheet.find(line.line, "record", "a void of nothing", "write the record number that was struck out")
+    for column, what in _WANTED.get(line.action, {}).items():
+        if not getattr(line, column):
+            sheet.find(line.line, column, f"{what} is missing", f"write it in the column {column}")
     if line.action == "note" and not (line.note or line.reason):
         sheet.find(line.line, "note", "an empty note", "write the note, or take the line out")
 

@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.completeness import completeness
 from fieldtui.core.plan.route import Route
 from fieldtui.core.survey.position import State
 from fieldtui.core.trail import events as ev
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.transcription import Transcribed, paper_brief, transcribe_sheet
 from fieldtui.desk.verifying import verify_session
@@ -183,6 +185,38 @@ def test_a_full_memory_is_told_and_the_next_run_begins_where_it_says(paper: Pape
     assert whys(made) == [(2, "no memory number, but the memory is full")]
     numbers = [(record.run, record.number) for record in made.survey.records.values()]
     assert numbers == [(1, 128), (None, None), (2, 1)]
+
+
+def test_a_failed_point_has_its_paper_its_rework_and_its_retest(paper: Paper) -> None:
+    made = paper.take(
+        "reading,SW-01,1,2.9",
+        "paper,SW-01,,,,,D-7,seen by the chief",
+        "waive,SW-02,,,,,chief,D-8",
+        "rework,SW-01,,,,,new lug",
+        "reading,SW-01,2,1.2",
+    )
+    found = made.survey.standings["SW-01"]
+    assert (found.state, found.discrepancy, found.retest) == (State.PASSED, "D-7", True)
+    assert found.as_found is not None and found.as_found.verdict is Verdict.FAIL
+    assert made.survey.records[2].retest
+    assert made.survey.standings["SW-02"].state is State.WAIVED
+    assert "without a paper" not in completeness(made.survey)
+    assert verify_session(Disk(), made.folder).problems == ()
+
+
+def test_a_rework_brings_its_paper_along_or_is_refused(paper: Paper) -> None:
+    made = paper.take("reading,SW-01,1,2.9", "rework,SW-01,,,,,new lug,D-9")
+    assert made.survey.standings["SW-01"].discrepancy == "D-9"
+    assert not made.survey.standings["SW-01"].is_settled
+
+
+def test_a_paper_without_a_failure_and_a_rework_without_a_paper_are_refused(paper: Paper) -> None:
+    lines = ["reading,SW-01,1,1.1", "paper,SW-01,,,,,D-7", "rework,SW-02,,,,,new lug", "waive,SW-99,,,,,c,D"]
+    assert paper.problems(*lines) == [
+        (3, "point", "SW-01 has not failed above this line, so it needs no paper"),
+        (4, "note", "SW-02 is reworked without a paper"),
+        (5, "point", "point 'SW-99' is not on the route"),
+    ]
 
 
 def test_an_attempt_that_the_meter_filed_uses_its_number(paper: Paper) -> None:

@@ -47,7 +47,8 @@ def test_a_whole_line() -> None:
 @pytest.mark.parametrize(
     "line",
     ["reading,SW-01,,1.38", "skip,SW-01", "redo,SW-01,1", "void,,1", "attempt,SW-01", "number,,,,,12",
-     "run,,,,,1", "note,,,,,,,rain"],
+     "run,,,,,1", "note,,,,,,,rain", "paper,SW-01,,,,,D-7", "rework,SW-01,,,,,new lug",
+     "waive,SW-01,,,,,chief,D-7"],
 )  # fmt: skip
 def test_every_action_with_no_more_than_it_needs(line: str) -> None:
     sheet = sheet_of(line)
@@ -66,6 +67,9 @@ def test_the_actions_and_columns_are_those_of_the_paper_form() -> None:
         "run",
         "standard",
         "lead",
+        "paper",
+        "rework",
+        "waive",
         "note",
     )
     assert ",".join(COLUMNS) == HEADER
@@ -80,6 +84,13 @@ def test_the_actions_and_columns_are_those_of_the_paper_form() -> None:
         ("run", "memory", "the run's first memory number is missing"),
         ("void", "record", "a void of nothing"),
         ("note,SW-01", "note", "an empty note"),
+        ("paper,,,,,,D-7", "point", "the failed point is missing"),
+        ("paper,SW-01", "reason", "the reference of the paper is missing"),
+        ("rework,,,,,,new lug", "point", "the reworked point is missing"),
+        ("rework,SW-01", "reason", "what was done is missing"),
+        ("waive,,,,,,chief,D-7", "point", "the point let go is missing"),
+        ("waive,SW-01,,,,,,D-7", "reason", "who lets it go is missing"),
+        ("waive,SW-01,,,,,chief", "note", "the paper that says so is missing"),
         ("raeding,SW-01,1,1.38", "action", "unknown action 'raeding'"),
         (",SW-01,1,1.38", "action", "no action"),
         ("reading,SW-01,x,1.38", "record", "'x' is not a whole number"),

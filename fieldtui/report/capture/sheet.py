@@ -84,6 +84,9 @@ EXCEPTIONS = (
     ("run", "memory read out and cleared, and the number it begins with again"),
     ("standard", "what the meter read on its check standard, before, after, and between"),
     ("lead", "other leads or tips on the meter, and why"),
+    ("paper", "failed point, and the reference of its paper"),
+    ("rework", "point repaired, what was done, and the reference of its paper"),
+    ("waive", "point let go: on whose authority, and by which paper"),
     ("note", "anything else worth knowing"),
 )
 
