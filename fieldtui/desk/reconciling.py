@@ -118,12 +118,18 @@ def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int
     ``runs`` are the memory runs that the list covers, all of them where it is left out; readings of
     other runs are not asked for.
     """
-    entries = [
+    return pair_lists(entries_of(survey, runs), memory)
+
+
+def entries_of(survey: Survey, runs: Container[int] | None = None) -> list[RecordEntry]:
+    """The readings on record as they are paired; those of ``runs`` alone where given."""
+    return [
         RecordEntry(
             record.record,
             record.reading,
             record.number,
             record.run,
+            filed=record.number is not None and survey.called_out.get(record.record) == record.number,
             void=not record.is_valid,
             erased=record.is_erased,
             resolution=_display_step(survey, record),
@@ -131,7 +137,6 @@ def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int
         for record in (survey.records[number] for number in sorted(survey.records))
         if runs is None or record.run in runs
     ]
-    return pair_lists(entries, memory)
 
 
 def _display_step(survey: Survey, record: Record) -> Decimal | None:

@@ -80,6 +80,7 @@ class Crew:
     middle: float = 1.2  # mohm
     figures: int = 3
     check_every: int = 10  # number check, after which the record's numbers are right again
+    checks_after: bool = False  # it is the last entry's number, right after the reading; else this one's
     numbered: bool = True  # whether the record carries memory numbers at all
     listed_figures: int | None = None  # figures of the memory list, where it shows fewer
     odd_slips: float = 0.0  # share of the keying slips that make any value at all, of no known kind
@@ -119,19 +120,30 @@ def walk(crew: Crew, points: int, chance: Random, run: int | None = 1, first_num
         place: int | None = None
         if chance.random() >= faults.not_stored:
             place = _file(made, crew, reading, run, first_number)
-        checked = crew.check_every > 0 and at % crew.check_every == 0
+        checked = crew.check_every > 0 and at % crew.check_every == 0 and not crew.checks_after
         if checked:  # the number is read out now, and perhaps misheard
             expected_number = first_number + len(made.memory) - (place is not None)
         number = expected_number
-        if checked and chance.random() < faults.misheard_number:
-            number = max(1, number + chance.choice((-10, -2, -1, 1, 2, 10)))
+        if checked:
+            number = _heard(number, faults.misheard_number, chance)
         expected_number += 1
         if place is not None and chance.random() < faults.stored_twice:
             _file(made, crew, reading, run, first_number)
         _key(made, crew, reading, place, run, chance)
         if crew.numbered:
             made.record[-1] = replace(made.record[-1], number=number, called=checked)
+        if crew.checks_after and crew.check_every > 0 and at % crew.check_every == 0:
+            last = first_number + len(made.memory) - 1
+            heard = _heard(last, faults.misheard_number, chance)
+            made.record[-1] = replace(made.record[-1], filed=heard == number)
+            expected_number = heard + 1
     return made
+
+
+def _heard(number: int, misheard: float, chance: Random) -> int:
+    if chance.random() >= misheard:
+        return number
+    return max(1, number + chance.choice((-10, -2, -1, 1, 2, 10)))
 
 
 def _reading(crew: Crew, centre: float, chance: Random) -> Resistance:

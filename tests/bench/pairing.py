@@ -38,6 +38,7 @@ KEYING_1 = FaultRates(  # keying as one class of 1 %, split after Verhoeff 1969
 SCENES = {
     "published rates": Crew(PUBLISHED),
     "6 classes at 1 %": Crew(KEYING_1),
+    "6 classes, checks after": Crew(KEYING_1, checks_after=True),
     "6 classes, no numbers": Crew(KEYING_1, numbered=False),
     "12 classes at 1 %": Crew(FaultRates.each(0.01)),
     "12 classes, no numbers": Crew(FaultRates.each(0.01), numbered=False),
@@ -45,7 +46,7 @@ SCENES = {
     "points alike (0.2)": Crew(KEYING_1, between_points=0.2, within_point=0.1),
     "list shows 2 figures": Crew(KEYING_1, listed_figures=2),
 }
-REPORTED = (9001, 9002, 9101, 9201, 9301, 9302)
+REPORTED = (9001, 9002, 9101, 9201, 9301, 9302, 9401)
 USED_UP = (1, 7, 101, 102, *range(201, 207), *range(301, 305), *range(401, 405), *REPORTED)
 FOR_DEVELOPMENT = range(20_000, 30_000)
 PART = 10_000  # readings simulated in one go

@@ -179,10 +179,35 @@ class Likeness:
             kinds.append((copied / whole, again / whole))
         return kinds
 
-    def _record_alone(self, rates: Rates) -> list[float]:
+    def _record_alone(self, rates: Rates) -> list[list[float]]:
         """Readings not in the list: an entry deleted on the meter may be gone from a list without states."""
         gone = 1.0 if self._shows_state else rates.erased_gone / rates.not_stored
-        return [gone if entry.erased else 1.0 for entry in self._record]
+        rows = []
+        for at, entry in enumerate(self._record):
+            weight = gone if entry.erased else 1.0
+            row = [weight] if self._band.low[at + 1] == 0 else []
+            shown = self._last_shown(at, rates)
+            rows.append(
+                [each * weight for each in shown] if shown else row + [weight] * len(self._entries(at))
+            )
+        return rows
+
+    def _last_shown(self, at: int, rates: Rates) -> list[float]:
+        """What the number of its last entry, which the meter showed after reading ``at``, says of each cell.
+
+        Empty where it was not read out. It tells how many entries there were by then: that the reading is
+        not one of them, and an entry nobody called out stands for it, fits it as well.
+        """
+        ours, wrong = self._record[at], rates.number_misheard
+        if not ours.filed:
+            return []
+        row = [wrong] if self._band.low[at + 1] == 0 else []
+        for entry in self._entries(at):
+            theirs = self._memory[entry]
+            is_known = theirs.number is not None
+            is_so = theirs.number == ours.number and not self._is_of_other_run(ours, theirs)
+            row.append(1.0 if not is_known else 1.0 - wrong if is_so else wrong)
+        return row
 
     def _alone_states(self, rates: Rates) -> list[float]:
         if not self._shows_state:
@@ -266,7 +291,8 @@ class Likeness:
                 for slip, chance in slips:
                     weight += as_slip * chance * rates.shares.get(slip, 0.0)
             row.append(weight * states[self._memory[entry].erased] * self._named(at, entry, rates, called))
-        return row
+        shown = self._last_shown(at, rates)
+        return [weight * seen for weight, seen in zip(row, shown, strict=True)] if shown else row
 
     def _states(self, ours: RecordEntry, rates: Rates) -> tuple[float, float]:
         """Chance that the entry of this reading is shown as kept, and as erased."""
@@ -276,13 +302,16 @@ class Likeness:
         erased = rates.erased_said if ours.erased else rates.erased_void if ours.void else rates.erased_kept
         return 1.0 - erased, erased
 
+    def _is_of_other_run(self, ours: RecordEntry, theirs: MemoryEntry) -> bool:
+        """A run the record never heard of is a label of the list's own and says nothing."""
+        return ours.run is not None and ours.run != theirs.run and theirs.run in self._runs
+
     def _named(self, at: int, entry: int, rates: Rates, called: Sequence[float]) -> float:
         """What run and number add: a hint either way, never a proof."""
         ours, theirs = self._record[at], self._memory[entry]
-        # A run the record never heard of is a label of the list's own and says nothing.
-        if ours.run is not None and ours.run != theirs.run and theirs.run in self._runs:
+        if self._is_of_other_run(ours, theirs):
             return rates.run_off
-        if ours.number is None or theirs.number is None:
+        if ours.number is None or theirs.number is None or ours.filed:
             return 1.0
         far = min(abs(ours.number - theirs.number), _FAR)
         return (called if ours.called else _COUNTED)[far]

@@ -16,7 +16,8 @@ from fieldtui.core.slips import Slip
 class RecordEntry:
     """A reading on the record; ``run`` and ``number`` where the record has them, right or wrong.
 
-    ``called`` is set where the meter's number was read out at this very reading, not counted up;
+    ``called`` is set where the meter's number was read out at this very reading, not counted up, and
+    ``filed`` where the meter showed ``number`` as that of its last entry right after it;
     ``void`` where the reading was struck out; ``erased`` where its entry was deleted on the meter.
     ``resolution`` is one step of the meter's display, ohm; None where it is not known. ``shown`` is the
     reading filled up to the digits of the display, where it was keyed with fewer.
@@ -27,6 +28,7 @@ class RecordEntry:
     number: int | None = None
     run: int | None = None
     called: bool = False
+    filed: bool = False
     void: bool = False
     erased: bool = False
     resolution: Decimal | None = None
@@ -75,7 +77,7 @@ class Rates:
     one_more: float = 0.1  # after one entry in one list only, that the next is too; no source
     block: float = 0.0002  # a long row in one list only begins; no source
     block_length: float = 200.0  # its mean length, readings; no source
-    number_misheard: float = 0.035  # a number called out (Barenfanger 2004)
+    number_misheard: float = 0.035  # a number called out, or said to agree (Barenfanger 2004)
     run_off: float = 0.01  # a record's run is wrong; no source
     # A list that shows states: share of entries shown as erased, by what the record says; no source.
     erased_alone: float = 0.2  # nobody called the entry out

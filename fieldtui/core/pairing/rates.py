@@ -105,7 +105,7 @@ def _count(
         for entry, chance in entries.items():
             seen.filed[entry] += chance
             value, number = listed[entry], memory[entry].number
-            if ours.called and ours.number is not None and number is not None:
+            if (ours.called or ours.filed) and ours.number is not None and number is not None:
                 seen.called += chance
                 seen.misheard += chance * (ours.number != number)
             # Only equal values tell: an odd pair would else raise the rate that makes it likely.

@@ -71,13 +71,14 @@ class Emissions(Generic[W]):
     """What the entries say, relative to each standing alone in the background.
 
     ``pairs[r][k]`` belongs to reading ``r`` and column ``band.low[r + 1] + k``, that is to the list's
-    entry just before that column; where there is none, at column 0, it must be zero. ``beside`` has
-    the same shape: the further weight of the two where each stands alone, one right after the other.
+    entry just before that column; where there is none, at column 0, it must be zero. ``record`` and
+    ``beside`` have the same shape: the weight of the reading alone, with so many entries behind it, and
+    the further weight of the two where each stands alone, one right after the other.
     """
 
     pairs: Sequence[Sequence[W]]
     beside: Sequence[Sequence[W]]
-    record: Sequence[W]
+    record: Sequence[Sequence[W]]
     memory: Sequence[W]
     zero: W
     one: W
@@ -118,10 +119,12 @@ def forward(
         from_left.extend(into_pair)
         pair = [weight * came for weight, came in zip(said, from_left[begin:], strict=False)]
         record = [
-            alone * (came + near * after)
-            for came, near, after in zip(into_record[begin:], beside, after_memory, strict=False)
+            weight * (came + near * after)
+            for weight, came, near, after in zip(
+                alone, into_record[begin:], beside, after_memory, strict=False
+            )
         ]
-        block = [alone * came for came in into_block[begin:]]
+        block = [weight * came for weight, came in zip(alone, into_block[begin:], strict=False)]
         for states in (pair, record, block):
             states.extend([zero] * (width - len(states)))
         row = ease(_along(pair, record, block, low, beside, steps, emissions))
@@ -236,13 +239,14 @@ def _backward(
         yield at, [w * by for w in pair], log_scale
         # Each cell of the row above sees this row's pair one column on, and its gaps straight below.
         begin, above = band.low[at] - band.low[at - 1], band.high[at - 1] - band.low[at - 1] + 1
-        said, alone = emissions.pairs[at - 1], emissions.record[at - 1] * by
+        said, alone = emissions.pairs[at - 1], [w * by for w in emissions.record[at - 1]]
         ahead = [0.0] * begin + [w * b * by for w, b in zip(said, pair, strict=True)] + [0.0]
         to_pair = ahead[1 : above + 1]
-        to_record = ([0.0] * begin + [alone * w for w in record])[:above]
-        near_record = [alone * w * near for w, near in zip(record, beside, strict=True)]
+        into_record = [a * w for a, w in zip(alone, record, strict=True)]
+        to_record = ([0.0] * begin + into_record)[:above]
+        near_record = [w * near for w, near in zip(into_record, beside, strict=True)]
         to_record_near = ([0.0] * begin + near_record)[:above]
-        to_block = ([0.0] * begin + [alone * w for w in block])[:above]
+        to_block = ([0.0] * begin + [a * w for a, w in zip(alone, block, strict=True)])[:above]
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,7 +311,7 @@ def align_score(
     emissions = Emissions(
         pairs,
         [[free] * len(row) for row in pairs],
-        [Best(gap, 1)] * len(first),
+        [[Best(gap, 1)] * len(row) for row in pairs],
         [Best(gap, 1)] * len(second),
         impossible,
         free,

@@ -64,6 +64,7 @@ class Draft:
     readings_unchecked: int = 0
     first_unchecked: int = 1  # the first record since the numbers were known to agree
     called: tuple[int, int] = (0, 0)  # a differing memory number, and how often it was read out in a row
+    called_out: Changes[int, int] = field(default_factory=lambda: Changes(Layers()))  # by record
     differed: Differed | None = None  # when the numbers were first read to differ as they do
     attempts_since: int = 0  # tries without a value since the last reading
     is_disturbed: bool = False
@@ -320,6 +321,12 @@ class Draft:
         self.first_unchecked = self.next_record
         self.called = (0, 0)
         self.differed = None
+
+    def hear_number(self, run: int, number: int) -> None:
+        """The meter showed ``number`` for what it filed last; where that is the last reading, it is known."""
+        last = self.records.get(self.next_record - 1)
+        if last is not None and (last.run, last.number) == (run, number):
+            self.called_out[last.record] = number
 
     def want_check_after_reading(self, time: datetime, *, is_long_gap: bool) -> None:
         if is_long_gap:

@@ -286,6 +286,7 @@ def _(event: ev.Proceeded, draft: Draft) -> None:
 def _(event: ev.NumberChecked, draft: Draft) -> None:
     contradictions.hold_number(event, draft)
     if event.verdict is ev.Agreement.AGREE:
+        draft.hear_number(event.run, event.number)
         draft.numbers_agree()
         return
     draft.out_of_step = True

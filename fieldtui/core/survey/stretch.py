@@ -70,6 +70,7 @@ def take_stretch(events: Iterator[Event], draft: Draft) -> Event | None:
                 draft.want_check_by_count()
         elif type(event) is NumberChecked and event.verdict is Agreement.AGREE and event.number == number:
             draft.rows += 1
+            draft.hear_number(event.run, event.number)
             draft.numbers_agree()
         else:
             break

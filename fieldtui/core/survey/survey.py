@@ -60,6 +60,7 @@ class Survey:
     readings_unchecked: int  # since the last number check
     first_unchecked: int  # the first record since the numbers were known to agree
     called: tuple[int, int]  # a differing memory number, and how often it was read out in a row
+    called_out: Layers[int, int]  # by record, the memory number read out right after it that agreed
     differed: Differed | None  # when the numbers were first read to differ as they do; None where they agree
     attempts_since: int  # tries without a value since the last reading
     is_disturbed: bool  # something broke the rhythm since the last reading
@@ -175,12 +176,13 @@ def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> 
 # A survey and its draft have the same fields; these are of a kind that can be changed in a draft.
 _FIELDS = tuple(each.name for each in fields(Survey) if each.init)
 _LISTS = ("runs", "problems", "recent")
+_MAPPINGS = ("standings", "records", "called_out")
 
 
 def _freeze(draft: Draft) -> Survey:
     values: dict[str, Any] = {name: getattr(draft, name) for name in _FIELDS}
     values |= {name: tuple(values[name]) for name in _LISTS}
-    return Survey(**values | {"standings": draft.standings.frozen(), "records": draft.records.frozen()})
+    return Survey(**values | {name: getattr(draft, name).frozen() for name in _MAPPINGS})
 
 
 def _thaw(survey: Survey) -> Draft:
@@ -189,6 +191,7 @@ def _thaw(survey: Survey) -> Draft:
     values |= {
         "standings": Standings(survey.standings, records),
         "records": records,
+        "called_out": Changes(survey.called_out),
         "counts": dict(survey.counts),
         "runs": [*survey.runs],
         "problems": [*survey.problems],

@@ -98,7 +98,7 @@ def every_alignment(
                 stack.append((row + 1, column + 1, follow, on * said, pairs | {(row, column)}))
             elif follow in ("R", "RB") and row < rows:
                 near = emissions.beside[row][column] if (state, follow) == ("E", "R") else 1.0
-                stack.append((row + 1, column, follow, on * emissions.record[row] * near, pairs))
+                stack.append((row + 1, column, follow, on * emissions.record[row][column] * near, pairs))
             elif follow in ("E", "EB") and column < columns:
                 said = emissions.memory[column] if follow == "E" else 1.0
                 said *= emissions.beside[row - 1][column + 1] if (state, follow) == ("R", "E") else 1.0
@@ -113,7 +113,7 @@ def test_posteriors_equal_the_enumeration_of_all_alignments(seed: int) -> None:
     emissions = Emissions(
         [[0.0, *(math.exp(chance.gauss(0, 3)) for _ in range(columns))] for _ in range(rows)],
         [[1.0, *(math.exp(chance.gauss(0, 1)) for _ in range(columns))] for _ in range(rows)],
-        [chance.uniform(0.1, 2.0) for _ in range(rows)],
+        [[chance.uniform(0.1, 2.0) for _ in range(columns + 1)] for _ in range(rows)],
         [chance.uniform(0.1, 2.0) for _ in range(columns)],
         0.0,
         1.0,
@@ -138,7 +138,7 @@ def test_long_lists_neither_overflow_nor_vanish() -> None:
         for row in range(size)
     ]
     apart = [[1.0] * len(row) for row in pairs]
-    emissions = Emissions(pairs, apart, [1.0] * size, [1.0] * size, 0.0, 1.0)
+    emissions = Emissions(pairs, apart, apart, [1.0] * size, 0.0, 1.0)
     found, everything = posteriors(band, steps_of(Rates()), emissions)
     assert everything == pytest.approx(size * math.log(1e4), rel=0.01)
     assert found[1500][1501 - band.low[1501]] == pytest.approx(1.0)

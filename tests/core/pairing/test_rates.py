@@ -347,3 +347,46 @@ def test_the_bench_counts_what_only_one_of_the_two_gets_wrong() -> None:
     assert tally.plain.wrong == tally.only_plain == tally.more == tally.chosen_apart > 0
     assert tally.told.wrong == tally.only_told == tally.fewer == 0
     assert tally.reckoned == pytest.approx(tally.only_plain, abs=0.01)
+
+
+# --- the number of the last entry, read out right after a reading -------------------------------
+
+
+def chance_of_entry(record: list[RecordEntry], memory: list[MemoryEntry], at: int, entry: int) -> float:
+    """That the reading and the entry at these places, from 0, belong together."""
+    found = pair_lists(record, memory)
+    for pair in found.pairs:
+        if pair.record == record[at].record:
+            return pair.probability if pair.entry == entry else 0.0
+    one = next(one for one in found.undecided if one.record == record[at].record)
+    return sum(option.probability for option in one.options if option.entry == entry)
+
+
+def test_a_number_read_out_says_how_many_entries_there_were_and_not_which() -> None:
+    """The fifth entry is none of the fifth reading's digits: a slip of no kind, or lost and another filed.
+
+    Either way there are five entries by then, unless the other was filed after the number was read out:
+    that half of the ways goes, and no more.
+    """
+    memory = memory_of(VALUES.replace("0.533", "0.871"))
+    record = record_of(VALUES)
+    unheard = chance_of_entry(record, memory, 4, 4)
+    record[4] = replace(record[4], filed=True)
+    heard = chance_of_entry(record, memory, 4, 4)
+    assert 0.05 < unheard < heard < 0.95
+    assert heard / (1.0 - heard) < 2.2 * unheard / (1.0 - unheard)
+
+
+def test_a_number_read_out_outweighs_one_that_is_counted_up() -> None:
+    """Two equal readings, one entry: the second is lost if four entries stood there after the first."""
+    memory = memory_of(VALUES)
+    first = [*record_of(VALUES)]
+    at = 3
+    again = replace(first[at], record=99)
+    record = [
+        replace(each, record=place + 1, number=place + 1)
+        for place, each in enumerate([*first[: at + 1], again, *first[at + 1 :]])
+    ]
+    unheard = chance_of_entry(record, memory, at, at)
+    record[at] = replace(record[at], filed=True)
+    assert chance_of_entry(record, memory, at, at) > max(0.9, unheard + 0.2)
