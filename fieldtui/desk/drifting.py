@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldtui.core.survey.survey import Survey
@@ -36,15 +37,21 @@ class Drifting(Memory):
         self.renumber(change.next_number, reason, change.moves_from)
 
     def shift_points(self, first: int, by: int, reason: str, last: int | None = None) -> None:
-        """Readings from record ``first`` on belong ``by`` places further along the walk.
+        """Readings from record ``first`` on belong ``by`` points further along the planned walk.
 
+        Those whose point was named to the prober stay: he was told where, whatever came before.
         ``last`` is the last of them, where those after it are in step again.
         """
-        self.append(self._shift(first, by, last, self._reason(reason)))
+        reason = self._reason(reason)
+        for event in self._shifts(first, by, last, reason):
+            self.append(event)
 
     def try_shift(self, first: int, by: int, last: int | None = None) -> Survey:
         """The survey as :meth:`shift_points` would leave it; nothing is written."""
-        return self._tried(self._shift(first, by, last, "tried"))
+        survey = self.survey
+        for event in self._shifts(first, by, last, "tried"):
+            survey = self._after(survey, event)
+        return survey
 
     def mirror_section(self, first: int, reason: str) -> None:
         """The section was walked from its far end since record ``first``: its readings change ends."""
@@ -60,21 +67,49 @@ class Drifting(Memory):
         self.append(ev.Noted(**self.stamp(), point=here.id if here is not None else "", note=IN_STEP_SAID))
         self._lookout = self.lookout.settled()
 
-    def _shift(self, first: int, by: int, last: int | None, reason: str) -> ev.ReadingsShifted:
-        record = self._record(first)
+    def _shifts(self, first: int, by: int, last: int | None, reason: str) -> list[ev.ReadingsShifted]:
+        """One event for each row of readings that move equally far along the walk as it now is."""
+        self._record(first)
         last = len(self.survey.records) if last is None else last
         if last < first:
             what = f"Record {last} is not after record {first}"
             raise WrongUseError(what, remedy="name the first one first")
-        ids, place = self.survey.order.ids, self.survey.order.place
+        place, standings = self.survey.order.place, self.survey.standings
+        out_of_turn = self.survey.out_of_turn
+        # Both leave out what was measured out of turn: the one ahead does not come by there again either.
+        planned = [
+            point
+            for point in self.survey.order.ids
+            if not self.survey.points[point].unplanned
+            and out_of_turn.get(min(standings[point].records, default=0)) != point
+        ]
+        found: list[ev.ReadingsShifted] = []
+        before: tuple[int, int] | None = None  # the record that moved just before, and how far
         for number in range(first, last + 1):
-            if place[self._record(number).point] + by not in range(len(ids)):
+            at = self._record(number).point
+            if at == out_of_turn.get(number) or at not in planned:
+                continue
+            there = planned.index(at) + by
+            if there not in range(len(planned)):
                 raise WrongUseError(
                     f"Record {number} would move to where there is no point",
                     remedy="choose another explanation, or void and take the readings again",
                 )
-        point = ids[place[record.point] + by]
-        return ev.ReadingsShifted(**self.stamp(), ref=first, record=last, point=point, reason=reason)
+            to = planned[there]
+            far = place[to] - place[at]
+            if before == (number - 1, far):
+                found[-1] = replace(found[-1], record=number)
+            else:
+                made = ev.ReadingsShifted(**self.stamp(), ref=number, record=number, point=to, reason=reason)
+                found.append(made)
+            before = (number, far)
+        if not found:
+            raise WrongUseError(
+                "None of these readings moves: the points of all were named to the prober",
+                remedy="take the readings again, or correct the point of one",
+            )
+        # Into places that are free by then: what moves on goes first at the far end.
+        return found[::-1] if by > 0 else found
 
     def _mirror(self, first: int, reason: str) -> ev.SectionMirrored:
         record = self._record(first)

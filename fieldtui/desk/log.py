@@ -160,8 +160,12 @@ class Log:
 
     def _tried(self, event: ev.Event) -> Survey:
         """The survey once ``event`` has happened, or why it cannot be recorded."""
-        after = self.survey.after(event)
-        if len(after.problems) > len(self.survey.problems):
+        return self._after(self.survey, event)
+
+    def _after(self, survey: Survey, event: ev.Event) -> Survey:
+        """The same of another state of the survey."""
+        after = survey.after(event)
+        if len(after.problems) > len(survey.problems):
             raise WrongUseError(
                 f"This cannot be recorded: {after.problems[-1].what}", remedy="nothing was written"
             )

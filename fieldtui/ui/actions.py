@@ -34,6 +34,14 @@ ACTIONS: tuple[Action, ...] = (
     Action(
         "walk", "redo", ("t", "plus"), "take again", "Take the last reading's point again, then come back."
     ),
+    Action(
+        "walk",
+        "rework",
+        ("z",),
+        "reworked",
+        "A failed bond was repaired or cleaned: its retest is next, by the retest limit.",
+        in_footer=False,
+    ),
     Action("walk", "void", ("v",), "void", "Strike a reading out, with a reason; it stays visible."),
     Action(
         "walk",
@@ -149,14 +157,11 @@ ACTIONS: tuple[Action, ...] = (
     Action("drift", "leave", ("escape", "minus"), "back", "Leave it open; a warning stays."),
     Action("drift", "help", ("f1", "slash"), "help", "What every key does."),
     Action(
-        "drift_points", "choose", tuple("123"), "choose", "Say what happened; what it changes comes first."
-    ),
-    Action(
         "drift_points",
-        "first",
+        "move",
         ("up", "down", "asterisk", "plus"),
-        "first record",
-        "Begin one record earlier or later.",
+        "move",
+        "Mark what happened; no digit does. Later: begin one record earlier or later.",
     ),
     Action("drift_points", "by", ("left", "right", "7", "9"), "how far", "One point less or one more."),
     Action("drift_points", "take", ("enter",), "go on", "Take what is shown; the reason is asked for next."),

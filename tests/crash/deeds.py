@@ -171,6 +171,13 @@ DEEDS: dict[str, Deed] = {
     "take another again": Deed(
         "walk", "t slash 1 down enter", "redo", "TAKE AGAIN", "ReasonDialog RecordDialog"
     ),
+    "rework": Deed(
+        "walk", "z 1 ‹D-1› enter", "rework jump", "REWORKED  SW-03", "ReasonDialog FormDialog"
+    ),
+    "rework instead of a redo": Deed(
+        "walk", "o ‹SW-03› enter z 1 ‹D-1› enter", "rework jump", "REWORKED  SW-03",
+        "PointsDialog FailedRedoDialog ReasonDialog FormDialog",
+    ),
     "void": Deed("walk", "v enter 1", "void", "VOID", "RecordDialog ReasonDialog"),
     "void and erase": Deed("walk", "v enter slash 1", "void erase", "VOID", "RecordDialog ReasonDialog"),
     "number agrees": Deed("walk", "c ‹4› enter", "number", "NUMBERS AGREE", "NumberDialog"),
@@ -230,18 +237,18 @@ DEEDS: dict[str, Deed] = {
         "ReconcileScreen PickDialog BlindDialog BlindAgainDialog ReasonDialog",
     ),
     "readings move": Deed(
-        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 1 enter 1", "reading shift", "READINGS MOVED",
+        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down enter enter 1", "reading shift", "READINGS MOVED",
         "PointDriftScreen ReasonDialog",
     ),
     "section from its far end": Deed(
-        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 2 up up up up up up enter 1", "reading mirror",
+        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down down enter up up up up up up enter 1", "reading mirror",
         "FAR END FIRST", "PointDriftScreen ReasonDialog",
     ),
     "readings move, asked again": Deed(
-        "drifted", "1 enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
+        "drifted", "down enter enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
     "in step after all": Deed(
-        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT 3", "reading note", "IN STEP", "PointDriftScreen"
+        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"
     ),
     "close-out: go there": Deed("walk", "d ?CLOSE @POINTS 1", "", "GONE TO", "CloseOutScreen"),
     "close-out: not accessible": Deed(

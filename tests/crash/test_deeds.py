@@ -83,7 +83,7 @@ WRITE_NOTHING = {
     "start": {"open", "review", "theme", "leave", "help"},
     "brief": {"read", "leave", "help"},
     "drift": {"scroll", "leave", "help"},
-    "drift_points": {"first", "by", "leave", "help"},
+    "drift_points": {"move", "by", "leave", "help"},
     "reconcile": {"narrow", "mark", "leave", "help"},
     "close_out": {"mark", "leave", "help"},
     # A reviewer's remarks are all that the review writes; its own tests hold that it touches nothing else.
@@ -94,6 +94,7 @@ WRITE_NOTHING = {
 DONE_IN = {
     ("walk", "skip"): "skip",
     ("walk", "redo"): "take again",
+    ("walk", "rework"): "rework",
     ("walk", "void"): "void",
     ("walk", "attempt"): "no value",
     ("walk", "check"): "number agrees",
@@ -114,7 +115,6 @@ DONE_IN = {
     ("start", "reopen"): "reopen",
     ("brief", "begin"): "brief",
     ("drift", "choose"): "number differs",
-    ("drift_points", "choose"): "in step after all",
     ("drift_points", "take"): "readings move",
     ("reconcile", "certain"): "reconcile, all that is certain",
     ("reconcile", "single"): "reconcile, one line",

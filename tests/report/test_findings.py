@@ -77,6 +77,17 @@ def test_overrides_of_the_brief_carry_their_reason() -> None:
     )
 
 
+def test_an_overridden_check_standard_puts_its_readings_in_doubt_as_well() -> None:
+    story = Story().brief()
+    failed = {"ref": "check standard", "reading": mohm("2.61"), "verdict": ev.Answer.OVERRIDE}
+    story.tell(ev.Briefed, **failed, reason="told to", note="the check standard reads 2.61 mΩ")
+    story.read("SW-01", "1.0")
+    assert only(story, Kind.OVERRIDE).reason == "told to"
+    (doubt,) = of_kind(story, Kind.IN_DOUBT)
+    assert doubt.what == "1.0 mΩ: taken after a failed check of the meter"
+    assert not of_kind(Story().brief(calibration="paper on its way").read("SW-01", "1.0"), Kind.IN_DOUBT)
+
+
 def test_items_that_nobody_answered_are_named() -> None:
     story = Story().tell(ev.Briefed, ref="battery", verdict=ev.Answer.GOOD)
     assert (
@@ -148,6 +159,14 @@ def test_moved_numbers_are_told_old_and_new() -> None:
     moved, unfiled = of_kind(story, Kind.MOVED)
     assert moved.what == "next memory number 2 became 3 in run 1, records from 1 on moved with it"
     assert unfiled.what == "the meter did not keep this reading; memory number 2 taken off"
+
+
+def test_readings_moved_to_other_points_are_told_though_no_verdict_changes() -> None:
+    story = told().read("SW-01", "1.38").read("SW-02", "1.02")
+    story.tell(ev.ReadingsShifted, ref=2, record=2, point="SW-03", reason="one point passed over")
+    moved = only(story, Kind.SHIFTED)
+    assert moved.what == "the reading of record 2 moved 1 point along the walk: the first from SW-02 to SW-03"
+    assert (moved.reason, "row" in moved.where) == ("one point passed over", True)
 
 
 def test_a_number_check_that_differed_is_found_and_one_that_agreed_is_not() -> None:

@@ -138,7 +138,7 @@ async def test_readings_are_moved_and_the_preview_is_left(workspace: Workspace, 
         for _ in range(50):
             if not isinstance(hand.app.screen, PointDriftScreen):
                 await hand.settle()
-        await hand.press("1", "asterisk")
+        await hand.press("plus", "enter", "asterisk")
         assert "▶    6       1.1 mΩ  SW-06        → SW-07" in hand.screen()
         await hand.press("plus", "9")
         assert "▶    7      0.64 mΩ  SW-07        → SW-09" in hand.screen()
@@ -146,7 +146,7 @@ async def test_readings_are_moved_and_the_preview_is_left(workspace: Workspace, 
         assert "▶    7      0.64 mΩ  SW-07        → SW-08" in hand.screen()
         await hand.press("minus")
         assert "◀ closer" in hand.screen()
-        await hand.press("1", "enter", "1")
+        await hand.press("enter", "enter", "1")
         assert len(hand.rows("shift")) == 1
 
 

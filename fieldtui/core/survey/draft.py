@@ -35,6 +35,7 @@ from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import Problem
 
 RECENT = 8  # rows whose kinds are kept at hand
+_BY_COUNT = " readings since the last"  # how the reason ends where it is their number
 LONG_GAP = timedelta(minutes=10)  # between two readings; afterwards the numbers are worth a check
 
 
@@ -64,6 +65,7 @@ class Draft:
     readings_unchecked: int = 0
     first_unchecked: int = 1  # the first record since the numbers were known to agree
     called: tuple[int, int] = (0, 0)  # a differing memory number, and how often it was read out in a row
+    out_of_turn: Changes[int, str] = field(default_factory=lambda: Changes(Layers()))  # points by record
     called_out: Changes[int, int] = field(default_factory=lambda: Changes(Layers()))  # by record
     differed: Differed | None = None  # when the numbers were first read to differ as they do
     attempts_since: int = 0  # tries without a value since the last reading
@@ -242,14 +244,43 @@ class Draft:
             for record, place in zip(records, places, strict=True)
             if self.order.ids[place] != record.point
         ]
+        asked = self._asked_with({number: point.id for number, point in moved})
         for number, _ in moved:  # all of them first: none is in the way of another
             self.take_away(self.records[number])
+        for old, (rows, _) in asked.items():  # and all of these before any is put anywhere
+            left = tuple(row for row in self.standings[old].asked if row not in rows)
+            self.refresh(self.points[old], replace(self.standings[old], asked=left))
+        for rows, new in asked.values():
+            there = self.standings[new]
+            self.standings[new] = replace(there, asked=tuple(sorted((*there.asked, *rows))))
         for number, point in moved:
             self.change(self.give(self.records[number], point))
         here = self.position.here
         if here is not None and self.state_of(here) not in wanted(self.position):
             self.leave(self.points[here])
         return True
+
+    def _asked_with(self, moved: Mapping[int, str]) -> dict[str, tuple[frozenset[int], str]]:
+        """By point the rows that asked for takes of it again which go with ``moved`` readings, and where to.
+
+        "Take the last one again" goes with the reading that followed, or with the last one where none did
+        yet. A rework is of the bond and stays; points that had one are left as they are.
+        """
+        found: dict[str, tuple[frozenset[int], str]] = {}
+        for number, new in moved.items():
+            old = self.records[number].point
+            standing = self.standings[old]
+            if old in found or not standing.asked or standing.reworked:
+                continue
+            rows = [(self.records[each].row, each) for each in standing.records]
+            going = set()
+            for asked in standing.asked:
+                after = [each for row, each in rows if row > asked]
+                before = [each for row, each in rows if row < asked]
+                if (after[0] if after else before[-1] if before else None) in moved:
+                    going.add(asked)
+            found[old] = (frozenset(going), new)
+        return found
 
     def go_on_from(self, point: Point) -> None:
         """Put the walk where it goes on once ``point`` was read: there if it wants another reading."""
@@ -322,6 +353,13 @@ class Draft:
         self.called = (0, 0)
         self.differed = None
 
+    def note_turn(self, record: int, point: Point) -> None:
+        """Remember a reading at a point that was named to the prober, not the next one or the last again."""
+        last = self.records.get(record - 1)
+        is_again = last is not None and last.point == point.id and last.record not in self.out_of_turn
+        if point.unplanned or (self.position.back and not is_again):
+            self.out_of_turn[record] = point.id
+
     def hear_number(self, run: int, number: int) -> None:
         """The meter showed ``number`` for what it filed last; where that is the last reading, it is known."""
         last = self.records.get(self.next_record - 1)
@@ -338,7 +376,12 @@ class Draft:
         self.want_check_by_count()
 
     def want_check_by_count(self) -> None:
-        """A number check is due after every so many readings, where the route says after how many."""
+        """A number check is due after every so many readings, where the route says after how many.
+
+        The count goes on until there is one; where it is due for another reason, that one stands.
+        """
         every = self.route.check_every
         if every and self.readings_unchecked >= every:
-            self.want_check(f"{self.readings_unchecked} readings since the last")
+            if self.check_due.endswith(_BY_COUNT):
+                self.check_due = ""
+            self.want_check(f"{self.readings_unchecked}{_BY_COUNT}")

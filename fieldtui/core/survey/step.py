@@ -81,9 +81,9 @@ def _(event: ev.PathPapered, draft: Draft) -> None:
 @step.register
 def _(event: ev.Briefed, draft: Draft) -> None:
     draft.brief = {**draft.brief, event.ref: event}
-    is_check = event.ref == ev.STANDARD_ITEM and event.reading is not None
-    if is_check and contradictions.hold_standard(event, draft):
-        draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, is_good=True))
+    if event.ref == ev.STANDARD_ITEM and event.reading is not None:  # a failed one that was overridden, too
+        is_good = contradictions.hold_standard(event, draft)
+        draft.checks = (*draft.checks, MeterCheck(draft.rows, draft.last_record, is_good))
 
 
 @step.register
@@ -173,6 +173,7 @@ def _(event: ev.ReadingTaken, draft: Draft) -> None:
         draft.is_disturbed or is_long_gap,
     )
     draft.file_number(event.run, event.number)
+    draft.note_turn(number, point)
     is_done = draft.take_in(record, point, taken)
     if (computed := record.verdict if taken is not None else draft.records[number].verdict) is not said:
         contradictions.hold_verdict(f"record {number}", said, computed, draft)

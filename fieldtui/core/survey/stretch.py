@@ -31,7 +31,7 @@ def take_stretch(events: Iterator[Event], draft: Draft) -> Event | None:
         return next(events, None)
     filed = draft.runs[-1] if draft.runs else None
     run, number = (filed.run, filed.next_number - 1) if filed is not None else (None, None)
-    in_hand, records, every = draft.standings.in_hand, draft.records.own, draft.route.check_every
+    in_hand, records = draft.standings.in_hand, draft.records.own
     before, waits = draft.rows, draft.waiting.has_any
     event: Event | None
     for event in events:
@@ -66,8 +66,6 @@ def take_stretch(events: Iterator[Event], draft: Draft) -> Event | None:
             second = draft.position.second_pass
             draft.position = forward(event.point, draft.order, draft.waiting, second) if waits else FINISHED
             draft.readings_unchecked += 1
-            if every and draft.readings_unchecked >= every:
-                draft.want_check_by_count()
         elif type(event) is NumberChecked and event.verdict is Agreement.AGREE and event.number == number:
             draft.rows += 1
             draft.hear_number(event.run, event.number)
@@ -80,6 +78,7 @@ def take_stretch(events: Iterator[Event], draft: Draft) -> Event | None:
         event = None
     if draft.rows > before:
         draft.last_change = draft.rows
+        draft.want_check_by_count()  # a check on the way would have made the count begin anew
         if filed is not None and number is not None:
             draft.runs[-1] = filed.after(number)
     return event
@@ -95,7 +94,7 @@ def _is_even(draft: Draft) -> bool:
 def _take_in_hand(at: str, draft: Draft) -> InHand | None:
     """Begin to keep the readings of a point in hand; None where a reading there is not plain."""
     point = draft.points.get(at)
-    if point is None or point.repeats > 1 or point.current_ma is not None:
+    if point is None or point.unplanned or point.repeats > 1 or point.current_ma is not None:
         return None
     standing = draft.standings[at]
     if standing.is_take_complete:

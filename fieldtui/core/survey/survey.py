@@ -60,6 +60,7 @@ class Survey:
     readings_unchecked: int  # since the last number check
     first_unchecked: int  # the first record since the numbers were known to agree
     called: tuple[int, int]  # a differing memory number, and how often it was read out in a row
+    out_of_turn: Layers[int, str]  # records at a point that the walk was led to by name, and that point
     called_out: Layers[int, int]  # by record, the memory number read out right after it that agreed
     differed: Differed | None  # when the numbers were first read to differ as they do; None where they agree
     attempts_since: int  # tries without a value since the last reading
@@ -176,7 +177,7 @@ def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> 
 # A survey and its draft have the same fields; these are of a kind that can be changed in a draft.
 _FIELDS = tuple(each.name for each in fields(Survey) if each.init)
 _LISTS = ("runs", "problems", "recent")
-_MAPPINGS = ("standings", "records", "called_out")
+_MAPPINGS = ("standings", "records", "out_of_turn", "called_out")
 
 
 def _freeze(draft: Draft) -> Survey:
@@ -191,6 +192,7 @@ def _thaw(survey: Survey) -> Draft:
     values |= {
         "standings": Standings(survey.standings, records),
         "records": records,
+        "out_of_turn": Changes(survey.out_of_turn),
         "called_out": Changes(survey.called_out),
         "counts": dict(survey.counts),
         "runs": [*survey.runs],

@@ -26,8 +26,13 @@ class Kind(Enum):
     VERDICT = "verdict differs"
     OVERRIDE = "override"  # the brief said no, and the crew went on for a reason
     BRIEF = "brief"  # answered badly, or not at all
+    NO_METER = "meter not named"  # of a sheet keyed from paper: nothing is known of what measured
+    CALIBRATION = "calibration"  # lapsed, or not known, when readings were taken
     METER = "meter check"  # the meter was not good on its check standard
     IN_DOUBT = "in doubt"  # readings that a failed check of the meter reaches
+    SIMPLE = "simple acceptance"  # where the decision rule wants an uncertainty that nobody stated
+    COARSE = "meter too coarse"  # for the limits of points read with it
+    SHIFTED = "readings moved"  # to other points than they were keyed at
     FAILED = "failed"
     NO_PAPER = "no discrepancy"  # a failed or reworked point without a reference
     AWAITED = "rework awaited"
@@ -46,6 +51,7 @@ class Kind(Enum):
     ANOTHER_METER = "another meter"  # in the middle of the session
     HANDED_OVER = "handover"  # somebody else recorded or probed from there on
     NUMBER = "number check"
+    LOOK_AT = "look at it"  # doubtful on a paper sheet, and nobody has said since that it is right
     CONFIRMED = "doubt confirmed"  # a suspect value was recorded for a reason
     RELEASED = "let stand"  # in doubt for the meter, and kept for a reason
     UNPLANNED = "unplanned point"

@@ -17,7 +17,7 @@ from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.step import apply
 from fieldtui.core.trail import events as ev
 from fieldtui.core.trail.chain import seal_groups
-from fieldtui.report.findings.finding import Finding, Kind, place
+from fieldtui.report.findings.finding import Finding, Kind, counted, place
 from fieldtui.report.findings.points import describe_result
 from fieldtui.report.rhythm import lasting_words
 
@@ -178,6 +178,28 @@ def _(event: ev.Amended, row: int, draft: Draft) -> Iterator[Finding]:
             where=place(point=record.point, record=event.ref, row=row),
             reason=event.reason,
         )
+
+
+@_find.register
+def _(event: ev.ReadingsShifted | ev.SectionMirrored, row: int, draft: Draft) -> Iterator[Finding]:
+    first = draft.records.get(event.ref)
+    if first is None:
+        return
+    is_shift = isinstance(event, ev.ReadingsShifted)
+    far = abs(draft.order.place.get(event.point, 0) - draft.order.place.get(first.point, 0))
+    how = (
+        f"moved {counted(far, 'point')} along the walk"
+        if is_shift
+        else "took each other's ends of the section"
+    )
+    several = f"the readings of records {event.ref} to {event.record}"
+    which = several if event.record != event.ref else f"the reading of record {event.ref}"
+    yield Finding(
+        Kind.SHIFTED,
+        f"{which} {how}: the first from {first.point} to {event.point}",
+        where=place(record=event.ref, row=row),
+        reason=event.reason,
+    )
 
 
 @_find.register

@@ -32,6 +32,8 @@ from fieldtui.ui.widgets.key_bar import KeyHints
 _FIRST = {"up": -1, "asterisk": -1, "down": 1, "plus": 1}  # the first record, one earlier or later
 # What fits whichever remedy was chosen; the crew's own reasons for a correction are of values.
 _GROUNDS = ("the values fit there", "the prober says so")
+_LOOK_FIRST = "Look first: nothing changes, a warning stays"
+_NO_READING = "Nothing keyed here is a reading: NOT RECORDED. Answer this page first, or leave it with Esc."
 _BY = {"left": -1, "7": -1, "right": 1, "9": 1}  # points
 
 
@@ -58,7 +60,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
     """Record and prober may have parted: the evidence, then what each remedy would do."""
 
     _HINTS: ClassVar = {
-        False: "A digit picks; what it changes is shown first. Esc or -: look first.",
+        False: "↑ ↓ * +: mark one. Enter: take it; what it would change is shown first.",
         True: "↑ ↓ * +: first record. ← → 7 9: how far. Enter: take this. Esc or -: back.",
     }
 
@@ -86,8 +88,9 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         trouble.display = False
         yield trouble
         yield Choices(
-            [Row(n, Content(remedy_in_words(each))) for n, each in enumerate(self._offered, start=1)],
-            enter_picks=False,
+            # No numbers: the page opens by itself, and the next values called out must not answer it.
+            [Row(None, Content(words)) for words in (*map(remedy_in_words, self._offered), _LOOK_FIRST)],
+            is_marked=False,
         )
         yield Static(self._HINTS[False], classes="asking-hint", id="drift-hint", markup=False)
         yield KeyHints("drift_points")
@@ -105,12 +108,25 @@ class PointDriftScreen(AskingScreen[PointChoice]):
             self.begin(self._help())
         elif self._tried is not None:
             self._preview_key(event.key, self._tried)
+        elif event.character is not None and event.character in "0123456789.,":
+            self.say(_NO_READING)
         elif (index := self.query_one(Choices).press(event)) is not None:
-            chosen = self._offered[index]
-            if chosen.remedy is Remedy.IN_STEP:
-                self.answer(chosen)
-            else:
-                self._show(chosen)
+            self.say("")
+            self._choose(index)
+
+    def _choose(self, index: int) -> None:
+        if index == len(self._offered):
+            self.answer(None)
+        elif self._offered[index].remedy is Remedy.IN_STEP:
+            self.answer(self._offered[index])
+        else:
+            self._show(self._offered[index])
+
+    @property
+    def minus_leaves(self) -> bool:
+        """Not where it begins a voltage: the page opens by itself, and the digits would be one without it."""
+        here = self._survey.here
+        return self._tried is not None or here is None or here.current_ma is None
 
     def _preview_key(self, key: str, tried: PointChoice) -> None:
         last = tried.last or len(self._survey.records)
