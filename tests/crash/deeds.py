@@ -247,6 +247,9 @@ DEEDS: dict[str, Deed] = {
     "readings move, asked again": Deed(
         "drifted", "down enter enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
+    "readings moved by the crew": Deed(
+        "walk", "equals_sign enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
+    ),
     "in step after all": Deed(
         "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"
     ),

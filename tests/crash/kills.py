@@ -32,7 +32,7 @@ from tests.crash.terminal import Terminal
 from tests.desk.scenes import QuickDisk
 
 _BYTES = {
-    "enter": "\r", "escape": "\x1b", "tab": "\t", "backspace": "\x7f", "slash": "/", "space": " ",
+    "enter": "\r", "escape": "\x1b", "tab": "\t", "backspace": "\x7f", "slash": "/", "equals_sign": "=", "space": " ",
     "up": "\x1b[A", "down": "\x1b[B", "right": "\x1b[C", "left": "\x1b[D", "home": "\x1b[H",
     "end": "\x1b[F", "f3": "\x1bOR", "f5": "\x1b[15~",
 }  # fmt: skip

@@ -109,6 +109,7 @@ DONE_IN = {
     ("walk", "fresh_run"): "next run",
     ("walk", "hand_over"): "handover",
     ("walk", "other_meter"): "another meter of the table",
+    ("walk", "move"): "readings moved by the crew",
     ("walk", "reconcile"): "reconcile, all that is certain",
     ("walk", "points"): "open points",
     ("walk", "done"): "close-out: close",

@@ -1,5 +1,8 @@
 """Drift between record and prober: the evidence, and what each remedy would do, before one is taken.
 
+It comes up where the drift watch speaks up; without an alarm it is opened by the crew, which knows by itself
+that readings stand at other points than they were taken at, or moves back what was moved.
+
 The screen only asks. What was chosen goes back to the walk, which writes it down.
 """
 
@@ -35,6 +38,7 @@ _GROUNDS = ("the values fit there", "the prober says so")
 _LOOK_FIRST = "Look first: nothing changes, a warning stays"
 _NO_READING = "Nothing keyed here is a reading: NOT RECORDED. Answer this page first, or leave it with Esc."
 _BY = {"left": -1, "7": -1, "right": 1, "9": 1}  # points
+_LAST = {"4": -1, "6": 1}  # the last record that moves
 
 
 class Remedy(Enum):
@@ -61,26 +65,28 @@ class PointDriftScreen(AskingScreen[PointChoice]):
 
     _HINTS: ClassVar = {
         False: "↑ ↓ * +: mark one. Enter: take it; what it would change is shown first.",
-        True: "↑ ↓ * +: first record. ← → 7 9: how far. Enter: take this. Esc or -: back.",
+        True: "↑ ↓ * +: first record. 4 6: last. ← → 7 9: how far. Enter: take this. Esc or -: back.",
     }
 
-    def __init__(self, desk: Desk, alarm: Alarm, earlier: Alarm | None) -> None:
-        """``earlier`` is the alarm that ``alarm`` says is over, where it says so."""
+    def __init__(self, desk: Desk, alarm: Alarm | None = None, earlier: Alarm | None = None) -> None:
+        """``earlier`` is the alarm that ``alarm`` says is over, where it says so.
+
+        Without an alarm there is at least one reading.
+        """
         super().__init__()
         self._desk = desk
         self._survey = desk.survey
         self._alarm = alarm
-        self._offered = list(offered(alarm, earlier))
+        self._offered = list(offered(alarm, earlier)) if alarm is not None else []
         self._tried: PointChoice | None = None  # what the preview shows
 
     def compose(self) -> ComposeResult:
-        title = "RECORD AND PROBER MAY HAVE PARTED"
-        if self._alarm.shift == 0:
-            title = "RECORD AND PROBER HAVE MET AGAIN"
-        yield Static(shown(f" DRIFT  {title}"), classes="asking-title", markup=False)
-        yield Static(shown(alarm_in_words(self._alarm), "bold"), classes="asking-line", id="what")
+        alarm = self._alarm
+        yield Static(shown(f" {self._title()}"), classes="asking-title", markup=False)
+        words = alarm_in_words(alarm) if alarm is not None else ""
+        yield Static(shown(words, "bold"), classes="asking-line", id="what")
         with VerticalScroll(id="evidence", can_focus=False):
-            yield Static(evidence_table(self._alarm, self._survey))
+            yield Static(evidence_table(alarm, self._survey) if alarm is not None else "")
         preview = DriftPreview(self._survey)
         preview.display = False
         yield preview
@@ -95,10 +101,20 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         yield Static(self._HINTS[False], classes="asking-hint", id="drift-hint", markup=False)
         yield KeyHints("drift_points")
 
+    def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
+        if self._alarm is None:
+            self._show(PointChoice(Remedy.SHIFT, first=max(self._survey.records), by=1))
+
+    def _title(self) -> str:
+        if self._alarm is None:
+            return "MOVE READINGS  to the points they were taken at"
+        parted = "PARTED" if self._alarm.shift != 0 else "MET AGAIN"
+        return f"DRIFT  RECORD AND PROBER {'MAY ' if parted == 'PARTED' else ''}HAVE {parted}"
+
     # --- keys -----------------------------------------------------------------------------
 
     def _take(self, event: Key) -> None:
-        if self._tried is not None and self.leaves(event):
+        if self._tried is not None and self._alarm is not None and self.leaves(event):
             self._show(None)  # from the preview back to the evidence, not out
         else:
             super()._take(event)
@@ -133,6 +149,10 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         if key in _FIRST:
             first = tried.first + _FIRST[key]
             self._show(replace(tried, first=max(1, min(last, first))))
+        elif key in _LAST and tried.remedy is Remedy.SHIFT:
+            newest = max(self._survey.records)
+            to = max(tried.first, last + _LAST[key])
+            self._show(replace(tried, last=None if to >= newest else to))
         elif key in _BY and tried.remedy is Remedy.SHIFT:
             by = tried.by + _BY[key]
             self._show(replace(tried, by=by or _BY[key]))
@@ -152,7 +172,9 @@ class PointDriftScreen(AskingScreen[PointChoice]):
     def _cause_of(self, tried: PointChoice) -> str:
         """What must have happened if the remedy is right; in the alarm's own words where it says the same."""
         is_mirror = tried.remedy is Remedy.MIRROR
-        if self._alarm.shift is None if is_mirror else tried.by == self._alarm.shift:
+        if self._alarm is not None and (
+            self._alarm.shift is None if is_mirror else tried.by == self._alarm.shift
+        ):
             return self._alarm.cause
         if is_mirror:
             return "section walked from its far end"
@@ -169,7 +191,9 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         self.query_one("#evidence").display = not is_preview
         self.query_one(Choices).display = not is_preview
         self.query_one("#drift-hint", Static).update(self._HINTS[is_preview])
-        words = alarm_in_words(self._alarm) if tried is None else f"{remedy_in_words(tried)}?"
+        words = f"{remedy_in_words(tried)}?" if tried is not None else ""
+        if tried is None and self._alarm is not None:
+            words = alarm_in_words(self._alarm)
         self.query_one("#what", Static).update(shown(words, "bold"))
         self.say("")
         if tried is not None:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
     from fieldtui.ui.dialogs.reason import Reason
     from fieldtui.ui.pages.drift import NumberChoice
+    from fieldtui.ui.pages.drift_points import PointChoice
 
 _FULL = "memory full, read out and reconciled"
 
@@ -111,8 +112,23 @@ class WalkMemory(WalkStage):
             await self.write(self.desk.mirror_section, choice.first, choice.reason)
             self._say("FAR END FIRST", f"from record {choice.first} on", choice.reason)
         else:
-            await self.write(self.desk.shift_points, choice.first, choice.by, choice.reason, last=choice.last)
-            self._say("READINGS MOVED", f"from record {choice.first} on by {choice.by:+d}", choice.reason)
+            await self._move(choice)
+
+    async def do_move(self) -> None:
+        """The crew knows by itself that readings stand at the wrong points, or moves some back."""
+        from fieldtui.ui.pages.drift_points import PointDriftScreen
+
+        if not self.desk.survey.records:
+            raise WrongUseError("No reading has been taken yet", remedy="key the first one")
+        choice = await self.ask(PointDriftScreen(self.desk))
+        if choice is not None:
+            await self._move(choice)
+
+    async def _move(self, choice: PointChoice) -> None:
+        await self.write(self.desk.shift_points, choice.first, choice.by, choice.reason, last=choice.last)
+        until = "on" if choice.last is None else f"to {choice.last}"
+        which = f"from record {choice.first} {until} by {choice.by:+d}"
+        self._say("READINGS MOVED", f"{which}  = moves them back", choice.reason)
 
     def _alarms(self) -> tuple[Alarm, ...]:
         """The alarms so far, the one of the last reading last; none where that one gave none."""
@@ -247,21 +263,37 @@ class WalkMemory(WalkStage):
         page = ReconcileScreen(self.desk, self.writer, run=run, is_blind=is_blind, leads_on=leads_on)
         outcome = await self.ask(page)
         self.redraw()
-        if outcome:
+        if outcome and page.is_settled:
             self._say("RECONCILED", outcome, "", tone="good")
+        elif outcome:
+            self._say("NOT RECONCILED", outcome, "", tone="warning")
 
     # --- parts ----------------------------------------------------------------------------
 
     async def ask_reason(
-        self, heading: str, kind: str, *, switch: str = "", warning: str = ""
+        self,
+        heading: str,
+        kind: str,
+        *,
+        switch: str = "",
+        warning: str = "",
+        first: str = "",
+        note: str = "",
+        digit_marks: bool = False,
     ) -> Reason | None:
-        """A reason from the crew's table for this kind of event, or own words; after a warning, if any."""
+        """A reason from the crew's table for this kind of event, or own words; after a warning, if any.
+
+        ``first`` is offered before all others; ``note`` is a line below; for ``digit_marks`` see the dialog.
+        """
         from fieldtui.ui.dialogs.reason import ReasonDialog
 
         words = shown(heading, "bold")
         if warning:
             words += Content("\n") + shown(f"! {warning}", "bold $text-warning")
-        return await self.ask(ReasonDialog(words, self.desk.session.reasons.of(kind), switch=switch))
+        reasons = self.desk.session.reasons.of(kind)
+        if first:
+            reasons = (first, *(each for each in reasons if each != first))
+        return await self.ask(ReasonDialog(words, reasons, switch=switch, note=note, digit_marks=digit_marks))
 
     def _say(self, what: str, subject: str, detail: str, *, tone: str = "") -> None:
         parts = [Content.styled(what, "bold"), shown(subject, "bold"), shown(detail)]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from textual.content import Content
 from textual.reactive import reactive
 from textual.widget import Widget
@@ -48,11 +50,23 @@ class DriftPreview(Widget):
             and self._survey.standings[point].state is not State.OPEN
         ]
         words = ["no verdict changes" if not changed else f"VERDICTS THAT CHANGE: {changed}"]
+        if other := list(self.other_states()):
+            words.append(f"{', '.join(other[:2])}{' …' if len(other) > 2 else ''}")
         if opened:
             words.append(f"open again: {', '.join(opened[:5])}{' …' if len(opened) > 5 else ''}")
         here = self.after.here
         words.append(f"the walk goes on at {here.id}" if here is not None else "no point is left")
         return ". ".join(words) + "."
+
+    def other_states(self) -> Iterator[str]:
+        """Points that have been read and would stand otherwise afterwards, those that come open aside."""
+        after = self.after
+        if after is None:
+            return
+        for point in after.order.ids:
+            was, now = self._survey.standings[point].state, after.standings[point].state
+            if was is not now and State.OPEN not in (was, now):
+                yield f"{point} {was.value} → {now.value}"
 
     def _row(self, record: Record) -> Content:
         now = self.after.records[record.record] if self.after is not None else record
