@@ -117,7 +117,7 @@ def test_readings_in_doubt_have_a_shape_and_words_of_their_own(desk: Desk) -> No
     )  # fmt: skip
     survey = desk.survey.after(check)
     assert strip(survey, 76).plain == "??▲○"
-    assert "? 2 IN DOUBT  ✓ 1 passed  ✗ 1 FAILED" in counts_in_words(survey, 200).plain
+    assert "0 of 4 settled  ✓ 1 passed  ✗ 1 FAILED  ○ 2 open  ? 2 of them IN DOUBT" in counts_in_words(survey, 200).plain
     rows = [reading_row(survey.records[n], survey, {1, 2}).plain for n in (1, 2)]
     assert "? IN DOUBT, pass" in rows[0]
     assert "? IN DOUBT, FAIL" in rows[1]
@@ -154,6 +154,9 @@ def test_limits_in_words(desk: Desk) -> None:
         text: limit_in_words(parse_limit(text, Unit.MOHM)) for text in (">= 1 Mohm and < 10 Mohm", "2.5", "")
     }
     assert list(said.values()) == ["at least 1 MΩ and less than 10 MΩ", "at most 2.5 mΩ", "none: record only"]
+    in_ohm = parse_limit("<= 0.003 ohm", Unit.OHM)
+    assert limit_in_words(in_ohm, Unit.MOHM) == "at most 0.003 Ω = 3 mΩ"
+    assert limit_in_words(in_ohm, Unit.OHM) == "at most 0.003 Ω"
 
 
 def test_alerts_come_worst_first(desk: Desk) -> None:

@@ -39,11 +39,21 @@ class MenuDialog(PickDialog[Picked]):
         hint = "A digit, or arrows and Enter. /: other actions. Esc or -: back."
         super().__init__("What now?", rows, hint=hint)
 
+    def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
+        self._say_help()
+
     def key_pressed(self, event: Key) -> None:
         if event.key == "slash":
             self.answer(Picked(NEXT_PAGE))
         else:
             super().key_pressed(event)
+            if not self._is_answered and not self._choices.is_value:
+                self._say_help()
+
+    def _say_help(self) -> None:
+        """The whole help of the marked action; beside its name there is no room for it."""
+        action = _ACTIONS.get(self._answers[self._choices.cursor].name)
+        self.say(action.help if action is not None else "", style="")
 
 
 def menu_pages(reasons: Sequence[str], *, is_full: bool, is_signed: bool = False) -> list[MenuDialog]:

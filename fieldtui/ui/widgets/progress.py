@@ -10,7 +10,7 @@ from textual.content import Content
 from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
-from fieldtui.ui.phrases import DOUBT, STATES
+from fieldtui.ui.phrases import DOUBT, STATES, Mark
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
 
@@ -26,8 +26,9 @@ _TELLING = (
     State.PASSED,
 )
 _HERE = "▲"
+_OF_THEM_IN_DOUBT = Mark(DOUBT.shape, "of them IN DOUBT", DOUBT.style)
 _SHORT = {  # words of the counts, for a line that is too short for the whole ones
-    "IN DOUBT": "DOUBT",
+    "of them IN DOUBT": "of them in DOUBT",
     "passed": "pass",
     "FAILED": "FAIL",
     "recorded": "rec.",
@@ -88,15 +89,17 @@ def counts_in_words(survey: Survey, width: int) -> Content:
     Where that is longer than ``width`` cells the words grow shorter, and the time left goes last of all
     that is told; every count and the section stay.
     """
-    doubted = len(points_in_doubt(survey))
+    doubted = points_in_doubt(survey)
     counts = [(mark, survey.counts[state]) for state, mark in STATES.items() if survey.counts[state]]
-    marks = [*([(DOUBT, doubted)] if doubted else []), *counts]
+    marks = [*counts, *([(_OF_THEM_IN_DOUBT, len(doubted))] if doubted else [])]
     section = ""
     if survey.here is not None:
         settled, total = section_progress(survey, survey.here.section)
         section = f"{survey.here.section} {settled}/{total}"
     left = time_left(survey)
-    of = f"{survey.settled} of {len(survey.points)}"
+    # A verdict in doubt settles nothing.
+    settled = survey.settled - sum(survey.standings[point].is_settled for point in doubted)
+    of = f"{settled} of {len(survey.points)}"
     long = [mark.as_content(count) for mark, count in marks]
     short = [
         Content.styled(f"{mark.shape}{count} {_SHORT.get(mark.word, mark.word)}", mark.style)
@@ -121,9 +124,10 @@ def counts_in_words(survey: Survey, width: int) -> Content:
 
 
 def section_progress(survey: Survey, section: str) -> tuple[int, int]:
-    """Settled points and all points of a section."""
-    standings = [survey.standings[id_] for id_, point in survey.points.items() if point.section == section]
-    return sum(standing.is_settled for standing in standings), len(standings)
+    """Settled points and all points of a section; one whose verdict is in doubt is not settled."""
+    ids = [id_ for id_, point in survey.points.items() if point.section == section]
+    doubted = points_in_doubt(survey)
+    return sum(survey.standings[id_].is_settled and id_ not in doubted for id_ in ids), len(ids)
 
 
 def time_left(survey: Survey) -> str:
