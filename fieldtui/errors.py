@@ -10,7 +10,7 @@
     ├── SessionClosedError      (2)    a closed session takes no more events
     ├── SessionDamagedError     (1)    the files were edited or damaged; read-only from here on
     ├── CopyFailedError         (1)    the second copy is behind; the session itself is safe
-    └── NotSavedError           (1)    an event did not reach the disk
+    └── NotSavedError           (2)    an event did not reach the disk
         ├── DiskFullError              room ran out; the session stays usable
         └── MediumFailedError          the descriptor is finished; go on in a new session
 
@@ -127,8 +127,6 @@ class CopyFailedError(FieldtuiError):
 
 class NotSavedError(FieldtuiError):
     """An event did not reach the disk. What was keyed must stay on the screen."""
-
-    exit_code = 1
 
 
 class DiskFullError(NotSavedError):

@@ -61,6 +61,27 @@ def add_command(
     return parser
 
 
+def add_group(commands: Any, name: str, summary: str, *, examples: str) -> Any:
+    """A command that has commands of its own: what those are added to. Alone it says which there are."""
+    parser = commands.add_parser(
+        name,
+        help=summary,
+        description=summary,
+        epilog=format_examples(examples),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    inner = parser.add_subparsers(title="commands", metavar="")
+
+    def ask_which(arguments: argparse.Namespace) -> int:
+        raise WrongUseError(
+            f"{name} wants one of its commands: {', '.join(inner.choices)}",
+            remedy=f"{parser.prog} --help lists the commands and what each is for",
+        )
+
+    parser.set_defaults(run=ask_which)
+    return inner
+
+
 def add_route(parser: argparse.ArgumentParser, name: str = "route", **more: Any) -> None:
     """A route, by path or by name; shells complete both."""
     _complete(parser.add_argument(name, **{"help": _ROUTE_HELP, **more}), "routes")

@@ -65,10 +65,10 @@ def _unit(text: str) -> Unit | None:
 
 
 def _print_import(made: Imported, table: PointTable) -> None:
-    rows = [("column", "taken as", "why", "for example")]
+    rows = [("column", "taken as", "why", "for example")] if table.columns else []
     rows += [(each.column, each.field, each.why, table.example(each.column)) for each in made.taken]
     rows += [(column, "-", "not taken", table.example(column)) for column in made.left]
-    widths = [min(30, max(len(row[place]) for row in rows)) for place in range(3)]
+    widths = [min(30, max((len(row[place]) for row in rows), default=0)) for place in range(3)]
     for row in rows:
         shown = [cell[:width].ljust(width) for cell, width in zip(row, widths, strict=False)]
         print(visible("  ".join([*shown, row[3][:40]])).rstrip())
@@ -118,8 +118,9 @@ def add_commands(route: Any) -> None:
         route_import,
         "a route out of a spreadsheet's list of points",
         description="Make a route file of a CSV file with columns of any name, one line a point. Which "
-        "column is what is guessed and shown; --map says it. Exit code 1 where the route was written and "
-        "cannot be walked yet, 2 where nothing was written. OURS is one of: " + ", ".join(FIELD_NAMES) + ".",
+        "column is what is guessed and shown; --map says it. What could mean two things is refused. Exit "
+        "code 1 where the route was written and cannot be walked yet, 2 where nothing was written. OURS is "
+        "one of: " + ", ".join(FIELD_NAMES) + ".",
         examples="""
             fieldtui route import points.csv --title "Wing bonds" --asset "test rig" --unit mohm
             fieldtui route import points.csv --map "id=Bond no,limit=Max [mOhm]" --map "pair="

@@ -9,7 +9,7 @@ from typing import Any
 
 from fieldtui.cli import importing
 from fieldtui.cli.answers import counted, print_json, print_problems
-from fieldtui.cli.arguments import add_command, add_json, add_route, format_examples
+from fieldtui.cli.arguments import add_command, add_group, add_json, add_route
 from fieldtui.cli.places import open_workspace
 from fieldtui.core.text import visible
 from fieldtui.errors import BadInputError, Problem
@@ -44,8 +44,11 @@ def route_export(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.planning import export_points
 
     workspace = open_workspace(arguments.route)
-    data = export_points(workspace, arguments.route, arguments.out, force=arguments.force)
-    print(f"wrote {visible(arguments.out)}" if arguments.out else data.decode().rstrip("\n"))
+    made = export_points(workspace, arguments.route, arguments.out, force=arguments.force)
+    print(f"wrote {visible(arguments.out)}" if arguments.out else made.data.decode().rstrip("\n"))
+    print("not in the list, and to be given or written again after route import:", file=sys.stderr)
+    for what in made.left_out:
+        print(visible(f"  {what}"), file=sys.stderr)
     return 0
 
 
@@ -78,18 +81,16 @@ def route_sheet(arguments: argparse.Namespace) -> int:
 
 def add_commands(commands: Any) -> None:
     """``route check``, ``route import``, ``route export`` and ``route sheet``."""
-    summary = "work on route files"
-    route = commands.add_parser(
+    route = add_group(
+        commands,
         "route",
-        help=summary,
-        description=summary,
-        epilog=format_examples("""
+        "work on route files",
+        examples="""
             fieldtui route check routes/*.toml      every problem of every route
             fieldtui route import points.csv        a route out of a spreadsheet
             fieldtui route sheet airframe-bonds     a capture sheet to print
-        """),
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    ).add_subparsers(title="commands", metavar="", required=True)
+        """,
+    )
     parser = add_command(
         route,
         "check",
@@ -108,6 +109,8 @@ def add_commands(commands: Any) -> None:
         "export",
         route_export,
         "the points of a route as a list for spreadsheets",
+        description="Write the points as CSV, as route import reads them. What else the route has, such as "
+        "its title and its paths, is not in the list and is named on standard error.",
         examples="""
             fieldtui route export airframe-bonds --out points.csv
             fieldtui route export airframe-bonds    to look at it

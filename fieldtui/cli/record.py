@@ -5,19 +5,23 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fieldtui.cli.answers import counted, print_error, print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_json, add_remarks, add_route, add_session
 from fieldtui.cli.places import make_clock, make_disk, open_workspace, read_ref, session_folder
 from fieldtui.core.text import visible
-from fieldtui.errors import FieldtuiError
+from fieldtui.errors import BadInputError, FieldtuiError
+
+if TYPE_CHECKING:
+    from fieldtui.report.findings.finding import Finding
 
 
 def transcribe(arguments: argparse.Namespace) -> int:
     from fieldtui.core.account.paths import describe_path, judge_paths
     from fieldtui.desk.transcription import paper_brief, transcribe_sheet
     from fieldtui.files.sheet import MAX_BYTES
+    from fieldtui.report.findings.meter import find_in_meters
     from fieldtui.report.findings.points import unverified_limits
 
     workspace = open_workspace(arguments.route, out=arguments.out)
@@ -37,6 +41,7 @@ def transcribe(arguments: argparse.Namespace) -> int:
     counts = {state.value: count for state, count in made.survey.counts.items()}
     unverified = unverified_limits(made.survey)
     paths = {result.path.id: describe_path(result) for result in judge_paths(made.survey)}
+    lacking = list(find_in_meters(made.survey))
     if arguments.json:
         print_json(
             {
@@ -47,19 +52,26 @@ def transcribe(arguments: argparse.Namespace) -> int:
                 "suspects": [suspect.as_json() for suspect in made.suspects],
                 "paths": paths,
                 "unverified": {name: list(points) for name, points in unverified.items()},
+                "has_times": made.has_times,
+                "lacking": [
+                    {"kind": each.kind.value, "what": each.what, "where": each.where} for each in lacking
+                ],
             }
         )
         return 0
     print(f"session  {visible(str(made.folder))}")
     print(f"readings {len(made.survey.records)}")
     print("points   " + ", ".join(f"{count} {word}" for word, count in counts.items() if count))
+    if not made.has_times:
+        print("times    of the keying; the sheet has none")
     for path, said in paths.items():
         print(f"path     {visible(path)}: {visible(said)}")
     for name, points in unverified.items():
         judged = counted(len(points), "point")
         print(f"limit UNVERIFIED: {visible(name)} is from memory and judged {judged}")
+    _print_lacking(lacking)
     for suspect in made.suspects:
-        print(f"look at record {suspect.record}: {visible(suspect.why)}")
+        print(visible(suspect.words))
     for alarm in made.alarms:
         print(
             f"out of step at record {alarm.record}, since record {alarm.began_at}: {alarm.cause} "
@@ -68,32 +80,43 @@ def transcribe(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _print_lacking(lacking: list[Finding]) -> None:
+    """What verdicts and numbers lack for the meter, each with what to do."""
+    for each in lacking:
+        where = f" [{each.where}]" if each.where else ""
+        print(visible(f"{each.kind.value}: {each.what}{where}"))
+        print(visible(f"    to do: {each.remedy}"))
+
+
 def reconcile(arguments: argparse.Namespace) -> int:
-    from fieldtui.desk import reconciling
+    from fieldtui.desk import reconcile_words, reconciling
     from fieldtui.desk.opening import resume_session
-    from fieldtui.files.csv_lines import MAX_BYTES
-    from fieldtui.files.memory_list import parse_memory_list
 
     session = read_ref(arguments.session)
-    data = make_disk().read_file(Path(arguments.list), MAX_BYTES)
-    memory = parse_memory_list(data, arguments.list, session.facts.instrument.unit)
-    covered = reconciling.cover(session.survey, memory, arguments.memory_run)
-    pairing = reconciling.reconcile(session.survey, covered.memory, covered.runs)
-    early = reconciling.early_end(session.survey, pairing)
+    survey = session.survey
+    currents = reconciling.currents_of(survey)
+    memory = reconciling.load_list(arguments.list, session.facts.instrument.unit, currents)
+    covered = reconciling.cover(survey, memory, arguments.memory_run)
+    pairing = reconciling.reconcile(survey, covered.memory, covered.runs)
+    told = reconcile_words.tell(survey, pairing, covered)
     applied, trouble = 0, None
+    settled: list[int] = []
+    unsettled: dict[int, str] = {}
     if arguments.accept == "certain":
         try:
             with resume_session(open_workspace(), session.folder, make_clock()) as desk:
                 applied = reconciling.take_over(desk, pairing, covered.memory, Path(arguments.list).name)
+            settled = reconciling.settled_runs(survey, pairing)
+            unsettled = reconciling.unsettled(survey, pairing)
         except FieldtuiError as error:
             trouble = error  # what was found is said all the same
     if arguments.json:
-        print_json(reconciling.as_json(pairing, applied, covered.left_out))
+        print_json(reconcile_words.as_json(told, applied, settled, unsettled, covered.left_out))
     else:
-        for line in reconciling.format_findings(pairing, covered.left_out, early):
+        for line in reconcile_words.format_findings(told):
             print(visible(line))
-        if applied:
-            print(f"{counted(applied, 'amendment')} appended; every first form stays on record")
+        for line in reconcile_words.format_outcome(applied, settled, unsettled):
+            print(visible(line))
     if trouble is not None:
         if not arguments.json:
             raise trouble
@@ -111,20 +134,26 @@ def verify(arguments: argparse.Namespace) -> int:
         print_json(verified.as_json())
     else:
         print_problems(verified.problems, sys.stdout)
-        print(
-            f"{'intact' if verified.ok else 'NOT intact'}: {counted(verified.rows, 'row')}, "
-            f"{counted(verified.readings, 'reading')}"
-        )
-        print(f"seal {verified.seal or 'none'}")
+        print(verified.words)
+        if verified.is_whole:
+            print(f"seal {verified.seal}")
+        elif verified.seal_row:
+            print(f"last link that holds, row {verified.seal_row}: {verified.seal}")
     return 0 if verified.ok else 1
 
 
 def report(arguments: argparse.Namespace) -> int:
-    from fieldtui.desk.remarks import find_remarks
+    from fieldtui.desk.remarks import find_remarks, remarks_folder
     from fieldtui.report.writing import write_report
 
     session = read_ref(arguments.session)
     elsewhere = Path(arguments.remarks) if arguments.remarks else None
+    if elsewhere is not None and not make_disk().is_folder(elsewhere):
+        raise BadInputError(
+            "There is no such folder of reviewers' remarks",
+            where=arguments.remarks,
+            remedy="name the folder that fieldtui review --remarks was given, or leave --remarks out",
+        )
     remarks = find_remarks(make_disk(), session, elsewhere)
     folder = Path(arguments.out) if arguments.out else session.folder
     written = write_report(make_disk(), session, folder, remarks)
@@ -134,6 +163,8 @@ def report(arguments: argparse.Namespace) -> int:
         print(written.summary)
         for path in written.files:
             print(f"wrote {visible(str(path))}")
+        if elsewhere is not None and not remarks.in_folder(remarks_folder(session, elsewhere)):
+            print(f"no remarks on this session in {visible(str(elsewhere))}")
     return 0
 
 

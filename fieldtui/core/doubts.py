@@ -2,8 +2,8 @@
 
 Each reading is held against what is known of its point, the best knowledge first: today's other
 readings of it, the last survey, its symmetric partner, its family, its expected band, points with
-the same limit. Everything is in natural logarithms of ohm, for contact resistances vary by factors;
-floats only raise a question here and never become a digit of a reading.
+the same limit; a band that the route states is taken at its word. Else everything is in natural logarithms
+of ohm, for contact resistances vary by factors; floats only raise a question here and never become a digit.
 
 Sources: modified z score 0.6745 (x - median) / MAD, outlier above 3.5 (Iglewicz and Hoaglin, How to
 Detect and Handle Outliers, 1993); kinds of keying slip as in :mod:`fieldtui.core.slips`. The
@@ -17,12 +17,13 @@ import statistics
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import Enum
 
 from fieldtui.core.drift.expectations import Expectation, Source
-from fieldtui.core.measurement.ohms import EXACT, Resistance
+from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
 from fieldtui.core.plan.conductors import ALPHA_20, ohms_at_20
-from fieldtui.core.plan.route import Conductor, Point
+from fieldtui.core.plan.route import Conductor, Expected, Point
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.slips import Slip, candidates
 from fieldtui.core.survey.survey import Survey
@@ -45,6 +46,7 @@ _SPREAD_WEIGHT = 6.0  # readings that a spread known beforehand counts for
 _OUTER, _OUTER_NORMAL = 0.85, 1.4395  # 85 in 100 lie within 1.44 spreads of a normal law
 _OUTER_TELLS = 20  # values, from which three strays do not reach the 85th in a hundred
 _RARE_STEP = 0.05  # share of the readings, below which a number of decimals is still an odd one
+_BEYOND_WORDS = 1000  # a larger factor says nothing to anybody
 _MARGIN = 0.95  # of a conductor's nominal resistance: tolerance of its cross-section
 _SHARES: Mapping[Slip, float] = {
     Slip.REPLACED: 0.5,
@@ -88,6 +90,13 @@ class _View:
     mean: float
     spread: float
     words: str
+    band: Expected | None = None  # the route's own words for what is expected
+
+    def tell(self, reading: Resistance) -> str:
+        """How ``reading`` lies to what is expected: ``13.8 mΩ is 10 times the last survey``."""
+        if self.band is not None:
+            return _beside_band(reading, self.band)
+        return f"{reading} is {_times(math.log(reading.ohms) - self.mean)} {self.words}"
 
 
 def find_doubts(
@@ -119,7 +128,9 @@ def find_doubts(
         return tuple(found)  # taken again, and read the same again
     views = list(_views(here, expectation, recent))
     is_odd = bool(recent.steps) and _step(reading) not in recent.steps
-    found += [*_below_conductor(here, reading, survey), *_far(reading, views, is_odd=is_odd)]
+    found += _below_conductor(here, reading, survey)
+    far = list(_far(reading, views, _unit_of(here), is_odd=is_odd))
+    found += far or _outside_band(here, reading, expectation, recent)
     found += _repeated(reading, here, views, survey)
     return tuple({doubt.kind: doubt for doubt in found}.values())
 
@@ -229,14 +240,17 @@ def _views(here: Point, expectation: Expectation | None, recent: _Recent) -> Ite
     if expectation is None:
         return
     if source is Source.BAND:
-        yield _View(DoubtKind.BAND, expectation.mean, expectation.spread, "its expected band")
+        yield _View(DoubtKind.BAND, expectation.mean, expectation.spread, "", here.expected)
     elif source is Source.CONDUCTOR:
         yield _View(None, expectation.mean, expectation.spread, "what its conductor should give")
     elif source is Source.LIMIT and len(recent.family) < _FAMILY_TELLS:
         mean, spread = _pooled(recent.alike, expectation, _LIMIT_SPREAD)
         if here.family:  # families differ, and those read so far need not be like this one
             spread = math.hypot(spread, _FAMILY_SPREAD)
-        yield _View(None, mean, spread, "the points with its limit")
+        words = (
+            "the points with its limit" if recent.alike else f"what its limit, {here.limit.figures}, suggests"
+        )
+        yield _View(None, mean, spread, words)
 
 
 def _spread(offs: Sequence[float], known: float, middle: float | None = None) -> float:
@@ -307,8 +321,43 @@ def _least_ohms(conductor: Conductor, celsius: float) -> float:
     return float(ohms_at_20(conductor)) * warmth * _MARGIN
 
 
-def _far(reading: Resistance, views: Iterable[_View], *, is_odd: bool) -> Iterator[Doubt]:
+def _outside_band(
+    here: Point, reading: Resistance, expectation: Expectation | None, recent: _Recent
+) -> Iterator[Doubt]:
+    """What lies outside the route's band, and known neither from this take nor from the last survey.
+
+    Of voltages none: their thermal part is still in them.
+    """
+    band, log = here.expected, math.log(reading.ohms)
+    side = _side(reading.ohms, band) if band is not None and here.current_ma is None else 0
+    if band is None or not side or any(abs(log - taken) <= _AGREES for taken in recent.take):
+        return
+    is_known = expectation is not None and expectation.source is Source.SURVEY
+    if not is_known or expectation is None or _side(Decimal(math.exp(expectation.mean)), band) != side:
+        yield Doubt(DoubtKind.BAND, _beside_band(reading, band))
+
+
+def _side(ohms: Decimal, band: Expected) -> int:
+    """1 above a band, -1 below, 0 inside."""
+    return int(ohms > band.high.ohms) - int(ohms < band.low.ohms)
+
+
+def _beside_band(reading: Resistance, band: Expected) -> str:
+    beside = {1: "above", -1: "below", 0: "far from the middle of"}[_side(reading.ohms, band)]
+    low = band.low.digits if band.low.unit is band.high.unit else str(band.low)
+    return f"{reading} is {beside} the expected {low} to {band.high}"
+
+
+def _unit_of(here: Point) -> Unit:
+    """The unit in which a point is judged; else the one in which it is read."""
+    bound = here.limit.maximum or here.limit.minimum
+    return here.unit if bound is None else bound.unit
+
+
+def _far(reading: Resistance, views: Iterable[_View], unit: Unit, *, is_odd: bool) -> Iterator[Doubt]:
     """What lies too far from what is expected: a slip where one explains it, else just far.
+
+    ``unit``: in which the value is told that it would have been, had its unit been another.
 
     ``is_odd``: hardly a reading so far was keyed with so many decimals, as happens where the point is
     moved; then a tenfold slip is believed half way between sound and tenfold.
@@ -324,12 +373,17 @@ def _far(reading: Resistance, views: Iterable[_View], *, is_odd: bool) -> Iterat
         slip = _slip(reading, view, only_shifts=not is_far)
         if slip is not None:
             name, likely = slip
-            what = f"{reading} is {_times(log - view.mean)} {view.words}: {name.value}? {likely} fits"
-            yield Doubt(DoubtKind.SLIP, what, likely)
+            if name is Slip.UNIT_WRONG:
+                likely = _with_other_unit(reading, likely).to(unit)
+            yield Doubt(DoubtKind.SLIP, f"{view.tell(reading)}: {name.value}? {likely} fits", likely)
             return
         if is_far and view.kind is not None:
-            what = f"{reading} is {_times(log - view.mean)} {view.words}"
-            yield Doubt(view.kind, what)
+            yield Doubt(view.kind, view.tell(reading))
+
+
+def _with_other_unit(reading: Resistance, meant: Resistance) -> Resistance:
+    """``meant`` in the digits that were keyed, where there is a unit for them: 47 kΩ, not 47000000 mΩ."""
+    return next((r for u in Unit if (r := Resistance(reading.value, u)).ohms == meant.ohms), meant)
 
 
 def _repeated(reading: Resistance, here: Point, views: Sequence[_View], survey: Survey) -> Iterator[Doubt]:
@@ -368,7 +422,9 @@ def _likely(reading: Resistance, mean: float, spread: float) -> Resistance | Non
 
 
 def _times(off: float) -> str:
-    """``3.1 times`` or ``a 9.8th of``: by what factor a value lies off."""
+    """``3.1 times``, ``9.8 times less than`` or ``far above``: by what factor a value lies off."""
     factor = math.exp(abs(off))
+    if factor >= _BEYOND_WORDS:
+        return "far above" if off > 0 else "far below"
     shown = f"{factor:.1f}" if factor < 10 else f"{factor:.0f}"
     return f"{shown} times" if off > 0 else f"{shown} times less than"

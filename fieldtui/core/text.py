@@ -70,6 +70,11 @@ def visible(text: str) -> str:
     return _thin_marks(shown)
 
 
+def quoted(text: str, length: int = 40) -> str:
+    """The first ``length`` characters of ``text`` in quotes, for a message; unsafe ones made visible."""
+    return f"'{visible(text[:length])}'"
+
+
 def neutral(text: str) -> str:
     """``text`` as a CSV cell that no spreadsheet runs as a formula (CWE-1236).
 

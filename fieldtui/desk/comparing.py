@@ -5,13 +5,14 @@ Only reads, through the same door as review and verify; nothing is written anywh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from fieldtui.core.between.comparison import Difference, compare
 from fieldtui.core.between.coverage import Covered, cover
 from fieldtui.core.between.history import Seen
 from fieldtui.core.between.trend import Trend, find_trends
+from fieldtui.desk.copies import Copy, copy_of, is_better, left_out_words
 from fieldtui.desk.opening import find_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.sources import NONE_STATED, Accuracies, Source, find_folders, points_of, source_of
@@ -31,7 +32,9 @@ class Compared:
 
     @property
     def has_findings(self) -> bool:
-        return any(difference.is_finding for difference in self.differences)
+        """Also where a trail is not whole: what it lacks cannot be compared."""
+        is_whole = self.old.is_whole and self.new.is_whole
+        return not is_whole or any(difference.is_finding for difference in self.differences)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,9 @@ class Merged:
 
     @property
     def has_findings(self) -> bool:
-        return bool(self.unclaimed) or any(p.conflicts or not p.is_settled for p in self.points)
+        if self.unclaimed or not all(source.is_whole for source in self.sources):
+            return True
+        return any(p.conflicts or not p.is_settled for p in self.points)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +109,14 @@ def _pair_notes(old: Source, new: Source) -> Iterator[str]:
     if silent:
         meters = " and ".join(silent)
         yield f"no uncertainty stated by the meter of {meters}: judged by its display steps only"
-    for source in (old, new):
-        yield from _state_notes(source)
+    is_one = old.id == new.id  # two copies of one session
+    for name, source in (("OLD", old), ("NEW", new)):
+        yield from _state_notes(replace(source, id=name) if is_one else source)
 
 
 def _intact_notes(source: Source) -> Iterator[str]:
-    if not source.is_intact:
-        yield f"the trail of {source.id} is NOT intact; what stands before the break is used"
+    if source.trail_words:
+        yield f"the trail of {source.id} is {source.trail_words}"
 
 
 def _state_notes(source: Source) -> Iterator[str]:
@@ -203,17 +209,11 @@ def follow_sessions(
     """
     groups: dict[tuple[str, str, bool], Gathered] = {}
     left_out: list[str] = []
-    known: set[tuple[str, str]] = set()  # ids and first links: two laptops may give one id
-    for session in _read_each(workspace, refs, left_out):
-        facts = session.facts
-        if (facts.id, facts.first_link) in known:
-            left_out.append(f"{session.folder}: a second copy of {facts.id}")
-            continue
-        known.add((facts.id, facts.first_link))
-        group = groups.setdefault((facts.route.name, facts.route.asset, facts.practice), Gathered())
-        group.sources.append(source_of(session, accuracies))
-        points = [seen for seen in points_of(session, accuracies) if not point or seen.point == point]
-        group.surveys.append((facts.id, points))
+    for each in _each_once(_read_each(workspace, refs, left_out), accuracies, left_out):
+        group = groups.setdefault((each.source.route, each.source.asset, each.source.is_practice), Gathered())
+        group.sources.append(each.source)
+        points = [seen for seen in each.points if not point or seen.point == point]
+        group.surveys.append((each.source.id, points))
     if any(not practice for *_, practice in groups):
         for key in [key for key in groups if key[-1]]:
             left_out += [
@@ -223,6 +223,35 @@ def follow_sessions(
     if point and not any(each.trends for each in routes):
         raise BadInputError(f"No session has a reading of {point}", remedy="point ids are as in the route")
     return Followed(tuple(each for each in routes if each.trends or not point), tuple(left_out))
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """What is kept of a session that was read."""
+
+    copy: Copy
+    source: Source
+    points: list[Seen]
+
+
+def _each_once(
+    sessions: Iterable[ReadSession], accuracies: Accuracies, left_out: list[str]
+) -> Iterable[_Kept]:
+    """The best copy of every session; the others are told with what is wrong with them."""
+    kept: dict[tuple[str, str], _Kept] = {}  # by id and first link: two laptops may give one id
+    others: list[tuple[tuple[str, str], Copy]] = []
+    for session in sessions:
+        names = (session.facts.id, session.facts.first_link)
+        copy, known = copy_of(session), kept.get(names)
+        if known is not None and not is_better(copy, known.copy):
+            others.append((names, copy))
+            continue
+        if known is not None:
+            others.append((names, known.copy))
+        points = list(points_of(session, accuracies))
+        kept[names] = _Kept(copy, source_of(session, accuracies), points)
+    left_out += [left_out_words(copy, kept[names].copy) for names, copy in others]
+    return kept.values()
 
 
 def _read_each(workspace: Workspace, refs: Sequence[str], left_out: list[str]) -> Iterator[ReadSession]:

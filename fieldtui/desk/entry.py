@@ -9,16 +9,19 @@ from types import MappingProxyType
 
 from fieldtui.core.doubts import Doubt, DoubtKind, find_doubts
 from fieldtui.core.drift.expectations import Expectation
-from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit
+from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit, no_value_called
 from fieldtui.core.measurement.voltage import UNIT_WORDS, parse_keyed, sign_doubt, speak_reading
 from fieldtui.core.plan.route import Point
 from fieldtui.core.survey.memory import number_refusal
+from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import BadInputError, MemoryFullError, WrongUseError
 
 __all__ = [
     "NUMBER_MISHEARD",
+    "READ_AGAIN",
     "Doubt",
     "DoubtKind",
     "Entry",
@@ -38,6 +41,8 @@ NOTHING_EXPECTED: Mapping[str, Expectation] = MappingProxyType({})
 
 # The one answer to a memory number that does not fit which leaves the numbers as they are.
 NUMBER_MISHEARD = "number misheard or misread: the expected one stands"
+# The reason of a doubtful value that was read a second time and keyed alike: nobody picks it, it is so.
+READ_AGAIN = "read again, the same"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +57,10 @@ class Entry:
     verdict: Verdict
     read_back: str  # the value in words
     doubts: tuple[Doubt, ...]
+
+    def is_same(self, other: Entry) -> bool:
+        """Whether the same value in the same unit was keyed, with the same memory number or none."""
+        return (self.reading, self.number) == (other.reading, other.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +87,11 @@ def understand(text: str, survey: Survey) -> Keyed:
         raise WrongUseError(
             "No point is left to take", remedy="redo or jump to a point, or close the session"
         )
+    if called := no_value_called(text) or no_value_called(
+        text.split(" ")[-1]
+    ):  # "0L" would be nought in mohm
+        what = f"{text}: {called} is no value, it is a try without one"
+        raise BadInputError(what, remedy="Esc or -, then x (keypad: /) says so; nothing was recorded")
     words = text.split()
     number = None
     if len(words) == 2 and words[1] not in _UNIT_WORDS:
@@ -119,6 +133,37 @@ def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHI
             *_number_doubts(keyed.number, survey),
             *_sign_doubts(keyed.reading, point, survey),
             *find_doubts(survey, keyed.reading, expected.get(point), expected=expected),
+        ),
+    )
+
+
+def weigh_correction(
+    record: Record, text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHING_EXPECTED
+) -> Entry:
+    """Understand what ``record`` should have said, and say what is doubtful about that, as for a keyed value.
+
+    Raises:
+        BadInputError: the text is no value; the reason in words.
+    """
+    point = survey.points[record.point]
+    reading = weigh_reading(text, point)
+    number, time, by = record.record, record.time, record.by  # nothing of these is written
+    without = survey.after(ev.Voided(time=time, by=by, ref=number, point=point.id, reason="corrected"))
+    amended = survey.after(ev.Amended(time=time, by=by, ref=number, reading=reading, reason="corrected"))
+    doubts = find_doubts(without, reading, expected.get(point.id), point=point.id, expected=expected)
+    return Entry(
+        text=text,
+        point=point.id,
+        record=number,
+        reading=reading,
+        number=None,
+        verdict=amended.records[number].verdict,
+        read_back=speak_reading(reading),
+        doubts=(
+            *_sign_doubts(reading, point.id, without),
+            *(
+                doubt for doubt in doubts if doubt.kind is not DoubtKind.REPEATED
+            ),  # of another reading's order
         ),
     )
 

@@ -9,7 +9,7 @@ all. The verdict is the one said at the time, and of a row only the chain and wh
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +18,7 @@ from fieldtui.core.between.history import Seen
 from fieldtui.core.between.trend import Trend
 from fieldtui.core.plan.session import Session
 from fieldtui.desk.comparing import Gathered, RouteTrends, route_trends
+from fieldtui.desk.copies import Copy, copy_of, is_better, left_out_words
 from fieldtui.desk.fleet_points import (
     CannotFollowError,
     result_only_source,
@@ -29,7 +30,13 @@ from fieldtui.desk.reading import read_session
 from fieldtui.desk.sources import NONE_STATED, Source, points_of, source_of, source_of_facts
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import Disk
-from fieldtui.files.durable import MAX_SESSION, MAX_TRAIL, SESSION_NAME, TRAIL_NAME
+from fieldtui.files.durable import (
+    MAX_SESSION,
+    MAX_TRAIL,
+    SESSION_NAME,
+    TRAIL_NAME,
+    read_session_files,
+)
 from fieldtui.files.fleet.engine import FleetTables, Loaded, PointRow, SessionRow, SettledRow, require_engine
 from fieldtui.files.fleet.folders import RESULTS_NAME, find_session_folders, is_plain_path, why_no_results
 from fieldtui.files.session.snapshots import SnapshotReader
@@ -129,8 +136,7 @@ def follow_fleet(disk: Disk, roots: Sequence[Path], *, point: str = "") -> Fleet
 def _find_surveys(
     disk: Disk, roots: Sequence[Path], snapshots: SnapshotReader, left_out: list[str]
 ) -> list[_Survey]:
-    surveys: list[_Survey] = []
-    known: set[tuple[str, str]] = set()  # ids and first links: two laptops may give one id
+    each_once = _EachOnce(disk, snapshots)
     met: set[Path] = set()  # a session may be named beside the folder that it lies in
     for root in roots:
         found = find_session_folders(disk, root)
@@ -146,15 +152,65 @@ def _find_surveys(
                     raise
                 left_out.append(f"{folder}: {error.what}")
                 continue
-            assert survey.facts is not None
-            names = (survey.facts.id, survey.facts.first_link)
-            if names in known:
-                left_out.append(f"{folder}: a second copy of {survey.facts.id}")
+            each_once.add(survey)
+        each_once.others += _surveys_of_results(disk, found.results, each_once.surveys, left_out)
+    left_out += each_once.left_out
+    return _without_practice(each_once.surveys, left_out)
+
+
+class _EachOnce:
+    """Surveys met one after the other, of each the best copy. Copies are read only where they differ."""
+
+    def __init__(self, disk: Disk, snapshots: SnapshotReader) -> None:
+        self._disk = disk
+        self._snapshots = snapshots
+        self._by_names: dict[tuple[str, str], _Survey] = {}  # id and first link: two laptops may give one id
+        self._copies: dict[Path, Copy | None] = {}
+        self._left: list[tuple[tuple[str, str], _Survey]] = []
+        self.others: list[_Survey] = []  # of which nothing but results is there
+
+    @property
+    def surveys(self) -> list[_Survey]:
+        return [*self._by_names.values(), *self.others]
+
+    def add(self, survey: _Survey) -> None:
+        assert survey.facts is not None
+        names = (survey.facts.id, survey.facts.first_link)
+        known = self._by_names.setdefault(names, survey)
+        if known is survey:
+            return
+        is_other = self._is_other(survey.folder, known.folder)
+        one, other = (self._copy(survey), self._copy(known)) if is_other else (None, None)
+        if one is not None and (other is None or is_better(one, other)):
+            self._by_names[names], survey = survey, known
+        self._left.append((names, survey))
+
+    @property
+    def left_out(self) -> Iterator[str]:
+        """Every copy that is not used, and why."""
+        for names, survey in self._left:
+            used = self._by_names[names]
+            is_other = self._is_other(survey.folder, used.folder)
+            left, taken = (self._copy(survey), self._copy(used)) if is_other else (None, None)
+            if left is not None and taken is not None:
+                yield left_out_words(left, taken)
             else:
-                known.add(names)
-                surveys.append(survey)
-        surveys += _surveys_of_results(disk, found.results, surveys, left_out)
-    return _without_practice(surveys, left_out)
+                yield f"{survey.folder}: a second copy of {names[0]}"
+
+    def _is_other(self, one: Path, other: Path) -> bool:
+        """Whether the files of two copies differ at all."""
+        files = [read_session_files(self._disk, folder) for folder in (one, other)]
+        return files[0] != files[1]
+
+    def _copy(self, survey: _Survey) -> Copy | None:
+        """What there is to know of a copy; None where it cannot be read."""
+        folder = survey.folder
+        if folder not in self._copies:
+            try:
+                self._copies[folder] = copy_of(read_session(self._disk, folder, self._snapshots))
+            except BadInputError:
+                self._copies[folder] = None
+        return self._copies[folder]
 
 
 def _survey_of(disk: Disk, folder: Path, snapshots: SnapshotReader) -> _Survey:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
 from fieldtui.core.plan.route import Route
 from fieldtui.core.plan.session import Crew
-from fieldtui.core.plan.tables import Instrument, Tables
+from fieldtui.core.plan.tables import Tables
 from fieldtui.core.survey.brief import CELSIUS_FORM, Brief, parse_celsius, standard_finding
+from fieldtui.core.survey.meters import UNNAMED
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import normal, refusal
 from fieldtui.core.trail import events as ev
@@ -44,7 +46,7 @@ def paper_brief(
     if meter and meter not in tables.instruments:
         known = ", ".join(tables.instruments) or "none"
         raise BadInputError(f"There is no meter {meter}", remedy=f"the meters are: {known}")
-    instrument = tables.instruments.get(meter) or Instrument(id="unknown", title=NOT_STATED, unit=route.unit)
+    instrument = tables.instruments.get(meter) or replace(UNNAMED, unit=route.unit)
     return Brief(
         job=normal(job) or NOT_STATED,
         crew=Crew(prober=normal(prober) or NOT_STATED, recorder=normal(recorder) or NOT_STATED),

@@ -15,7 +15,7 @@ from fieldtui.files.disk import reason
 from fieldtui.files.route.columns import Taken, match_columns, parse_map
 from fieldtui.files.route.file import check_route, name_refusal
 from fieldtui.files.route.point_list import PointList, place_problems, read_points
-from fieldtui.files.route.point_list_csv import format_point_list
+from fieldtui.files.route.point_list_csv import format_point_list, left_out
 from fieldtui.files.route.point_table import PointTable
 from fieldtui.files.route.text import format_route_file
 
@@ -81,13 +81,26 @@ def import_points(
     file = table.file
     path = _target(workspace, file, out)
     columns, problems = parse_map(said, table)
+    problems = problems if table.columns else []  # what could not be read has no column of any name
     if not force:
         _refuse_taken(workspace, path, problems)
     known = workspace.tables().criteria
+    if heading.criterion and heading.criterion not in known:
+        listed = ", ".join(known) or "none"
+        raise BadInputError(
+            f"There is no criterion {_text(heading.criterion)}", remedy=f"the criteria are: {listed}"
+        )
     criteria = {name: criterion.limit for name, criterion in known.items()}
-    taken = match_columns(table, columns, criteria)
+    doubts: list[Problem] = []
+    taken = match_columns(table, columns, criteria, doubts)
     left = tuple(column for column in table.columns if column not in {each.column for each in taken})
     found = read_points(table, taken, heading.unit, criteria)
+    if doubts:  # what they leave out would be missing in every line
+        asked = tuple(problems + doubts + found.problems)
+        return Imported(None, tuple(taken), left, len(found.points), (), asked)
+    if heading.criterion:
+        without = sum(not point.keys() & {"limit", "criterion"} for point in found.points)
+        found.notes.append(f"lines without a limit, judged by {heading.criterion} (--criterion): {without}")
     route = format_route_file(_document(found, heading, file), _remarks(file, taken))
     checked = place_problems(check_route(route, str(path), path.stem, known), found, file)
     checked = [replace(each, remedy=_ASKED.get(each.field, each.remedy)) for each in checked]
@@ -138,20 +151,30 @@ def _remarks(file: str, taken: Sequence[Taken]) -> list[str]:
     return [visible(line) for line in (f"Imported from {PurePath(file).name}:", *columns)]
 
 
-def export_points(workspace: Workspace, ref: str, out: str = "", *, force: bool = False) -> bytes:
-    """The points of a route as a list for spreadsheets, in UTF-8; written to ``out`` where it is given.
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """A route's points as a list for spreadsheets, in UTF-8, and what of the route is not in it, in words."""
+
+    data: bytes
+    left_out: tuple[str, ...]
+
+
+def export_points(workspace: Workspace, ref: str, out: str = "", *, force: bool = False) -> Exported:
+    """The points of a route as a list for spreadsheets; written to ``out`` where it is given.
 
     Raises:
         BadInputError: the route cannot be read.
         WrongUseError: ``out`` is there already, and ``force`` is not given.
         NotSavedError: the medium refused.
     """
-    data = format_point_list(workspace.load_route(ref).route, workspace.tables().criteria)
+    route = workspace.load_route(ref).route
+    criteria = workspace.tables().criteria
+    data = format_point_list(route, criteria)
     if out:
         if not force:
             _refuse_taken(workspace, Path(out))
         _write(workspace, Path(out), data)
-    return data
+    return Exported(data, left_out(route, criteria))
 
 
 def _refuse_taken(workspace: Workspace, path: Path, problems: Sequence[Problem] = ()) -> None:

@@ -10,7 +10,7 @@ from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict
-from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_reading
+from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, weigh, weigh_correction, weigh_reading
 from fieldtui.desk.memory import Memory
 from fieldtui.errors import WrongUseError
 
@@ -28,6 +28,11 @@ class Readings(Memory):
         if last is None or last[0] != text or last[1] is not survey or last[2] is not expected:
             last = self._weighed = (text, survey, expected, weigh(text, survey, expected))
         return last[3]
+
+    def weigh_correction(self, record: int, text: str) -> Entry:
+        """Understand what a reading should have said, without writing it: :func:`entry.weigh_correction`."""
+        self._want_open()
+        return weigh_correction(self._record(record), text, self.survey, self.lookout.expected)
 
     def record(self, entry: Entry, reason: str = "") -> Record:
         """Record a weighed entry at the point being probed.

@@ -40,6 +40,11 @@ class Remarks:
     def __bool__(self) -> bool:
         return bool(self.entries or self.problems)
 
+    def in_folder(self, folder: Path) -> bool:
+        """Whether any of them, or of the files that cannot be used, is in ``folder``."""
+        files = [*(entry.file for entry in self.entries), *(Path(each.file) for each in self.problems)]
+        return any(file.parent == folder for file in files)
+
 
 NO_REMARKS = Remarks()
 

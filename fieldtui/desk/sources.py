@@ -13,7 +13,7 @@ from fieldtui.core.plan.session import Session
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.meters import meter_at
 from fieldtui.desk.opening import find_session, known_session
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, trail_words
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import reason
@@ -54,6 +54,8 @@ class Source:
     first_link: str = ""  # tells sessions of one id apart
     part: tuple[str, ...] = ()  # sections, where it has part of the route only
     elsewhere: Mapping[str, str] = field(default_factory=dict)  # points left to another session: title by id
+    is_whole: bool = True  # every row of its trail is there and proven
+    trail_words: str = ""  # where its trail is not whole: how far it was used
 
 
 def find_folders(workspace: Workspace, refs: Iterable[str]) -> list[Path]:
@@ -96,13 +98,13 @@ def _folders_of(workspace: Workspace, ref: str) -> list[Path]:
 
 
 def points_of(session: ReadSession, accuracies: Accuracies) -> Iterator[Seen]:
-    """What a session says of each of its points."""
-    return seen_points(session.survey, accuracies)
+    """What a session says of each of its points, in the rows that are proven."""
+    return seen_points(session.proven_survey, accuracies)
 
 
 def _meters(session: ReadSession) -> list[Instrument]:
     """The meters that readings were taken with, in their order; the first where there is no reading."""
-    survey = session.survey
+    survey = session.proven_survey
     used = {meter_at(survey.meters, record.row) for record in survey.records.values()}
     return [survey.meters[place].instrument for place in sorted(used or {0})]
 
@@ -114,10 +116,11 @@ def source_of(session: ReadSession, accuracies: Accuracies) -> Source:
         session.facts,
         session.folder,
         has_accuracy=all(stated_accuracy(each, accuracies) is not None for each in meters),
-        is_closed=session.survey.closed,
-        is_intact=session.is_intact,
+        is_closed=session.proven_survey.closed,
+        is_intact=session.is_intact and not session.unproven_from,
     )
-    return replace(source, meter=", then ".join(dict.fromkeys(each.title for each in meters)))
+    titles = ", then ".join(dict.fromkeys(each.title for each in meters))
+    return replace(source, meter=titles, is_whole=session.is_whole, trail_words=trail_words(session))
 
 
 def source_of_facts(

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import MAX_LENGTH
+from fieldtui.core.trail import events as ev
 from fieldtui.files.sheet import SheetLine
+
+# The notes that keying a sheet leaves in the trail; reports look for them.
+NO_TIMES = "times: of the keying; the sheet has none"
+_LOOK_AT = re.compile(r"look at record ([1-9][0-9]{0,8}): (.+)", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +24,11 @@ class Suspect:
     record: int
     why: str
     likely: str = ""
+
+    @property
+    def words(self) -> str:
+        """As ``transcribe`` says it and as the trail keeps it."""
+        return f"look at record {self.record}: {self.why}"
 
     def as_json(self) -> dict[str, int | str]:
         return {"record": self.record, "why": self.why, "likely": self.likely}
@@ -54,6 +66,7 @@ class Transcribed:
     survey: Survey
     suspects: tuple[Suspect, ...]
     alarms: tuple[SheetAlarm, ...] = ()
+    has_times: bool = True  # else those of the trail are the ones of the keying
 
 
 def reason_and_note(line: SheetLine, *, is_doubtful: bool) -> tuple[str, str]:
@@ -66,3 +79,15 @@ def reason_and_note(line: SheetLine, *, is_doubtful: bool) -> tuple[str, str]:
     if is_doubtful or len(note) > MAX_LENGTH:
         return line.reason, line.note
     return "", note
+
+
+def doubts_noted(events: Sequence[ev.Event]) -> Iterator[tuple[int, Suspect]]:
+    """What was doubtful when a sheet was keyed, each with the row in which the trail says so."""
+    for row, event in enumerate(events, 1):
+        if isinstance(event, ev.Noted) and (found := _LOOK_AT.fullmatch(event.note)) is not None:
+            yield row, Suspect(int(found[1]), found[2])
+
+
+def has_no_times(events: Sequence[ev.Event]) -> bool:
+    """Whether the sheet had no times, so that those of the trail are the ones of the keying."""
+    return any(isinstance(event, ev.Noted) and event.note == NO_TIMES for event in events)

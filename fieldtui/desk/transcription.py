@@ -17,6 +17,7 @@ from fieldtui.core.plan.session import measured_at
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.brief import Brief, lacking
 from fieldtui.core.survey.survey import Survey, fold
+from fieldtui.core.text import MAX_LENGTH
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.clock import Clock
 from fieldtui.desk.opening import Origin, create_desk, free_id
@@ -24,7 +25,14 @@ from fieldtui.desk.paper import paper_brief, standard_read
 from fieldtui.desk.sheet_doubts import called_alarm, number_doubt, value_suspects, watched_alarms
 from fieldtui.desk.sheet_failures import paper_written, rework_written, waiver_written
 from fieldtui.desk.sheet_values import value_at
-from fieldtui.desk.transcribed import SheetAlarm, Suspect, Transcribed, reason_and_note
+from fieldtui.desk.transcribed import (
+    NO_TIMES,
+    SheetAlarm,
+    Suspect,
+    Transcribed,
+    has_no_times,
+    reason_and_note,
+)
 from fieldtui.desk.watching import Lookout, Readings
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError, NotSavedError
@@ -76,7 +84,8 @@ def transcribe_sheet(
                 remedy=f"remove {desk.folder.name}, which holds part of the sheet only; make room or use "
                 "another disk, and transcribe it again",
             ) from error
-        return Transcribed(desk.folder, desk.survey, tuple(lines.suspects), lines.all_alarms())
+        has_times = not has_no_times(lines.events)
+        return Transcribed(desk.folder, desk.survey, tuple(lines.suspects), lines.all_alarms(), has_times)
 
 
 class Transcription:
@@ -106,6 +115,8 @@ class Transcription:
         self._keeps_memory = any(line.memory is not None for line in sheet.lines)
         for why in lacking(route, instrument).values():
             self._add(ev.Noted(time=started, by=by, note=why))
+        if all(line.time is None for line in sheet.lines):
+            self._add(ev.Noted(time=started, by=by, note=NO_TIMES))
         for line in sheet.lines:
             self._take(line)
 
@@ -167,6 +178,9 @@ class Transcription:
                 note=note,
             )
         )
+        for suspect in self.suspects[known:]:  # said once on the screen, and kept where a reviewer looks
+            note = suspect.words[:MAX_LENGTH]
+            self._add(ev.Noted(time=self._time, by=self._by, point=point.id, note=note))
 
     def _skip(self, line: SheetLine) -> None:
         point = self._point(line)

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import errno
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from fieldtui.core.trail import chain
+from fieldtui.core.trail.events import Reopened
 from fieldtui.desk.reading import ReadSession, read_session, seal_problems
 from fieldtui.errors import BadInputError, Problem, WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME
 
+_NOTHING_TO_READ = frozenset({errno.ENOENT, errno.ENOTDIR, errno.ELOOP})  # missing, or a link
+_SIGNED = "seal"  # the field that a trail which went on after the paper is named by
+TORN_REMEDY = (
+    "Another program is saving it at this moment, or a crash in the middle of a save left it, or this copy "
+    "was cut off: a cut copy looks the same. It cannot be told whether the row had been shown as recorded. "
+    "Hold the number of rows and the seal against the job card (fieldtui verify --seal --rows), or the trail "
+    "against the second copy. Resuming the session sets the unfinished row aside."
+)
 _NO_SEAL = re.compile(r"[^0-9a-f]")
 
 
@@ -43,16 +54,40 @@ class Verified:
     """What was found. ``ok`` only where nothing was."""
 
     ok: bool
-    rows: int
-    readings: int
-    seal: str
+    rows: int  # that are proven: before the first that is not known to be as it was written
+    readings: int  # in these rows
+    seal: str  # of the last row that follows the chain
     problems: tuple[Problem, ...]
+    rows_found: int = 0  # all that stand in the trail
+    readings_found: int = 0
+    seal_row: int = 0
+    is_whole: bool = False  # every row is there and proven: the seal may be copied on to paper
+    is_sound: bool = False  # nothing is wrong with it by itself, whatever the paper says
+    is_torn: bool = False  # its last row is not finished
+    signed: str = ""  # where the trail is as on the paper up to its row, and went on: what came then
+
+    @property
+    def words(self) -> str:
+        """The answer in one line."""
+        rows, readings = _counted(self.rows_found, "row"), _counted(self.readings_found, "reading")
+        if self.ok:
+            return f"intact: {rows}, {readings}"
+        if self.signed and all(problem.field == _SIGNED for problem in self.problems):
+            return f"{self.signed}: {rows}, {readings}"
+        if self.is_sound:
+            return f"NOT as on the paper: {rows}, {readings}; the chain itself holds"
+        if not self.rows_found:
+            return "NOT intact: no row of it can be read"
+        torn = ", and a last row that is not finished" if self.is_torn else ""
+        return f"NOT intact: {self.rows} of {rows} proven, with {self.readings} of {readings}{torn}"
 
     def as_json(self) -> dict[str, object]:
         return {
             "ok": self.ok,
             "rows": self.rows,
             "readings": self.readings,
+            "rows_found": self.rows_found,
+            "readings_found": self.readings_found,
             "seal": self.seal,
             "problems": [problem.as_json() for problem in self.problems],
         }
@@ -62,21 +97,47 @@ def verify_session(disk: Disk, folder: Path, paper: Paper | None = None) -> Veri
     """Check the chain, the rows and every verdict of a session, and hold it against the paper if given.
 
     Raises:
-        BadInputError: there is no session in ``folder`` at all.
+        BadInputError: there is no session in ``folder`` at all, or the system does not let its files be
+            read, which says nothing of them.
     """
-    rows, readings, seal = 0, 0, ""
+    paper = paper or Paper()
     try:
         session = read_session(disk, folder)
     except BadInputError as error:
-        if not any(disk.is_file(folder / name) for name in (SESSION_NAME, TRAIL_NAME)):
+        is_there = any(disk.is_file(folder / name) for name in (SESSION_NAME, TRAIL_NAME))
+        if not is_there or _is_refused(error):
             raise
-        # A session is there, and one of its files is missing or cannot be read: that is the finding.
+        # A session is there, and one of its files is missing or makes no sense: that is the finding.
         problems = error.problems or (Problem(error.what, error.remedy, file=error.where),)
-    else:
-        rows, readings, seal = session.rows, len(session.survey.records), session.seal
-        problems = (*session.problems, *seal_problems(session), *_unfinished(session))
-    problems = (*problems, *_differences(paper or Paper(), rows, seal))
-    return Verified(ok=not problems, rows=rows, readings=readings, seal=seal, problems=problems)
+        return Verified(False, 0, 0, "", (*problems, *_differences(paper, ())))
+    signed = _signed(paper, session)
+    compared = [signed] if signed is not None else _differences(paper, session.links)
+    own = (*session.problems, *seal_problems(session), *_unfinished(session))
+    problems = (*own, *compared)
+    return Verified(
+        ok=not problems,
+        rows=session.proven_rows,
+        readings=len(session.proven_survey.records),
+        seal=session.seal,
+        problems=problems,
+        rows_found=session.rows_found,
+        readings_found=session.readings_found,
+        seal_row=session.rows,
+        is_whole=session.is_whole,
+        is_sound=not own,
+        is_torn=bool(session.torn),
+        signed=signed.what.removesuffix(".") if signed is not None else "",
+    )
+
+
+def _is_refused(error: BadInputError) -> bool:
+    """Whether a file is there and the system would not hand it over."""
+    cause = error.__cause__
+    return isinstance(cause, OSError) and cause.errno not in _NOTHING_TO_READ
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _unfinished(session: ReadSession) -> list[Problem]:
@@ -86,24 +147,53 @@ def _unfinished(session: ReadSession) -> list[Problem]:
     return [
         Problem(
             f"After row {session.rows} stand {len(session.torn)} bytes of a row that is not finished.",
-            "Likely cause: it is being saved at this moment, or a save was cut off. "
-            "Resuming the session sets them aside. Hold the number of rows against the paper.",
+            TORN_REMEDY,
             file=TRAIL_NAME,
             severity="warning",
         )
     ]
 
 
-def _differences(paper: Paper, rows: int, seal: str) -> list[Problem]:
-    """What the paper says otherwise than the record."""
+# --- against the paper --------------------------------------------------------------------
+
+
+def _signed(paper: Paper, session: ReadSession) -> Problem | None:
+    """That the trail is as on the paper up to its row, and has more rows since; None where it is not so."""
+    links = session.links
+    if not paper.seal or paper.rows == len(links) or paper.seal not in links[:-1]:
+        return None
+    row = links.index(paper.seal) + 1
+    if paper.rows is not None and paper.rows != row:
+        return None
+    first = session.events[row] if row < len(session.events) else None
+    more = _counted(len(links) - row, "more row")
+    what = f"Unchanged up to row {row}, as on the job card; then {more}"
+    if isinstance(first, Reopened):
+        what += ": reopened" if len(links) == row + 1 else ", the first of them: reopened"
+    return Problem(
+        f"{what}.",
+        f"The paper does not cover what came after row {row}: read the report, then copy the new seal and "
+        "number of rows on to a job card when the session is closed.",
+        file=TRAIL_NAME,
+        line=row + 2,  # the header is line 1
+        field=_SIGNED,
+        severity="warning",
+    )
+
+
+def _differences(paper: Paper, links: Sequence[str]) -> list[Problem]:
+    """What the paper says otherwise than the record; ``links`` are those of its good rows."""
     found: list[Problem] = []
+    rows = len(links)
+    fits = links.index(paper.seal) + 1 if paper.seal in links else 0  # the row whose seal is on the paper
     if paper.rows is not None and paper.rows != rows:
         gap = abs(paper.rows - rows)
-        cause = (
-            f"{gap} missing at the end: cut off, or this is an older copy"
-            if paper.rows > rows
-            else f"{gap} more than when the paper was signed: another session, or it went on afterwards"
-        )
+        if fits:
+            cause = f"a slip in copying the number, since the seal on paper is that of row {fits}"
+        elif paper.rows > rows:
+            cause = f"{gap} missing at the end: cut off, or this is an older copy"
+        else:
+            cause = f"{gap} more than when the paper was signed: another session, or it went on afterwards"
         found.append(
             Problem(
                 f"The number of rows differs: {paper.rows} on paper, {rows} good ones in the trail.",
@@ -111,11 +201,18 @@ def _differences(paper: Paper, rows: int, seal: str) -> list[Problem]:
                 file=TRAIL_NAME,
             )
         )
-    if paper.seal and paper.seal != seal.replace(" ", ""):
-        cause = "the number of rows" if found else "a slip in copying, another session, or a record made anew"
+    row = paper.rows if paper.rows is not None and 0 < paper.rows < rows else rows
+    seal = links[row - 1] if row else ""
+    if paper.seal and not fits:
+        cause = (
+            "the number of rows"
+            if found and row == rows
+            else "a slip in copying, another session, or a record made anew"
+        )
+        there = f"{chain.seal_groups(seal)} in row {row} of" if seal else "none in"
         found.append(
             Problem(
-                f"The seal differs: {chain.seal_groups(paper.seal)} on paper, {seal or 'none'} in the trail.",
+                f"The seal differs: {chain.seal_groups(paper.seal)} on paper, {there} the trail.",
                 f"Likely cause: {cause}. Read the paper again; look for another copy of the session.",
                 file=TRAIL_NAME,
             )

@@ -44,7 +44,7 @@ class Lookout:
         plan, places = _plan(survey, history)
         readings = [
             WatchedReading(
-                record.record, places[record.point] + _place_in_take(survey, record), record.reading.ohms
+                record.record, places[record.point] + _place_in_take(survey, record), _told(survey, record)
             )
             for record in survey.records.values()
             if record.is_valid
@@ -87,7 +87,7 @@ class Lookout:
         watch = self.watch
         for record in survey.last_records(len(survey.records) - self.seen):
             place = self.places[record.point] + _place_in_take(survey, record)
-            watch = watch.after(place, record.reading.ohms, record.record)
+            watch = watch.after(place, _told(survey, record), record.record)
         return replace(self, watch=watch, seen=len(survey.records))
 
     def settled(self) -> Lookout:
@@ -120,6 +120,15 @@ def _plan(survey: Survey, history: Readings) -> tuple[tuple[Expectation, ...], d
         places[point.id] = len(plan)
         plan += [expected] * point.repeats
     return tuple(plan), places
+
+
+def _told(survey: Survey, record: Record) -> Decimal | None:
+    """What a reading tells of where the probes are on the walk, ohm.
+
+    Nothing after a rework, for it changed the bond; nor at a point that was named to the prober.
+    """
+    is_out_of_turn = survey.out_of_turn.get(record.record) == record.point
+    return None if record.retest or is_out_of_turn else record.reading.ohms
 
 
 def _place_in_take(survey: Survey, record: Record) -> int:

@@ -243,17 +243,18 @@ class Workspace:
         in_doubt: frozenset[str] = frozenset()
         day = ""  # of the last survey found, where it was shared out in parts
         for session in self.earlier_sessions(route, before):
-            standings = session.survey.standings.items()
+            survey = session.proven_survey
+            standings = survey.standings.items()
             results = {point: each.as_left for point, each in standings if each.as_left is not None}
             its_day = session.facts.started.date().isoformat() if session.facts.part else ""
             if its_day and its_day == day and not results.keys() & found[-1].keys():
                 found[-1] |= results  # two crews, one survey
-                in_doubt |= points_in_doubt(session.survey) if len(found) == 1 else frozenset()
+                in_doubt |= points_in_doubt(survey) if len(found) == 1 else frozenset()
                 continue
             if len(found) == _SURVEYS:
                 break
             found.append(results)
-            in_doubt = points_in_doubt(session.survey) if len(found) == 1 else in_doubt
+            in_doubt = points_in_doubt(survey) if len(found) == 1 else in_doubt
             day = its_day
         return History(tuple(reversed(found)), in_doubt)
 
@@ -272,7 +273,7 @@ class Workspace:
                 session = read_session(self.disk, folder)
             except FieldtuiError:
                 continue  # a damaged earlier session is shown where sessions are listed
-            if session.facts.route.name == route and session.survey.records:
+            if session.facts.route.name == route and session.proven_survey.records:
                 yield session
 
     def session_names(self) -> list[str]:

@@ -1,11 +1,12 @@
 """A CSV file made by people: sheets, memory lists. Bounded, checked, every problem with its line.
 
-A byte order mark, any line end, and semicolons or tabs between cells are taken as they come,
-since spreadsheets write them.
+A byte order mark, any line end, semicolons or tabs between cells, and a first line ``sep=;`` are
+taken as they come, since spreadsheets write them.
 """
 
 from __future__ import annotations
 
+import codecs
 import csv
 import re
 from collections.abc import Iterator, Sequence
@@ -13,7 +14,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 from fieldtui.core.measurement.ohms import NotAResistanceError, Unit, parse_unit
-from fieldtui.core.text import normal, refusal
+from fieldtui.core.text import normal, quoted, refusal
 from fieldtui.errors import Problem
 
 MAX_PROBLEMS = 5000  # of one file; more than these nobody reads, and a hostile file has millions
@@ -21,6 +22,10 @@ MORE_PROBLEMS = "there are more problems than are listed here"
 MAX_BYTES = 16 * 1024 * 1024
 _MAX_LINE = 65_536  # characters
 _MAX_DIGITS = 6  # of a record or memory number
+_DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+_SAYS_DELIMITER = re.compile(
+    r'"?sep=(?P<sign>.)"?\s*[,;\t]*\s*', re.IGNORECASE
+)  # the first line, to a spreadsheet
 _LINE_END = re.compile(r"\r\n|\n|\r")  # and none of the others that str.splitlines knows
 
 
@@ -33,6 +38,8 @@ class CsvLines:
     wanted: Sequence[str]
     problems: list[Problem] = field(default_factory=list)
     delimiter: str = field(default=",", init=False)  # between cells, known once the header is read
+    reads_utf16: bool = field(default=False, init=False)  # with its mark, beside UTF-8
+    following: str = field(default="", init=False)  # the line below the header
 
     def find(self, line: int, column: str, what: str, remedy: str) -> None:
         """Note a problem of one line; of those beyond :data:`MAX_PROBLEMS` only that there are more."""
@@ -50,10 +57,9 @@ class CsvLines:
         if text is None:
             return
         lines = _LINE_END.split(text)  # first, so that an open quote spoils its own line only
-        head = next((line for line in lines if line.strip()), "")
-        self.delimiter = max(",;\t", key=head.count)
+        skipped = self._choose_delimiter(lines)
         columns: list[str] = []
-        for number, line in enumerate(lines, start=1):
+        for number, line in enumerate(lines[skipped:], start=skipped + 1):
             cells = self._cells(line, number)
             if self.problems and (not columns or len(self.problems) > MAX_PROBLEMS):
                 return
@@ -64,6 +70,7 @@ class CsvLines:
                 if named is not None:
                     yield number, named
                 continue
+            self.following = next((each for each in lines[number:] if each.strip(" ,;\t")), "")
             columns = self._header(cells, number)
             if not columns:
                 return
@@ -107,19 +114,38 @@ class CsvLines:
             return found
         near = get_close_matches(found, words, n=1)
         remedy = f"did you mean {near[0]}?" if near else f"one of: {' '.join(word for word in words if word)}"
-        self.find(line, column, f"unknown {column} {text[:40]!a}" if text else f"no {column}", remedy)
+        self.find(line, column, f"unknown {column} {quoted(text)}" if text else f"no {column}", remedy)
         return ""
 
     def _decoded(self, data: bytes) -> str | None:
         if len(data) > MAX_BYTES:
             self.find(1, "", f"the file is larger than {MAX_BYTES} bytes", "split it")
             return None
+        is_wide = self.reads_utf16 and data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
         try:
-            return data.decode("utf-8-sig")
+            return data.decode("utf-16" if is_wide else "utf-8-sig")
         except UnicodeDecodeError as error:
             line = data[: error.start].count(b"\n") + 1
-            self.find(line, "", "this line is not UTF-8 text", "save the file as CSV in UTF-8")
+            remedy = 'save the file once more, as "CSV UTF-8" in a spreadsheet, or in UTF-8 in an editor'
+            what = f"this line is not {'UTF-16' if is_wide else 'UTF-8'} text"
+            self.find(line, "", what, remedy)
             return None
+
+    def _choose_delimiter(self, lines: Sequence[str]) -> int:
+        """Find out what stands between cells; how many lines end with one that only says so, such as sep=;"""
+        for number, line in enumerate(lines, start=1):
+            if not line.strip():
+                continue
+            said = _SAYS_DELIMITER.fullmatch(line)
+            if said is not None:
+                self.delimiter = said["sign"] if said["sign"] in _DELIMITERS else ","
+                if self.delimiter != said["sign"]:
+                    what = f"{quoted(said['sign'])} between cells is not known"
+                    self.find(number, "", what, f"use one of: {', '.join(_DELIMITERS.values())}")
+                return number
+            self.delimiter = max(_DELIMITERS, key=line.count)
+            break
+        return 0
 
     def _cells(self, line: str, number: int) -> list[str]:
         """The cells of one line, none where it is no CSV (and then noted)."""
@@ -152,7 +178,10 @@ class CsvLines:
     def _named(self, cells: Sequence[str], columns: Sequence[str], line: int) -> dict[str, str] | None:
         if any(cell.strip() for cell in cells[len(columns) :]):
             what = f"{len(cells)} cells; the header has {len(columns)}"
-            self.find(line, "", what, "put quotes round a text with a comma")
+            remedy = (
+                f"put quotes round a text with a {_DELIMITERS[self.delimiter]}, or name the columns above"
+            )
+            self.find(line, "", what, remedy)
             return None
         named = dict.fromkeys(self.columns, "")
         for column, cell in zip(columns, cells, strict=False):

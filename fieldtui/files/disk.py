@@ -226,7 +226,7 @@ class Disk:
             finally:
                 self.close(fd)
         except OSError as error:
-            raise unreadable(path, reason(error)) from None
+            raise unreadable(path, reason(error)) from error
         if len(data) > max_bytes:
             raise unreadable(path, f"it is larger than the {max_bytes:,} bytes allowed")
         return data

@@ -1,30 +1,40 @@
 """The meter's memory list, read out into a CSV file: ``run,number,value,unit,state``.
 
-``state`` is empty or ``erased``. The order of the lines is the order in the meter's memory.
+``state`` is empty or ``erased``. The order of the lines is the order in the meter's memory. A meter that
+stores voltages lists them in ``uV``, ``mV`` or ``V``, with their sign; ``mV/100mA`` says the current too.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from decimal import Decimal
+
 from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.voltage import parse_volt_unit, parse_voltage
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.errors import BadInputError
 from fieldtui.files.csv_lines import CsvLines
 
 COLUMNS = ("run", "number", "value", "unit", "state")
 _STATES = ("", "erased")
+_OR_VOLTS = ", or uV, mV, V of a voltage"  # of units, beside those of a resistance
 
 
-def parse_memory_list(data: bytes, file: str, default: Unit) -> list[MemoryEntry]:
+def parse_memory_list(
+    data: bytes, file: str, default: Unit, currents: Sequence[Decimal] = ()
+) -> list[MemoryEntry]:
     """The entries of a memory list; values without a unit are in ``default``.
+
+    ``currents`` are the test currents, mA, at which voltages may have been read: a voltage that does not
+    say its own was read at the only one.
 
     Raises:
         BadInputError: with every bad line.
     """
     table = CsvLines(file, COLUMNS, ("number", "value"))
-    entries = [
-        _entry(table, line, named, table.unit(named["unit"], line) or default)
-        for line, named in table.rows(data)
-    ]
+    entries = [_entry(table, line, named, default, currents) for line, named in table.rows(data)]
+    if not entries and not table.problems:
+        table.find(1, "", "there is no entry below the header", "write one line for each memory number")
     if table.problems:
         count = len(table.problems)
         raise BadInputError(
@@ -36,19 +46,44 @@ def parse_memory_list(data: bytes, file: str, default: Unit) -> list[MemoryEntry
     return entries
 
 
-def _entry(table: CsvLines, line: int, named: dict[str, str], unit: Unit) -> MemoryEntry:
+def _entry(
+    table: CsvLines, line: int, named: dict[str, str], default: Unit, currents: Sequence[Decimal]
+) -> MemoryEntry:
     erased = bool(named["state"]) and table.word(named["state"], _STATES, "state", line) == "erased"
-    reading: Resistance | None = None
-    if named["value"]:
-        try:
-            reading = parse_resistance(table.figure(named["value"]), unit)
-        except NotAResistanceError as error:
-            table.find(line, "value", str(error), "write the value as the meter shows it")
-    elif not erased:
+    if not named["value"] and not erased:
         table.find(line, "value", "an entry without a value", "write the value, or the state erased")
     return MemoryEntry(
         run=table.whole(named, "run", line),
         number=table.whole(named, "number", line),
-        reading=reading,
+        reading=_reading(table, line, named, default, currents),
         erased=erased,
     )
+
+
+def _reading(
+    table: CsvLines, line: int, named: dict[str, str], default: Unit, currents: Sequence[Decimal]
+) -> Resistance | None:
+    """What the entry shows, None where it shows nothing or is wrong (and then noted)."""
+    try:
+        volts = parse_volt_unit(named["unit"])
+    except NotAResistanceError:
+        volts = None  # told as a unit that is none
+    if volts is None:
+        unit = table.unit(named["unit"], line, _OR_VOLTS) or default
+    if not named["value"]:
+        return None
+    figure = table.figure(named["value"])
+    try:
+        if volts is None:
+            return parse_resistance(figure, unit)
+        current = volts[1] or (currents[0] if len(currents) == 1 else None)
+        if current:
+            return parse_voltage(figure, volts[0], current)
+    except NotAResistanceError as error:
+        table.find(line, "value", str(error), "write the value as the meter shows it")
+        return None
+    at = ", ".join(f"{each:f} mA" for each in currents)
+    what = f"a voltage of which current? This session reads voltages at {at}" if at else ""
+    remedy = f"write the unit with its current, {volts[0].value}/100mA for 100 mA"
+    table.find(line, "unit", what or "a voltage, and no point of this session is read in volt", remedy)
+    return None

@@ -119,7 +119,10 @@ def _want_cells(line: SheetLine, sheet: Sheet) -> None:
         )
     if line.action in ("number", "run") and line.memory is None:
         what = "the last memory number" if line.action == "number" else "the run's first memory number"
-        sheet.find(line.line, "memory", f"{what} is missing", "write it in the column memory")
+        remedy = "write it in the column memory, or take the line out where no check was made"
+        if line.action == "run":
+            remedy = "write it in the column memory, or take the line out where no run was begun"
+        sheet.find(line.line, "memory", f"{what} is missing", remedy)
     if line.action == "void" and line.record is None and not line.point:
         sheet.find(line.line, "record", "a void of nothing", "write the record number that was struck out")
     for column, what in _WANTED.get(line.action, {}).items():

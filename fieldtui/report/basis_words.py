@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from fieldtui.core.account.basis import Basis
-from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.measurement.decision import DecisionRule
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.route import CriterionStatus, Point
@@ -34,14 +34,8 @@ def two_digits(value: Decimal) -> Decimal:
 
 
 def rule_words(rule: DecisionRule) -> str:
-    """The decision rule: ``guard band of 1 U``."""
-    match rule.kind:
-        case RuleKind.SIMPLE:
-            return "simple acceptance"
-        case RuleKind.GUARDED:
-            return f"guard band of {rule.factor} U"
-        case RuleKind.FOUR_STATES:
-            return f"four states, guard band of {rule.factor} U"
+    """The decision rule: ``guard band 1 U``, or simple acceptance, which is not said beside a limit."""
+    return rule.words or "simple acceptance"
 
 
 def probability_words(probability: float) -> str:

@@ -27,6 +27,7 @@ from fieldtui.report.tables.points import path_table, point_tables, reading_tabl
 from fieldtui.report.tables.trail import trail_tables
 from fieldtui.report.templates import render_page
 from fieldtui.report.text_summary import DEFERENCE
+from fieldtui.report.unproven import chain_words
 
 
 def format_html(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
@@ -40,22 +41,23 @@ def format_html(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         deference=DEFERENCE,
         identity=describe_identity(session),
         meter=describe_meter(session),
-        counts=describe_counts(survey),
+        chain=chain_words(session),
+        counts=describe_counts(session),
         front=front_findings(findings),
         signatures=signature_lines(survey),
-        summary=summary_words(survey, findings),
+        summary=summary_words(session, findings),
         criteria=criteria_table(survey, session.facts.criteria),
         findings=findings,
         charts=route_charts(survey),
         histogram=histogram(survey),
         pairs=pair_charts(survey),
-        points=point_tables(survey),
-        paths=path_table(survey),
+        points=point_tables(session),
+        paths=path_table(session),
         readings=reading_tables(session),
         accuracy=stated_accuracy(survey),
         budget=budget_table(survey),
         observed=observed_lines(session),
-        trail=trail_tables(session.events),
+        trail=trail_tables(session),
         remarks=[(remark_head(each), each.remark.text, list(remark_notes(each))) for each in remarks.entries],
         remarks_title=remarks_title(remarks) if remarks else "",
         remarks_not_read=trouble_lines(remarks),

@@ -12,14 +12,16 @@ from fieldtui.core.account.completeness import completeness
 from fieldtui.core.account.paths import PathResult, describe_path, judge_paths
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.crew import Handover
-from fieldtui.core.survey.meters import meter_words
+from fieldtui.core.survey.meters import is_unnamed, meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail.events import Answer, Role
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points
+from fieldtui.desk.transcribed import has_no_times
 from fieldtui.report.basis_words import probability_words
 from fieldtui.report.findings.finding import counted
 from fieldtui.report.told import accuracy_words
+from fieldtui.report.unproven import chain_words, unproven_readings
 
 Line = tuple[str, str]  # label and text
 
@@ -38,7 +40,7 @@ def describe_identity(session: ReadSession) -> list[Line]:
         ("job", facts.job or _NOT_GIVEN),
         ("prober", facts.crew.prober or _NOT_GIVEN),
         ("recorder", facts.crew.recorder or _NOT_GIVEN),
-        ("started", format_minute(facts.started)),
+        ("started", _started(session)),
         ("last row", format_minute(session.survey.last_time) if session.survey.last_time else "none"),
         ("state", describe_state(session.survey)),
         ("program", facts.program),
@@ -54,6 +56,11 @@ def describe_identity(session: ReadSession) -> list[Line]:
     if facts.follows:
         lines.append(("carries on", facts.follows))
     return lines
+
+
+def _started(session: ReadSession) -> str:
+    started = format_minute(session.facts.started)
+    return f"{started}, of the keying: the sheet has no times" if has_no_times(session.events) else started
 
 
 def _handover(handover: Handover) -> str:
@@ -119,13 +126,14 @@ def describe_calibration(meter: Instrument, day: date) -> str:
 
 
 def describe_trust(session: ReadSession) -> list[Line]:
-    """The trail's chain, its rows and the seal to hold against the signed job card."""
-    chain = "intact" if session.is_intact else "BROKEN, see the exceptions"
-    return [
-        ("chain", chain),
-        ("rows", str(session.rows)),
-        ("seal", session.seal),
-    ]
+    """The trail's chain, its rows and the seal to hold against the signed job card.
+
+    Of a trail that is not whole there is no seal to be copied.
+    """
+    lines = [("chain", chain_words(session))]
+    if session.is_whole:
+        lines += [("rows", str(session.rows)), ("seal", session.seal)]
+    return lines
 
 
 def describe_state(survey: Survey) -> str:
@@ -150,16 +158,21 @@ def _signed(survey: Survey, role: Role) -> str:
     return f"{words}: {last.event.note}" if last.event.note else words
 
 
-def describe_counts(survey: Survey) -> list[Line]:
-    """How complete it is, points by state and how many of them in doubt, readings, paths in series."""
+def describe_counts(session: ReadSession) -> list[Line]:
+    """How complete it is, points by state and how many in doubt or unproven, readings, paths in series."""
+    survey, unproven = session.survey, unproven_points(session)
     void = sum(not record.is_valid for record in survey.records.values())
     lines = [("points", f"{survey.settled} of {len(survey.points)} settled; {completeness(survey)}")]
     doubted = Counter(survey.standings[point].state for point in points_in_doubt(survey))
+    not_proven = Counter(survey.standings[point].state for point in unproven)
     for state in State:
         doubt = f", {doubted[state]} of them IN DOUBT for the meter" if doubted[state] else ""
-        lines.append((state.value, f"{survey.counts[state]}{doubt}"))
-    lines.append(("readings", f"{len(survey.records)}, {void} of them void"))
-    lines += [(f"path {result.path.id}", _path(result)) for result in judge_paths(survey)]
+        proof = f", {not_proven[state]} of them UNPROVEN" if not_proven[state] else ""
+        lines.append((state.value, f"{survey.counts[state]}{doubt}{proof}"))
+    lines.append(("readings", f"{len(survey.records)}, {void} of them void{unproven_readings(session)}"))
+    for result in judge_paths(survey):
+        proof = "" if unproven.isdisjoint(result.path.points) else ", UNPROVEN"
+        lines.append((f"path {result.path.id}", f"{_path(result)}{proof}"))
     return lines
 
 
@@ -175,6 +188,9 @@ def format_minute(time: datetime) -> str:
 
 
 def _memory(meter: Instrument, survey: Survey) -> str:
-    if not meter.memory_size:
-        return "the meter keeps none"
-    return f"holds {counted(meter.memory_size, 'reading')}; {counted(len(survey.runs), 'memory run')}"
+    runs = counted(len(survey.runs), "memory run")
+    if meter.memory_size:
+        return f"holds {counted(meter.memory_size, 'reading')}; {runs}"
+    if is_unnamed(meter):
+        return f"size not known, since no meter is named; {runs} on the sheet"
+    return f"the meter keeps none, but the record has {runs}" if survey.runs else "the meter keeps none"

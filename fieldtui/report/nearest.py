@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from heapq import nlargest
 
 from fieldtui.core.account.basis import basis_of, share_of
@@ -13,8 +13,11 @@ from fieldtui.report.basis_words import probability_words, two_figures
 NEAREST = 5  # points that are told
 
 
-def nearest_lines(survey: Survey) -> Iterator[str]:
-    """The points that use most of their limits, the worst first, a sentence each."""
+def nearest_lines(survey: Survey, unproven: Container[str] = ()) -> Iterator[str]:
+    """The points that use most of their limits, the worst first, a sentence each.
+
+    ``unproven`` are the points that rest on rows which are not known to be as they were written.
+    """
     shares = [
         (share, point_id)
         for point_id in survey.order.ids
@@ -30,7 +33,8 @@ def nearest_lines(survey: Survey) -> Iterator[str]:
         if basis.judged.is_corrected:
             parts.append(f"judged at 20 °C as {basis.judged.value}")
         doubt = " IN DOUBT" if point_id in doubted else ""
-        parts.append(f"{left.verdict.value}{doubt} against {basis.limit}")
+        proof = " UNPROVEN" if point_id in unproven else ""
+        parts.append(f"{left.verdict.value}{proof}{doubt} against {basis.limit.words(left.value.unit)}")
         if share.is_finite():
             parts.append(f"{share * 100:.0f} % of it")  # of a window: of its half width
         if basis.expanded is not None:

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import csv
 import io
-from decimal import Decimal
+from decimal import Context, Decimal
 
+from fieldtui.core.account.basis import basis_of
 from fieldtui.core.account.bracket import points_in_doubt
+from fieldtui.core.measurement.decision import RuleKind
+from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.plan.inserted import format_limit
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.meters import meter_of, meter_words
@@ -19,15 +22,18 @@ from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import neutral, visible
 from fieldtui.core.verdict.temperature import judged_value
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.files.trail.rows import format_time
 from fieldtui.report.told import let_stand_words, prober_of
 
 COLUMNS = (
     "point", "section", "title", "where", "a", "b", "limit", "as_found", "as_found_record",
     "as_left", "as_left_record", "unit", "verdict", "state", "reason", "run", "number", "time", "by",
-    "judged", "celsius", "probed_by", "meter", "in_doubt",
+    "judged", "celsius", "probed_by", "meter", "in_doubt", "decision", "guard",
+    "expanded_u",
 )  # fmt: skip
+
+_U_DIGITS = Context(prec=4)  # more than the two that are shown: enough to work a verdict out again
 
 # The states whose reason still stands; a reading taken since answers the others.
 _REASONED = frozenset({State.OPEN, State.SKIPPED, State.INACCESSIBLE, State.WAIVED})
@@ -43,10 +49,14 @@ def format_results(session: ReadSession) -> bytes:
     ``probed_by`` and ``meter`` are those of the same reading as ``by``. ``in_doubt`` says what keeps the
     verdict from being relied on: ``in doubt`` where a failed check of the meter reaches it, ``to be taken
     again`` where that was asked for and not done, ``let stand: `` with the reason where it stands in spite
-    of either; empty for a plain verdict.
+    of either, ``unproven`` where the trail is broken and what the row says does not follow from what stands
+    before the break; empty for a plain verdict of a proven reading. ``decision`` and ``guard`` are the
+    limit's decision rule and the factor of its guard band, as on a route and in a list of points, and
+    ``expanded_u`` is U of the value as left, as measured, in ``unit``: the verdict can be worked out from
+    them. Where ``expanded_u`` is empty the meter states no accuracy, and every rule is simple acceptance.
     """
     survey = session.survey
-    doubted = points_in_doubt(survey)
+    doubted, unproven = points_in_doubt(survey), unproven_points(session)
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
@@ -55,16 +65,32 @@ def format_results(session: ReadSession) -> bytes:
         left = survey.standings[point].as_left
         cells["probed_by"] = prober_of(session, left.last) if left is not None else ""
         cells["meter"] = meter_words(meter_of(survey.meters, left.last)) if left is not None else ""
-        cells["in_doubt"] = _doubt(survey, point, is_in_doubt=point in doubted)
+        cells["in_doubt"] = _doubt(survey, point, is_in_doubt=point in doubted, is_unproven=point in unproven)
+        cells |= _rule(survey, survey.points[point], survey.standings[point])
         writer.writerow([neutral(visible(cells[column])) for column in COLUMNS])
     return text.getvalue().encode()
 
 
-def _doubt(survey: Survey, point: str, *, is_in_doubt: bool) -> str:
+def _doubt(survey: Survey, point: str, *, is_in_doubt: bool, is_unproven: bool) -> str:
     standing = survey.standings[point]
     is_asked = standing.asked_again and standing.as_left is not None
     words = ["in doubt" if is_in_doubt else "", "to be taken again" if is_asked else ""]
-    return "; ".join(filter(None, (*words, let_stand_words(survey, standing.as_left))))
+    unproven = "unproven" if is_unproven else ""
+    return "; ".join(filter(None, (*words, let_stand_words(survey, standing.as_left), unproven)))
+
+
+def _rule(survey: Survey, point: Point, standing: Standing) -> dict[str, str]:
+    """How uncertainty counts for the limit, in the words of a list of points, and U."""
+    left = standing.as_left
+    limit = limit_for(point, retest=left.last.retest if left is not None else standing.retest)
+    expanded = basis_of(point, left, survey.conditions).expanded if left is not None else None
+    in_unit = Resistance(expanded, Unit.OHM).to(point.unit).value if expanded is not None else None
+    is_banded = limit.judges and limit.rule.kind is not RuleKind.SIMPLE
+    return {
+        "decision": limit.rule.kind.value if limit.judges else "",
+        "guard": f"{limit.rule.factor:f}" if is_banded else "",
+        "expanded_u": f"{_U_DIGITS.plus(in_unit):f}" if in_unit is not None else "",
+    }
 
 
 def _cells(point: Point, standing: Standing, celsius: Decimal | None) -> dict[str, str]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
+from fieldtui.core.survey.brief import CAUTIONS
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import visible
-from fieldtui.desk.reading import ReadSession
+from fieldtui.core.trail.events import Answer
+from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.desk.remarks import NO_REMARKS, Remarks
 from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.findings.finding import Finding, counted
@@ -43,11 +45,11 @@ def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         *_part("Meter and brief"),
         *_facts(describe_meter(session)),
         *_part("Result"),
-        *_facts(describe_counts(survey)),
+        *_facts(describe_counts(session)),
         *_part("Sections"),
         *(line for section in count_sections(survey) for line in _section(section)),
         *_part("Nearest to their limits"),
-        *_listed(nearest_lines(survey), "nothing was judged"),
+        *_listed(nearest_lines(survey, unproven_points(session)), "nothing was judged"),
         *_part(f"Exceptions: {len(findings) or 'none'}"),
         *(line for finding in findings for line in _exception(finding)),
         *_part(f"Points not settled: {len(unsettled) or 'none'}"),
@@ -123,7 +125,10 @@ def _cautions(session: ReadSession) -> Iterator[str]:
     titles = "; ".join(caution.title for caution in session.facts.cautions)
     if titles:
         count = counted(len(session.facts.cautions), "caution")
-        yield from _wrapped(f"{count} shown in the brief: {titles}.", "", "")
+        read = session.survey.brief.get(CAUTIONS)
+        is_shown = read is not None and read.verdict is Answer.GOOD
+        told = "shown in the brief" if is_shown else "kept with this record, which does not say who read them"
+        yield from _wrapped(f"{count} {told}: {titles}.", "", "")
     yield from _wrapped(DEFERENCE, "", "")
 
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import Enum
 
+from fieldtui.core.account.basis import basis_of
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.survey.crew import crew_at
 from fieldtui.core.survey.meters import meter_of, meter_words
 from fieldtui.core.survey.standing import Record, Result, limit_for
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.verdict.judging import Verdict
+from fieldtui.core.verdict.judging import Verdict, is_within
 from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession
+from fieldtui.report.basis_words import two_figures
 
 
 def memory_words(run: int | None, number: int | None) -> str:
@@ -65,8 +68,24 @@ def rests_on(survey: Survey, record: Record) -> Iterator[str]:
     judged = judged_value(point, value, survey.route.celsius)
     if judged.is_corrected:
         yield f"at 20 °C {judged.value}"
-    if limit_for(point, retest=record.retest).is_unverified:
+    limit = limit_for(point, retest=record.retest)
+    if limit.rule_words:
+        yield from _decided_by_band(survey, record, value)
+    if limit.is_unverified:
         yield "limit UNVERIFIED"
+
+
+def _decided_by_band(survey: Survey, record: Record, value: Resistance) -> Iterator[str]:
+    """The width of the guard band where the limit alone would have given another verdict."""
+    point, standing = survey.points[record.point], survey.standings[record.point]
+    takes = (take for take in (standing.as_left, standing.as_found) if take is not None)
+    own = Result((record,), value, record.verdict)
+    basis = basis_of(
+        point, next((take for take in takes if take.last.record == record.record), own), survey.conditions
+    )
+    plain = Verdict.PASS if is_within(basis.limit, basis.judged.value.ohms) else Verdict.FAIL
+    if basis.band and record.verdict is not plain:
+        yield f"guard band {two_figures(basis.band, record.reading.unit)}"
 
 
 def let_stand_words(survey: Survey, result: Result | None) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from textual.content import Content
 
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.plan.route import Comparator, CriterionStatus, Limit, Point
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.survey.position import State
@@ -74,21 +75,21 @@ _STATUSES = {
 }
 
 
-def limit_in_words(limit: Limit) -> str:
-    """``at most 3.0 mΩ``, ``at least 1 MΩ and at most 10 MΩ``, or that nothing is judged."""
+def limit_in_words(limit: Limit, unit: Unit | None = None) -> str:
+    """``at most 0.003 Ω = 3 mΩ, guard band 1 U``, or that nothing is judged; ``unit`` is the entry's."""
     bounds = []
     if limit.minimum is not None:
-        bounds.append(f"{_COMPARISONS[limit.lower]} {limit.minimum}")
+        bounds.append(f"{_COMPARISONS[limit.lower]} {limit.minimum.in_both(unit)}")
     if limit.maximum is not None:
-        bounds.append(f"{_COMPARISONS[limit.upper]} {limit.maximum}")
+        bounds.append(f"{_COMPARISONS[limit.upper]} {limit.maximum.in_both(unit)}")
     if limit.record_only or not bounds:
         return "none: record only"
-    return " and ".join(bounds)
+    return ", ".join(filter(None, (" and ".join(bounds), limit.rule_words)))
 
 
-def limit_with_source(limit: Limit) -> Content:
-    """The limit, how far it can be trusted, and where it is published."""
-    parts = [shown(limit_in_words(limit), "bold")]
+def limit_with_source(limit: Limit, unit: Unit | None = None) -> Content:
+    """The limit with its decision rule, how far it can be trusted, and where it is published."""
+    parts = [shown(limit_in_words(limit, unit), "bold")]
     if status := _STATUSES.get(limit.status):
         parts.append(Content.styled(status, "bold $text-warning"))
     if limit.source:
@@ -114,15 +115,16 @@ def reading_row(
     mark = doubtful(VERDICTS[record.verdict], is_in_doubt=is_in_doubt) if record.is_valid else VOID
     text_style = "" if record.is_valid else "strike"
     said = ", ".join(rests_on(survey, record)) if survey is not None else ""
+    word = mark.as_content()
     parts = [
         Content(f"{record.record:>4}  "),
         shown(record.point).truncate(12, ellipsis=True, pad=True),
         Content(" "),
         shown(f"{record.reading!s:>12}", text_style),
         Content("  "),
-        mark.as_content() + Content("  ") if is_in_doubt else mark.as_content().truncate(12, pad=True),
+        word + Content("  ") if is_in_doubt else word.truncate(max(12, len(word) + 1), pad=True),
         Content(f"{number:<13}" if not said else f"{number}  "),
-        shown(said, "bold"),
+        shown(f"{said}  " if said else "", "bold"),
     ]
     if record.void is not None:
         parts.append(shown(record.void))
@@ -132,12 +134,11 @@ def reading_row(
 
 
 def _was(record: Record, first: Record) -> str:
-    """What an amended reading was at first, the value before all else."""
-    if first.reading != record.reading:
-        return f"was {first.reading}"
-    if first.point != record.point:
-        return f"was {first.point}"
-    return f"was memory {first.number}" if first.number not in (None, record.number) else ""
+    """What an amended reading was at first: value, point and memory number, as far as they changed."""
+    was = [str(first.reading)] if first.reading != record.reading else []
+    was += [f"at {first.point}"] if first.point != record.point else []
+    was += [f"memory {first.number}"] if first.number not in (None, record.number) else []
+    return f"was {', '.join(was)}" if was else ""
 
 
 def sleep_in_words(seconds: float | None) -> str:

@@ -130,7 +130,10 @@ def test_a_warning_alone_is_no_finding(run: Any, here: Path) -> None:
 def test_a_sheet_becomes_a_session(run: Any, here: Path) -> None:
     answer = run("transcribe", "wing", "sheet.csv", "--json", "--recorder", "Ana")
     assert (answer.code, answer.err) == (0, "")
-    assert set(answer.json) == {"session", "readings", "points", "alarms", "suspects", "paths", "unverified"}
+    assert set(answer.json) == {
+        "session", "readings", "points", "alarms", "suspects", "paths", "unverified", "has_times", "lacking",
+    }  # fmt: skip
+    assert [each["kind"] for each in answer.json["lacking"]] == ["meter not named"]
     assert answer.json["readings"] == 3
     assert answer.json["points"] == {
         "open": 2, "passed": 1, "failed": 1, "skipped": 1, "waived": 0, "inaccessible": 0, "recorded": 0,
@@ -225,7 +228,9 @@ def test_a_changed_session_is_a_finding(run: Any, here: Path) -> None:
     assert "trail.csv:9" in answer.out
     answer = run("verify", "wing_01", "--json")
     assert (answer.code, answer.json["ok"]) == (1, False)
-    assert set(answer.json) == {"ok", "rows", "readings", "seal", "problems"}
+    assert set(answer.json) == {
+        "ok", "rows", "readings", "rows_found", "readings_found", "seal", "problems",
+    }  # fmt: skip
 
 
 def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Path) -> None:
@@ -238,7 +243,7 @@ def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Pat
     header, *rows = (here / "paper" / "results.csv").read_text(encoding="utf-8").splitlines()
     assert header == (
         "point,section,title,where,a,b,limit,as_found,as_found_record,as_left,as_left_record,unit,verdict,state,"
-        "reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt"
+        "reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt,decision,guard,expanded_u"
     )
     assert len(rows) == 5
     assert run("verify", "wing_01").code == 0

@@ -232,5 +232,177 @@ def test_a_medium_that_refuses_is_told(ask: Any, points: Path, monkeypatch: pyte
 
     monkeypatch.setattr(Disk, "write_whole", refuse)
     answer = ask("route", "import", "points.csv", "--asset", "rig")
-    assert answer.code == 1
+    assert answer.code == 2
     assert "the disk is full" in answer.err
+
+
+# --- what could mean two things -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "places"),
+    [
+        (
+            "id,title,max,unit\nP1,a,2.5,mohm\nP2,b,2.5,\nP3,c,2,ohm\nP4,d,3,\n",
+            ["points.csv:3, max", "points.csv:5, max"],
+        ),
+        (
+            "Punkt;Grenzwert [mΩ]\nP1;2,5\nP2;1.250\nP3;1.000,5\n",
+            ["points.csv:3, Grenzwert [mΩ]", "points.csv:4, Grenzwert [mΩ]"],
+        ),
+        ("id,cmp,limit\n1,<,<= 2 mohm\n2,>=,2 mohm max\n", ["points.csv:2, limit", "points.csv:3, limit"]),
+        ("Bonding survey,,\n,,\nid,title,limit\n1,a,2 mohm\n", ["points.csv:1"]),
+    ],
+    ids=["units", "thousands", "comparators", "a title above"],
+)
+def test_lines_that_could_mean_two_things_are_told_together_and_nothing_is_written(
+    ask: Any, points: Path, text: str, places: list[str]
+) -> None:
+    points.write_text(text, encoding="utf-8")
+    answer = ask("route", "import", "points.csv", "--asset", "rig")
+    assert answer.code == 2
+    told = [line.partition(": error")[0] for line in answer.out.splitlines() if ": error: " in line]
+    assert told == places
+    assert not list(points.parent.rglob("*.toml"))
+
+
+def test_columns_that_could_each_be_the_limit_are_asked_about_and_nothing_is_written(
+    ask: Any, points: Path
+) -> None:
+    points.write_text(
+        "Point;Text;Widerstand;Vorgabe\n1;strap;0,8 mOhm;2,5 mOhm\n2;strap;0,9 mOhm;2,5 mOhm\n",
+        encoding="utf-8",
+    )
+    answer = ask("route", "import", "points.csv", "--asset", "rig")
+    assert answer.code == 2
+    assert "the columns 'Widerstand' and 'Vorgabe' could each be limit" in answer.out
+    assert "the point has no limit" not in answer.out
+    assert "note:" not in answer.out
+    assert not list(points.parent.glob("*.toml"))
+    answer = ask("route", "import", "points.csv", "--asset", "rig", "--map", "limit=Vorgabe")
+    assert answer.code == 0
+    route = Workspace(points.parent, Disk()).load_route("points.toml").route
+    assert [str(point.limit) for point in route.points] == ["<= 2.5 mΩ", "<= 2.5 mΩ"]
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "utf-16-le"])
+def test_a_file_that_is_no_utf_8_is_told_as_that_alone(ask: Any, points: Path, encoding: str) -> None:
+    points.write_bytes("id,title,limit\nP1,Flügel,2.5 mohm\n".encode(encoding))
+    answer = ask("route", "import", "points.csv", "--asset", "rig", "--map", "id=id")
+    assert answer.code == 2
+    assert answer.out.startswith("points.csv:")
+    assert "no column holds" not in answer.out
+    assert answer.out.endswith("nothing was written: 1 problem\n")
+
+
+def test_a_criterion_that_is_not_in_the_table_is_refused_and_one_that_judges_nothing_is_told(
+    ask: Any, points: Path
+) -> None:
+    (points.parent / "shared").symlink_to(ROOT / "shared")
+    answer = ask("route", "import", "points.csv", "--asset", "rig", "--criterion", "nosuch")
+    assert answer.code == 2
+    assert "There is no criterion nosuch" in answer.err
+    assert "equipment-frame" in answer.err
+    assert not list(points.parent.glob("*.toml"))
+    answer = ask("route", "import", "points.csv", "--asset", "rig", "--criterion", "equipment-frame")
+    assert answer.code == 0
+    assert "note: lines without a limit, judged by equipment-frame (--criterion): 0\n" in answer.out
+    points.write_text("id,title,limit\nP1,a,2 mohm\nP2,b,\n", encoding="utf-8")
+    answer = ask(
+        "route", "import", "points.csv", "--asset", "rig", "--criterion", "equipment-frame", "--force"
+    )
+    assert answer.code == 0
+    assert "note: lines without a limit, judged by equipment-frame (--criterion): 1\n" in answer.out
+
+
+EXPORTED = """
+format = 1
+title = "Wing"
+asset = "twin"
+revision = "C"
+source = "drawing 7"
+unit = "mohm"
+check_every = 4
+standard_every = 50
+decision = "guarded"
+guard = 0.5
+[[sections]]
+id = "B"
+title = "Second"
+[[sections]]
+id = "A"
+title = "First"
+[[sections]]
+id = "E"
+title = "Empty"
+[[points]]
+id = "P1"
+section = "A"
+title = "One"
+limit = { max = 2 }
+retest = { max = 1.5, decision = "simple" }
+[[points]]
+id = "P2"
+section = "B"
+title = "Two"
+limit = { max = 2 }
+[[paths]]
+id = "CH"
+title = "Chain"
+points = ["P1", "P2"]
+limit = { max = 3 }
+"""
+
+
+def test_an_export_says_what_of_the_route_is_not_in_the_list(ask: Any, tmp_path: Path) -> None:
+    (tmp_path / "wing.toml").write_text(EXPORTED, encoding="utf-8")
+    for out in (["--out", "list.csv"], []):
+        answer = ask("route", "export", "wing.toml", *out)
+        assert answer.code == 0
+        assert answer.err.splitlines() == [
+            "not in the list, and to be given or written again after route import:",
+            "  title (Wing)",
+            "  asset (twin)",
+            "  revision (C)",
+            "  source (drawing 7)",
+            "  unit of the route (mohm)",
+            "  check_every = 4",
+            "  standard_every = 50",
+            "  the decision rule of unplanned points (guard band 0.5 U)",
+            "  path CH: Chain, <= 3 mΩ, guard band 0.5 U",
+            "  section E, which has no points",
+            "  the order of the sections, where it is not that of the walk",
+            "  the decision rule after rework of P1 (simple acceptance)",
+        ]
+    lines = EXPORTED.splitlines()
+    plain = "\n".join(line for line in lines[: lines.index("[[paths]]")] if "every" not in line)
+    for old, new in (
+        ('decision = "guarded"\nguard = 0.5\n', ""), (', decision = "simple"', ""), ('revision = "C"\n', ""),
+        ('[[sections]]\nid = "E"\ntitle = "Empty"\n', ""),
+        ('[[sections]]\nid = "B"\ntitle = "Second"\n', ""),
+        ('section = "B"', 'section = "A"'),
+    ):  # fmt: skip
+        assert old in plain
+        plain = plain.replace(old, new)
+    (tmp_path / "wing.toml").write_text(plain, encoding="utf-8")
+    assert [line.strip() for line in ask("route", "export", "wing.toml").err.splitlines()[1:]] == [
+        "title (Wing)", "asset (twin)", "source (drawing 7)", "unit of the route (mohm)",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("path", ROUTES, ids=lambda path: path.stem)
+def test_what_an_export_does_not_name_comes_back(ask: Any, tmp_path: Path, path: Path) -> None:
+    """Whatever differs in the route read again is named on export."""
+    (tmp_path / "shared").symlink_to(ROOT / "shared")
+    told = ask("route", "export", str(path), "--out", "list.csv").err
+    before = Workspace(tmp_path, Disk()).load_route(str(path)).route
+    assert ask("route", "import", "list.csv", "--asset", "other", "--title", "other").code == 0
+    after = Workspace(tmp_path, Disk()).load_route("list.toml").route
+    for name, word in (
+        ("title", "title ("), ("asset", "asset ("), ("revision", "revision ("), ("source", "source ("),
+        ("unit", "unit of the route ("), ("check_every", "check_every ="),
+        ("standard_every", "standard_every ="),
+        ("paths", "  path "), ("rule", "the decision rule of unplanned"), ("sections", "section"),
+        ("points", "after rework"),
+    ):  # fmt: skip
+        assert getattr(before, name) == getattr(after, name) or word in told, name

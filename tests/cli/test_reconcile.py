@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -151,3 +152,148 @@ def test_a_list_without_runs_wants_the_run_named_where_there_are_several(
     listed = list_of_run_1(tmp_path, has_runs=False)
     _, named = answer(capsys, "reconcile", str(session), listed, "--run", "1")
     assert named == with_runs
+
+
+# --- a short session from paper -----------------------------------------------------------
+
+SHEET = """\
+action,point,record,value,unit,memory,reason,note,time
+run,,,,,1,start of the walk,,2026-03-01T08:00:00Z
+reading,P1,1,1.71,mohm,1,,,2026-03-01T08:01:00Z
+reading,P2,2,1.52,mohm,2,,,2026-03-01T08:02:00Z
+reading,P3,3,2.25,mohm,3,,,2026-03-01T08:04:00Z
+reading,P4,4,0.85,mohm,4,,,2026-03-01T08:05:00Z
+"""
+SECOND_RUN = """\
+run,,,,,1,memory full,,2026-03-01T08:06:00Z
+reading,P5,5,1.13,mohm,1,,,2026-03-01T08:07:00Z
+reading,P6,6,0.64,mohm,2,,,2026-03-01T08:08:00Z
+"""
+HEAD = """\
+format = 1
+title = "T"
+asset = "test rig"
+revision = "1"
+source = "invented"
+unit = "mohm"
+[[sections]]
+id = "S"
+title = "S"
+"""
+POINT = '[[points]]\nid = "P{at}"\nsection = "S"\ntitle = "Bond {at}"\nlimit = {{ max = 2.5, cmp = "<" }}\n'
+ROUTE = HEAD + "".join(POINT.format(at=at) for at in range(1, 7))
+
+
+@pytest.fixture
+def paper(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], Path]:
+    """Makes a session from a sheet; the folder it is in."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "routes").mkdir()
+    (tmp_path / "routes" / "t.toml").write_text(ROUTE, encoding="utf-8")
+
+    def make(sheet: str) -> Path:
+        (tmp_path / "sheet.csv").write_text(sheet, encoding="utf-8")
+        assert main(["transcribe", "t", "sheet.csv"]) == 0
+        (folder,) = (tmp_path / "sessions").iterdir()
+        return folder
+
+    return make
+
+
+def listed(tmp_path: Path, *lines: str) -> str:
+    path = tmp_path / "list.csv"
+    path.write_text("\n".join(["run,number,value,unit,state", *lines]) + "\n", encoding="utf-8")
+    return str(path)
+
+
+def kinds(folder: Path) -> list[str]:
+    return [event.kind for event in read_session(Disk(), folder).events]
+
+
+def test_one_line_out_of_order_makes_no_amendment(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET)
+    path = listed(tmp_path, "1,3,2.25,mohm,", "1,1,1.71,mohm,", "1,2,1.52,mohm,", "1,4,0.85,mohm,")
+    assert main(["reconcile", str(folder), path, "--accept", "certain"]) == 0
+    said = capsys.readouterr().out
+    assert "NOTE: the list of run 1 is not in the order of its numbers; it was compared in that order" in said
+    assert "4 paired, 0 of them keyed differently" in said
+    assert "memory run 1 counts as reconciled" in said
+    assert [kind for kind in kinds(folder) if kind in ("amend", "unfiled", "reconcile")] == ["reconcile"]
+
+
+def test_a_list_of_nothing_but_a_header_is_refused(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET)
+    before = kinds(folder)
+    assert main(["reconcile", str(folder), listed(tmp_path), "--accept", "certain"]) == 2
+    assert "there is no entry below the header" in capsys.readouterr().err
+    assert kinds(folder) == before
+
+
+@pytest.mark.parametrize(
+    "lines", [["1,1,31.4,mohm,", "1,2,47.2,mohm,", "1,3,55.1,mohm,"], ["1,9,0.0003,ohm,"]]
+)
+def test_a_list_that_pairs_with_nothing_changes_nothing(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str], lines: list[str]
+) -> None:
+    folder = paper(SHEET)
+    before = kinds(folder)
+    assert main(["reconcile", str(folder), listed(tmp_path, *lines), "--accept", "certain"]) == 1
+    said = capsys.readouterr().out
+    assert "NOTE: memory run 1 does not count as reconciled: none of its readings was paired" in said
+    assert not set(kinds(folder)[len(before) :]) & {"amend", "unfiled", "renumber", "reconcile"}
+
+
+def test_a_run_against_what_the_list_says_is_refused(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET + SECOND_RUN)
+    before = kinds(folder)
+    path = listed(tmp_path, "2,1,1.13,mohm,", "2,2,0.64,mohm,")
+    assert main(["reconcile", str(folder), path, "--run", "1", "--accept", "certain"]) == 2
+    said = capsys.readouterr().err
+    assert "The list says run 2, not run 1; nothing was compared" in said
+    assert "compare it with run 2, or put its column run right" in said
+    assert kinds(folder) == before
+    path = listed(tmp_path, "7,1,1.13,mohm,", "7,2,0.64,mohm,")
+    assert main(["reconcile", str(folder), path]) == 2
+    assert "The list says run 7; this session has runs 1, 2" in capsys.readouterr().err
+    assert main(["reconcile", str(folder), path, "--run", "2"]) == 0
+    assert "NOTE: the list says run 7; that is taken to mean run 2" in capsys.readouterr().out
+
+
+def test_the_end_that_a_list_lacks_is_not_taken_over(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET)
+    path = listed(tmp_path, "1,1,1.71,mohm,", "1,2,1.52,mohm,")
+    code, found = answer(capsys, "reconcile", str(folder), path, "--accept", "certain")
+    assert (code, found["applied"], found["list_ends_before"]) == (1, 0, [3, 4])
+    assert found["runs_reconciled"] == []
+    assert "the list ends before record 3. A list copied in part looks the same" in str(
+        found["runs_not_reconciled"]
+    )
+    assert not {"unfiled", "renumber", "reconcile"} & set(kinds(folder))
+
+
+def test_what_could_not_be_written_is_no_finding(
+    paper: Callable[[str], Path],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A script tells by the exit code: 1 is for findings, 2 for what could not be done."""
+    folder = paper(SHEET)
+    path = listed(tmp_path, "1,1,1.71,mohm,", "1,2,1.52,mohm,", "1,3,2.52,mohm,", "1,4,0.85,mohm,")
+
+    def refuse(self: Disk, fd: int, data: bytes) -> int:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Disk, "write", refuse)
+    assert main(["reconcile", str(folder), path, "--accept", "certain"]) == 2
+    said = capsys.readouterr()
+    assert "record 3: keyed differently" in said.out
+    assert "not saved" in said.err.lower() or "cannot" in said.err

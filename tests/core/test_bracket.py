@@ -9,7 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt, short_takes, standard_due
+from fieldtui.core.account.bracket import (
+    LAST_FAILED,
+    points_in_doubt,
+    readings_in_doubt,
+    short_takes,
+    standard_due,
+)
 from fieldtui.core.account.discrepancies import awaiting_rework, without_discrepancy
 from fieldtui.core.measurement.ohms import Resistance, Unit, parse_resistance
 from fieldtui.core.plan.tables import CheckStandard, Instrument
@@ -81,6 +87,30 @@ def test_a_good_brief_is_a_good_check_and_an_overridden_one_is_none() -> None:
         else:
             walk.take(2)
         assert walk.check(good=False).doubted == doubted
+
+
+def test_an_overridden_standard_of_the_brief_puts_all_in_doubt_until_a_good_check() -> None:
+    walk = Checked()
+    walk.tell(ev.Briefed, ref="check standard", verdict=ev.Answer.OVERRIDE, reading=mohm("2.61"), reason="x")
+    assert walk.problems == []
+    assert standard_due(walk.survey) == LAST_FAILED
+    assert walk.take(2).doubted == [1, 2]
+    assert points_in_doubt(walk.survey) == {"SW-01", "SW-02"}
+    assert readings_in_doubt(walk.survey)[0].why == "taken after a failed check of the meter"
+    assert walk.check(good=True).take(1).check(good=True).doubted == [1, 2]
+    assert standard_due(walk.survey) == ""
+
+
+@pytest.mark.parametrize(
+    ("item", "reading"), [("calibration", None), ("check standard", None), ("battery", None)]
+)
+def test_an_override_that_is_not_about_the_value_of_the_standard_doubts_nothing(
+    item: str, reading: Resistance | None
+) -> None:
+    walk = Checked()
+    walk.tell(ev.Briefed, ref=item, verdict=ev.Answer.OVERRIDE, reading=reading, reason="paper on its way")
+    assert walk.take(2).doubted == []
+    assert walk.survey.checks == ()
 
 
 def test_a_doubt_ends_with_a_release_a_void_or_a_retest() -> None:

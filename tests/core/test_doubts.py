@@ -119,11 +119,39 @@ def test_far_from_its_family() -> None:
 
 def test_outside_its_expected_band() -> None:
     banded = point("SW-01", expected=Expected(mohm("0.8"), mohm("1.6")))
-    assert asked(Walk(banded), "1.7") == ()
+    assert [asked(Walk(banded), inside) for inside in ("0.8", "1.2", "1.60")] == [(), (), ()]
     (doubt,) = asked(Walk(banded), "11.2")
     assert (doubt.kind, doubt.likely) == (DoubtKind.SLIP, mohm("1.12"))
+    assert "above the expected 0.8 to 1.6 mΩ: decimal moved? 1.12 mΩ fits" in doubt.what
     (doubt,) = asked(Walk(banded), "66.6")
     assert doubt.kind is DoubtKind.BAND
+    for keyed, what in (
+        ("1.61", "1.61 mΩ is above the expected 0.8 to 1.6 mΩ"),
+        ("790u", "790 µΩ is below the expected 0.8 to 1.6 mΩ"),
+    ):
+        (doubt,) = asked(Walk(banded), keyed)
+        assert (doubt.kind, doubt.what) == (DoubtKind.BAND, what)
+
+
+def test_outside_its_band_and_known_for_it() -> None:
+    """Neither the second reading of a take is asked about again, nor what the last survey read as well."""
+    banded = point("SW-01", expected=Expected(mohm("0.8"), mohm("1.6")), repeats=2)
+    assert asked(Walk(banded).read("1.9"), "1.92") == ()
+    assert asked(Walk(banded), "1.7", SW_01="1.9") == ()
+    assert kinds(asked(Walk(banded), "1.7", SW_01="1.5")) == [DoubtKind.BAND]
+    assert kinds(asked(Walk(banded), "0.7", SW_01="1.7")) == [DoubtKind.BAND]  # on the other side
+
+
+def test_a_wrong_unit_is_told_in_the_unit_of_the_limit_and_no_peers_are_named_that_are_not_there() -> None:
+    window = Limit(Resistance(Decimal(10), Unit.KOHM), Resistance(Decimal(1), Unit.KOHM))
+    (doubt,) = asked(Walk(point("SW-01", limit=window, unit=Unit.KOHM)), "47m")
+    assert doubt.likely == Resistance(Decimal(47), Unit.KOHM)
+    assert "47 kΩ fits" in doubt.what and "far below what its limit, " in doubt.what
+    assert "points with its limit" not in doubt.what
+    walk = Walk(*(f"SW-{n:02}" for n in range(1, 6)))
+    for value in ("0.95", "1.32", "1.10"):
+        walk.read(value)
+    assert "the points with its limit" in asked(walk, "13.2")[0].what
 
 
 def test_with_a_limit_alone_only_a_tenfold_slip_is_seen() -> None:

@@ -96,3 +96,15 @@ def test_another_meter_leaves_the_numbers_of_the_first_behind() -> None:
     walk.tell(ev.MeterTaken, ref="plain", reason="flat battery", definition=format_meter(other))
     assert (walk.survey.out_of_step, walk.survey.check_due, walk.survey.next_number) == (False, "", None)
     assert walk.survey.first_unchecked == 2
+
+
+def test_a_number_check_is_due_after_the_first_reading_of_a_later_run() -> None:
+    """A record that took the memory for full too early is one off from here on, and nothing else tells."""
+    walk = Walk("SW-01", "SW-02", "SW-03", "SW-04").start_run().read()
+    assert walk.survey.check_due == ""
+    walk.start_run()
+    assert walk.survey.check_due == ""
+    walk.read()
+    assert walk.survey.check_due == "memory run 2 has begun"
+    walk.tell(ev.NumberChecked, run=2, number=1, verdict=ev.Agreement.AGREE, ref=1).read()
+    assert walk.survey.check_due == ""

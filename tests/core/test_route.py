@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import FrozenInstanceError, replace
+from decimal import Decimal
 
 import pytest
 
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
-from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.plan.route import RECORD_ONLY, Comparator, CriterionStatus, Limit
 from tests.core.walks import point, route
 
 LOW, HIGH = parse_resistance("1", Unit.MEGOHM), parse_resistance("10.0", Unit.MEGOHM)
@@ -27,6 +29,22 @@ LOW, HIGH = parse_resistance("1", Unit.MEGOHM), parse_resistance("10.0", Unit.ME
 )
 def test_a_limit_in_words(limit: Limit, words: str) -> None:
     assert str(limit) == words
+
+
+def test_a_limit_says_its_rule_and_stands_in_the_unit_of_the_values_beside_it() -> None:
+    in_ohm = parse_resistance("0.0030", Unit.OHM)
+    guarded = DecisionRule(RuleKind.GUARDED)
+    four = DecisionRule(RuleKind.FOUR_STATES, Decimal("0.5"))
+    both = "<= 0.0030 Ω = 3.0 mΩ"
+    assert Limit(maximum=in_ohm).words(Unit.MOHM) == both
+    assert Limit(maximum=in_ohm).words(Unit.OHM) == "<= 0.0030 Ω"
+    assert Limit(maximum=in_ohm, rule=guarded).words(Unit.MOHM) == f"{both}, guard band 1 U"
+    assert str(Limit(maximum=in_ohm, rule=four)) == "<= 0.0030 Ω, four states, guard band 0.5 U"
+    doubtful = Limit(maximum=in_ohm, rule=guarded, status=CriterionStatus.UNVERIFIED)
+    assert str(doubtful) == "<= 0.0030 Ω, guard band 1 U, UNVERIFIED"
+    window = Limit(minimum=LOW, maximum=HIGH)
+    assert window.figures_in(Unit.KOHM) == ">= 1 MΩ = 1000 kΩ and <= 10.0 MΩ = 10000 kΩ"
+    assert Limit(record_only=True, rule=guarded).words(Unit.MOHM) == "record only"
 
 
 def test_points_are_found_by_id_and_the_table_cannot_be_changed() -> None:

@@ -118,7 +118,9 @@ def test_a_check_is_due_after_so_many_readings() -> None:
     assert walk.survey.check_due == ""
     walk.read()
     assert walk.survey.check_due == "3 readings since the last"
-    walk.tell(ev.NumberChecked, run=1, number=3, verdict=ev.Agreement.AGREE, ref=3)
+    walk.read().skip().read()
+    assert walk.survey.check_due == "5 readings since the last"  # it counts on, whatever else there is
+    walk.tell(ev.NumberChecked, run=1, number=5, verdict=ev.Agreement.AGREE, ref=5)
     assert (walk.survey.check_due, walk.survey.readings_unchecked) == ("", 0)
 
 

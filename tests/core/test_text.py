@@ -10,7 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.text import MAX_LENGTH, is_clean, is_same_name, neutral, normal, plain, refusal, visible
+from fieldtui.core.text import (
+    MAX_LENGTH,
+    is_clean,
+    is_same_name,
+    neutral,
+    normal,
+    plain,
+    quoted,
+    refusal,
+    visible,
+)
 from tests.strategies import any_text, clean_texts
 
 # Code points that must never enter: controls, line and paragraph separators, zero-width characters,
@@ -158,3 +168,9 @@ def test_other_names_are_other_names(other: str) -> None:
 def test_a_name_is_itself_in_capitals_and_with_more_white_space(name: str) -> None:
     assert is_same_name(name, "  ".join(name.split()))
     assert is_same_name(name, name.casefold())
+
+
+def test_a_quoted_text_is_shown_as_it_is_but_for_what_cannot_be_seen() -> None:
+    assert quoted("≤ 2.5 mΩ") == "'≤ 2.5 mΩ'"
+    assert quoted("a\x1b\u202eb") == "'a\\u{1b}\\u{202e}b'"
+    assert quoted("x" * 50) == f"'{'x' * 40}'"

@@ -164,7 +164,11 @@ BRIEF = "f3 tab ‹Ben› enter ‹Ana› enter ‹J-1› enter enter ‹1› en
 DEEDS: dict[str, Deed] = {
     "brief": Deed("brief", BRIEF, "start " + "brief " * 5 + "run", "NOW", "BriefScreen"),
     "reading": Deed("walk", "‹1.21› enter", "reading", "RECORDED 5"),
-    "doubted reading": Deed("walk", "‹21.1› enter ?NOTHING_IS 1", "reading", "RECORDED 5", "StoppedDialog"),
+    "doubted reading": Deed("walk", "‹21.1› enter ?What_the_prober ‹21.1› enter", "reading", "RECORDED 5", "StoppedDialog"),
+    "doubted reading for a reason": Deed(
+        "walk", "‹21.1› enter ?What_the_prober slash ?is_recorded 1", "reading", "RECORDED 5",
+        "StoppedDialog WhyStandsDialog",
+    ),
     "skip": Deed("walk", "s 1", "skip", "SKIPPED", "ReasonDialog"),
     "no value": Deed("walk", "x 2", "attempt", "NO VALUE", "ReasonDialog"),
     "take again": Deed("walk", "t 1", "redo", "TAKE AGAIN", "ReasonDialog"),
@@ -176,7 +180,7 @@ DEEDS: dict[str, Deed] = {
     ),
     "rework instead of a redo": Deed(
         "walk", "o ‹SW-03› enter z 1 ‹D-1› enter", "rework jump", "REWORKED  SW-03",
-        "PointsDialog FailedRedoDialog ReasonDialog FormDialog",
+        "OpenPointsDialog FailedRedoDialog ReasonDialog FormDialog",
     ),
     "void": Deed("walk", "v enter 1", "void", "VOID", "RecordDialog ReasonDialog"),
     "void and erase": Deed("walk", "v enter slash 1", "void erase", "VOID", "RecordDialog ReasonDialog"),
@@ -190,8 +194,8 @@ DEEDS: dict[str, Deed] = {
     "insert": Deed(
         "walk", "i ‹Strap› enter enter enter enter 1", "insert", "INSERTED", "InsertDialog ReasonDialog"
     ),
-    "jump": Deed("walk", "j ‹SW-07› enter 1", "jump", "GONE TO", "PointsDialog ReasonDialog"),
-    "open points": Deed("walk", "o ‹SW-08› enter 1", "jump", "GONE TO", "PointsDialog ReasonDialog"),
+    "jump": Deed("walk", "j ‹SW-07› enter 1 enter", "jump", "GONE TO", "PointsDialog ReasonDialog"),
+    "open points": Deed("walk", "o ‹SW-08› enter 1 enter", "jump", "GONE TO", "OpenPointsDialog ReasonDialog"),
     "far end": Deed("walk", "b 1", "reverse", "FAR END FIRST", "ReasonDialog"),
     "remark": Deed("walk", "n 1", "note", "NOTED", "NoteDialog"),
     "remark in own words": Deed("walk", "n 0 ‹loose› enter", "note", "NOTED", "NoteDialog"),
@@ -237,11 +241,11 @@ DEEDS: dict[str, Deed] = {
         "ReconcileScreen PickDialog BlindDialog BlindAgainDialog ReasonDialog",
     ),
     "readings move": Deed(
-        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down enter enter 1", "reading shift", "READINGS MOVED",
+        "surveyed", "‹0.64› enter ?What_the_prober ‹0.64› enter ?DRIFT down enter enter 1", "reading shift", "READINGS MOVED",
         "PointDriftScreen ReasonDialog",
     ),
     "section from its far end": Deed(
-        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down down enter up up up up up up enter 1", "reading mirror",
+        "surveyed", "‹0.64› enter ?What_the_prober ‹0.64› enter ?DRIFT down down enter up up up up up up enter 1", "reading mirror",
         "FAR END FIRST", "PointDriftScreen ReasonDialog",
     ),
     "readings move, asked again": Deed(
@@ -251,7 +255,7 @@ DEEDS: dict[str, Deed] = {
         "walk", "equals_sign enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
     "in step after all": Deed(
-        "surveyed", "‹0.64› enter ?NOTHING_IS 1 ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"
+        "surveyed", "‹0.64› enter ?What_the_prober ‹0.64› enter ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"
     ),
     "close-out: go there": Deed("walk", "d ?CLOSE @POINTS 1", "", "GONE TO", "CloseOutScreen"),
     "close-out: not accessible": Deed(

@@ -33,6 +33,7 @@ from fieldtui.ui.dialogs.handover import HandoverDialog
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.in_use import InUseDialog
 from fieldtui.ui.dialogs.insert import InsertDialog
+from fieldtui.ui.dialogs.leave_brief import LeaveBriefDialog
 from fieldtui.ui.dialogs.lesson_over import LessonOverDialog
 from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, MemoryStepDialog, UnreconciledDialog
 from fieldtui.ui.dialogs.menu import menu_pages
@@ -41,14 +42,15 @@ from fieldtui.ui.dialogs.number import NumberDialog
 from fieldtui.ui.dialogs.other_meter import OtherMeterDialog, UnlistedMeterDialog
 from fieldtui.ui.dialogs.paused import PausedDialog
 from fieldtui.ui.dialogs.pick import PickDialog
-from fieldtui.ui.dialogs.points import PointsDialog
+from fieldtui.ui.dialogs.points import OpenPointsDialog, PointsDialog
 from fieldtui.ui.dialogs.problems import ProblemsDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
 from fieldtui.ui.dialogs.records import RecordDialog
+from fieldtui.ui.dialogs.redo import FailedRedoDialog
 from fieldtui.ui.dialogs.remark import RemarkDialog
 from fieldtui.ui.dialogs.reopen import ReopenDialog
 from fieldtui.ui.dialogs.standard import StandardDialog
-from fieldtui.ui.dialogs.stopped import StoppedDialog
+from fieldtui.ui.dialogs.stopped import StoppedDialog, WhyStandsDialog
 from fieldtui.ui.pages.close_out import CloseOutScreen
 from fieldtui.ui.pages.drift import NumberDriftScreen, PlaceDialog
 from fieldtui.ui.pages.drift_points import PointDriftScreen
@@ -140,15 +142,25 @@ PAGES: dict[str, Maker] = {
     "PointsDialog": lambda desk, evil: PointsDialog(
         f"{evil}points", desk.survey, list(desk.survey.points.values())
     ),
+    "OpenPointsDialog": lambda desk, evil: OpenPointsDialog(
+        f"{evil}points", desk.survey, list(desk.survey.points.values())
+    ),
     "ProblemsDialog": lambda desk, evil: ProblemsDialog(_error(evil)),
     "ReasonDialog": lambda desk, evil: ReasonDialog(f"{evil}why?", [f"{evil}r"] * 3, switch=f"{evil}switch"),
+    "FailedRedoDialog": lambda desk, evil: FailedRedoDialog(
+        f"{evil}why?", [f"{evil}r"] * 3, switch=f"{evil}switch"
+    ),
+    "LeaveBriefDialog": lambda desk, evil: LeaveBriefDialog(),
     "RecordDialog": lambda desk, evil: RecordDialog(f"{evil}which?", list(desk.survey.records.values())),
     "RemarkDialog": lambda desk, evil: RemarkDialog(f"{evil}head", f"{evil}words", _saved, by=f"{evil}Ivo"),
     "ReopenDialog": lambda desk, evil: ReopenDialog(desk.session, f"{evil}seal", 3),
     "StandardDialog": lambda desk, evil: StandardDialog(
         CheckStandard(_reading("2.5"), _reading("0.05"), f"{evil}lid"), f"{evil}heading", next_number=3
     ),
-    "StoppedDialog": lambda desk, evil: StoppedDialog(_entry(desk, evil), [f"{evil}reason"] * 3),
+    "StoppedDialog": lambda desk, evil: StoppedDialog(
+        _entry(desk, evil), desk.weigh, unit=f"{evil}unit", what=f"{evil}what"
+    ),
+    "WhyStandsDialog": lambda desk, evil: WhyStandsDialog(_entry(desk, evil), [f"{evil}reason"] * 3),
 }
 # Those that show nothing of anybody's: words and numbers of the program's own.
 OWN_WORDS = {
@@ -160,6 +172,7 @@ OWN_WORDS = {
         "MemoryStepDialog",
         "UnreconciledDialog",
         "NumberDialog",
+        "LeaveBriefDialog",
     ),
     "UnlistedMeterDialog",
 }
@@ -195,6 +208,7 @@ class Gallery(FieldApp):
 
 def main() -> None:
     payload, folder = sys.argv[1:3]
+    StoppedDialog.LOOK_S = 0.0  # what is looked at here is the picture
     Gallery(PAYLOADS[payload], Path(folder)).run()
 
 

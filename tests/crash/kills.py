@@ -21,6 +21,7 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 from fieldtui.desk.clock import SystemClock
+from fieldtui.desk.entry import weigh
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.desk.remarks import find_remarks
@@ -32,8 +33,8 @@ from tests.crash.terminal import Terminal
 from tests.desk.scenes import QuickDisk
 
 _BYTES = {
-    "enter": "\r", "escape": "\x1b", "tab": "\t", "backspace": "\x7f", "slash": "/", "equals_sign": "=", "space": " ",
-    "up": "\x1b[A", "down": "\x1b[B", "right": "\x1b[C", "left": "\x1b[D", "home": "\x1b[H",
+    "enter": "\r", "escape": "\x1b", "tab": "\t", "backspace": "\x7f", "slash": "/", "equals_sign": "=",
+    "space": " ", "up": "\x1b[A", "down": "\x1b[B", "right": "\x1b[C", "left": "\x1b[D", "home": "\x1b[H",
     "end": "\x1b[F", "f3": "\x1bOR", "f5": "\x1b[15~",
 }  # fmt: skip
 _RECORDED = re.compile(r"RECORDED (\d+)")
@@ -216,7 +217,9 @@ class Killer:
         before, records = _trail_of(folder), len(survey.records)
         moment = self._chance.choice(("saving", "said"))
         wanted = f"RECORDED {records + 1}"
-        keys = ["‹1.23›", "enter", "1"]  # the digit confirms where the value is doubted, else does nothing
+        keys = ["‹1.23›", "enter"]
+        if weigh("1.23", survey).doubts:  # then it is read again, the same
+            keys += ["?What_the_prober", *keys]
         words, _ = self._play(workspace, folder, stage, keys, wanted, moment)
         again = read_session(Disk(), folder)
         self.tally.kills += 1

@@ -81,7 +81,7 @@ async def test_a_deed_writes_what_it_says(name: str, tmp_path: Path, monkeypatch
 WRITE_NOTHING = {
     "walk": {"menu", "help", "light", "leave"},
     "start": {"open", "review", "theme", "leave", "help"},
-    "brief": {"read", "leave", "help"},
+    "brief": {"read", "next_line", "choose", "move", "leave", "help"},
     "drift": {"scroll", "leave", "help"},
     "drift_points": {"move", "by", "leave", "help"},
     "reconcile": {"narrow", "mark", "leave", "help"},
@@ -125,7 +125,7 @@ DONE_IN = {
     ("review", "withdraw"): "remark withdrawn",
 }
 # Dialogs in which nothing that leads to a row is keyed.
-READ_ONLY = {"HelpDialog", "InUseDialog", "ProblemsDialog", "LessonOverDialog"}
+READ_ONLY = {"HelpDialog", "LeaveBriefDialog", "InUseDialog", "ProblemsDialog", "LessonOverDialog"}
 
 
 def test_every_kind_of_row_is_written_by_a_deed() -> None:

@@ -224,7 +224,9 @@ def write_session(
     rows, link = [HEADER], session.first_link
     digest = sha256(data).hexdigest()
     for row, event in enumerate(walk.events, 1):
-        told = replace(event, ref=digest) if isinstance(event, ev.Started) else event
+        told = event
+        if isinstance(event, ev.Started | ev.Reopened):  # what they speak of is known here only
+            told = replace(event, ref=digest if isinstance(event, ev.Started) else link)
         line, link = format_row(row, told, link)
         rows.append(line)
     folder.mkdir(parents=True)

@@ -50,7 +50,10 @@ class Pupil:
         desk = self.desk
         match want:
             case Want.REDO:
-                desk.redo("surface cleaned again", len(desk.survey.records))
+                desk.redo("probe slipped", len(desk.survey.records))
+            case Want.REWORK:
+                desk.rework("L-02", "surfaces cleaned", "D-7")
+                desk.jump("L-02")
             case Want.SKIP:
                 desk.skip("panel closed")
             case Want.VOID:
@@ -107,7 +110,9 @@ def test_done_right_it_goes_to_its_end_and_every_point_is_settled(pupil: Pupil) 
     survey = pupil.desk.survey
     assert survey.settled == len(survey.points)
     kinds = {row.partition(",")[2].split(",")[1] for row in _trail(pupil)}
-    assert {"skip", "redo", "void", "number", "renumber", "reconcile", "amend"} <= kinds
+    assert {"skip", "redo", "rework", "void", "number", "renumber", "reconcile", "amend"} <= kinds
+    redo = pupil.desk.session.reasons.of("redo")
+    assert redo and not any("clean" in reason for reason in redo)  # that is a rework
 
 
 def _trail(pupil: Pupil) -> list[str]:
@@ -132,7 +137,7 @@ def test_a_value_keyed_wrong_holds_the_lesson_until_it_is_corrected(pupil: Pupil
 def test_a_point_skipped_too_early_is_led_back_to(pupil: Pupil) -> None:
     pupil.desk.skip("panel closed")
     assert pupil.at == 1
-    assert "is at L-02, the prober at L-01: j, L-01" in pupil.said().aside
+    assert "Walk at L-02, prober at L-01: j, L-01, Enter, 1, Enter" in pupil.said().aside
     pupil.desk.jump("L-01")
     assert pupil.said().aside.startswith("That is on record, too")
     pupil.read("0.84")
@@ -148,12 +153,43 @@ def test_a_remark_does_not_settle_anything(pupil: Pupil) -> None:
 def test_a_reading_where_a_skip_is_asked_for_is_struck_out_first(pupil: Pupil) -> None:
     pupil.walk_to(pupil.task_of(Want.SKIP))
     pupil.read("1.11")
-    assert "was never called: v, 4" in pupil.said().aside
-    pupil.desk.void(4, "never called")
-    assert "is at L-04, the prober at L-03" in pupil.said().aside
+    assert "was never called: v, 5" in pupil.said().aside
+    pupil.desk.void(5, "never called")
+    assert "Walk at L-04, prober at L-03" in pupil.said().aside
     pupil.desk.jump("L-03")
     pupil.do(Want.SKIP)
     assert pupil.at == pupil.task_of(Want.SKIP) + 1
+
+
+def test_the_reading_to_strike_out_is_named_whatever_was_keyed_after_it(pupil: Pupil) -> None:
+    void = pupil.task_of(Want.VOID)
+    pupil.walk_to(void)
+    assert "v, then 5:" in pupil.said().press
+    pupil.read("1.11")  # one that nobody called
+    assert pupil.at == void
+    assert "v, then 5:" in pupil.said().press
+    pupil.desk.void(5, "wrong place probed")
+    assert pupil.at == void + 1
+
+
+def test_the_reading_to_take_again_is_named_where_another_was_keyed_after_it(pupil: Pupil) -> None:
+    redo = pupil.task_of(Want.REDO)
+    pupil.walk_to(redo)
+    pupil.read("1.11")
+    assert pupil.said().aside == "Record 3 is of L-03: t, /, 1, then 2, Enter."
+    pupil.desk.redo("probe slipped", 2)
+    assert pupil.at == redo + 1
+
+
+def test_a_redo_is_no_rework(pupil: Pupil) -> None:
+    rework = pupil.task_of(Want.REWORK)
+    pupil.walk_to(rework)
+    pupil.desk.redo("second opinion", 3)
+    assert pupil.at == rework
+    pupil.do(Want.REWORK)
+    pupil.read("1.27")
+    assert pupil.desk.survey.records[4].retest
+    assert pupil.at == rework + 2
 
 
 def test_a_number_misheard_is_told_and_keyed_again(pupil: Pupil) -> None:
@@ -161,20 +197,20 @@ def test_a_number_misheard_is_told_and_keyed_again(pupil: Pupil) -> None:
     pupil.walk_to(check)
     pupil.do(Want.CHECK, 3)
     assert pupil.at == check
-    assert "You keyed 3, the meter's last is 5" in pupil.said().aside
-    pupil.do(Want.CHECK, 5)
+    assert "You keyed 3, the meter's last is 6" in pupil.said().aside
+    pupil.do(Want.CHECK, 6)
     assert pupil.at == check + 1
 
 
 def test_numbers_moved_for_a_misheard_one_are_brought_back(pupil: Pupil) -> None:
     check = pupil.task_of(Want.CHECK)
     pupil.walk_to(check)
-    pupil.do(Want.CHECK, 6)
-    pupil.desk.renumber(7, "taken for true")
+    pupil.do(Want.CHECK, 7)
+    pupil.desk.renumber(8, "taken for true")
     assert pupil.at == check
-    assert "Next would be number 7, but the meter's last is 5: c, 5" in pupil.said().aside
-    pupil.do(Want.CHECK, 5)
-    pupil.desk.renumber(6, "it was misheard")
+    assert "Next would be number 8, but the meter's last is 6: c, 6" in pupil.said().aside
+    pupil.do(Want.CHECK, 6)
+    pupil.desk.renumber(7, "it was misheard")
     assert pupil.at == check + 1
 
 
@@ -199,12 +235,12 @@ def test_the_meter_files_one_reading_twice_and_another_as_it_was_measured(pupil:
     pupil.walk_to(pupil.task_of(Want.RECONCILE))
     assert pupil.coach.lesson is not None
     held = pupil.coach.lesson.memory(pupil.desk.survey)
-    assert [number for number, _ in held] == list(range(1, 10))
+    assert [number for number, _ in held] == list(range(1, 11))
     digits = [value.digits for _, value in held]
-    assert digits[5] == digits[6] == "1.38"
-    assert digits[8] == "1.26"
-    assert pupil.desk.survey.records[8].reading.digits == "1.62"
-    assert "6: 1.38, 7: 1.38" in pupil.said().calls
+    assert digits[6] == digits[7] == "1.38"
+    assert digits[9] == "1.26"
+    assert pupil.desk.survey.records[9].reading.digits == "1.62"
+    assert "7: 1.38, 8: 1.38" in pupil.said().calls
 
 
 def test_further_readings_are_in_the_meters_list_too(pupil: Pupil) -> None:
@@ -215,7 +251,7 @@ def test_further_readings_are_in_the_meters_list_too(pupil: Pupil) -> None:
     assert pupil.coach.lesson is not None
     held = pupil.coach.lesson.memory(pupil.desk.survey)
     assert [value.digits for _, value in held][:2] == ["0.84", "0.85"]
-    assert len(held) == 10
+    assert len(held) == 11
     pupil.do(Want.RECONCILE)
     assert pupil.said().head == "The lesson is done"
 

@@ -56,7 +56,8 @@ def test_reading_and_verifying_touch_nothing(folder: Path) -> None:
 def test_what_verify_answers(folder: Path) -> None:
     verified = verify_session(Disk(), folder)
     assert verified.as_json() == {
-        "ok": True, "rows": 12, "readings": 3, "seal": verified.seal, "problems": [],
+        "ok": True, "rows": 12, "readings": 3, "rows_found": 12, "readings_found": 3,
+        "seal": verified.seal, "problems": [],
     }  # fmt: skip
     assert len(verified.seal.replace(" ", "")) == 32
 

@@ -131,3 +131,24 @@ def test_where_none_would_move_it_says_so(desk: Desk) -> None:
     record(desk, "1.8")
     with pytest.raises(WrongUseError, match="None of these readings moves"):
         desk.shift_points(2, 1, "one point passed over")
+
+
+def test_a_reading_at_a_named_point_tells_the_watch_nothing(tmp_path: Path) -> None:
+    """Read like its neighbour for once: no sign that the prober stands at the neighbour on the walk."""
+    scene = Scene(tmp_path)
+    (tmp_path / "routes" / "wing.toml").write_text(ROUTE, encoding="utf-8")
+    values = ["0.4", "1.9", "0.7", "1.4", "0.3", "2.2", "0.9", "1.7", "0.5", "1.2"]
+    for _ in range(2):
+        with scene.begin() as earlier:
+            record(earlier, *values)
+            earlier.close()
+        scene.clock.tick(86_400)
+    with scene.begin() as desk:
+        record(desk, *values[:3])
+        for point, value in (("SW-06", "0.9"), ("SW-08", "0.5"), ("SW-10", "0.4")):  # as one further on reads
+            desk.jump(point, "access only now")
+            record(desk, value)
+        assert len(desk.survey.out_of_turn) == 3
+        assert desk.lookout.standing == ()
+        record(desk, *values[3:5])
+        assert desk.lookout.standing == ()

@@ -99,6 +99,23 @@ def test_a_failed_check_of_the_meter_is_not_left_to_the_queries(tmp_path: Path, 
     assert found == ({} if good else {folder.name: (3, "a check of the meter failed")})
 
 
+@pytest.mark.parametrize(
+    ("item", "read", "is_followed"),
+    [("check standard", "2.6", False), ("check standard", "", True), ("calibration", "", True)],
+)
+def test_a_check_standard_overridden_in_the_brief_is_not_left_to_the_queries(
+    tmp_path: Path, item: str, read: str, *, is_followed: bool
+) -> None:
+    reading = Resistance(Decimal(read), Unit.MOHM) if read else None
+    answer = ev.Briefed(
+        time=START, by="Ana", ref=item, verdict=ev.Answer.OVERRIDE, reading=reading, reason="told to"
+    )
+    folder = session(tmp_path, "2026-05-04_aircraft_wing_01", "1.50", more=answer)
+    with FleetTables([row_of(folder)]) as tables:
+        found = dict(tables.load().not_followed)
+    assert found == ({} if is_followed else {folder.name: (3, "a check of the meter failed")})
+
+
 def test_what_was_found_in_another_way_counts_beside_the_rest(tmp_path: Path, folder: Path) -> None:
     other = session(tmp_path, "2026-08-04_aircraft_wing_01", "1.70")
     with FleetTables([row_of(folder), row_of(other)]) as tables:

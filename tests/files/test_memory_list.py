@@ -49,3 +49,40 @@ def test_of_problems_without_end_a_part_is_listed_and_the_rest_is_said_to_be_the
     problems = caught.value.problems
     assert len(problems) == MAX_PROBLEMS + 1
     assert problems[-1].what == MORE_PROBLEMS
+
+
+def test_a_list_without_an_entry_is_refused() -> None:
+    for text in ("number,value\n", "run,number,value,unit,state\n\n\n"):
+        with pytest.raises(BadInputError) as caught:
+            read(text)
+        assert [problem.what for problem in caught.value.problems] == ["there is no entry below the header"]
+
+
+def read_volts(text: str, *currents: str) -> list[MemoryEntry]:
+    return parse_memory_list(text.encode(), "list.csv", Unit.MOHM, [Decimal(each) for each in currents])
+
+
+def test_voltages_stand_with_their_sign_and_the_current_they_were_read_at() -> None:
+    found = read_volts("number;value;unit\n1;-0,52;mV\n2;550;uV/10mA\n3;1,2;mohm\n", "100")
+    assert [each.reading.cells for each in found if each.reading is not None] == [
+        ("-0.52", "mV/100mA"),
+        ("550", "uV/10mA"),
+        ("1.2", "mohm"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("currents", "what"),
+    [
+        ((), "a voltage, and no point of this session is read in volt"),
+        (("10", "100"), "a voltage of which current? This session reads voltages at 10 mA, 100 mA"),
+    ],
+)
+def test_a_voltage_of_an_unknown_current_is_told(currents: tuple[str, ...], what: str) -> None:
+    with pytest.raises(BadInputError) as caught:
+        read_volts("number,value,unit\n1,0.52,mV\n2,0.52,mV/0mA\n3,--1,mV/10mA\n", *currents)
+    assert [(each.line, each.field) for each in caught.value.problems] == [
+        (2, "unit"), (3, "unit"), (4, "value"),
+    ]  # fmt: skip
+    assert caught.value.problems[0].what == what
+    assert "mV/100mA" in caught.value.problems[0].remedy

@@ -43,7 +43,7 @@ def test_a_whole_point() -> None:
         {
             "id": "SW-1", "section": "SW", "title": "Jumper", "unit": "ohm", "where": "zone 6", "a": "lug",
             "b": "spar", "pair": "PW-1", "limit": {"max": Decimal("0.1"), "cmp": "<"},
-            "retest": {"max": Decimal("0.05"), "cmp": "<="},
+            "retest": {"max": Decimal("0.05"), "cmp": "<"},
             "expected": {"low": Decimal("0.01"), "high": Decimal("0.08")},
             "conductor": {"awg": "12", "length_mm": Decimal(180)}, "rule": "median", "repeats": 3,
             "at": [Decimal("1.5"), Decimal(-2), Decimal(0)],
@@ -83,7 +83,7 @@ def test_a_limit_may_name_a_criterion() -> None:
 
 
 def test_the_unit_is_the_cell_s_then_the_column_s_then_the_row_s_then_the_route_s() -> None:
-    found = read("id,title,unit,max [kohm]\n1,a,,5\n2,b,ohm,5\n3,c,ohm,5 mohm\n", unit=Unit.OHM)
+    found = read("id,title,unit,max [kohm]\n1,a,,5\n2,b,ohm,5 kohm\n3,c,ohm,5 mohm\n", unit=Unit.OHM)
     assert [(point.get("unit"), point["limit"]) for point in found.points] == [
         ("kohm", {"max": Decimal(5), "cmp": "<="}),
         (None, {"max": Decimal(5), "cmp": "<=", "unit": "kohm"}),
@@ -202,7 +202,7 @@ def test_a_bare_figure_beside_a_limit_in_another_unit_could_be_two() -> None:
     found = read("id,title,limit,retest,expected\n1,a,< 4 kohm,2,1 to 3\n2,b,< 4 kohm,2 kohm,1 to 3 kohm\n")
     assert told(found) == [(2, "retest", "'2' has no unit"), (2, "expected", "'3' has no unit")]
     assert all("the limit of this line is in kohm" in problem.remedy for problem in found.problems)
-    assert found.points[1]["retest"] == {"max": Decimal(2), "cmp": "<="}
+    assert found.points[1]["retest"] == {"max": Decimal(2), "cmp": "<"}  # as the limit is
     assert found.points[1]["expected"] == {"low": Decimal(1), "high": Decimal(3)}
 
 
@@ -243,7 +243,7 @@ def test_ids_and_sections_are_brought_into_form_and_it_is_said() -> None:
     ]  # fmt: skip
     assert [section["title"] for section in found.sections] == ["Left wing", "Left-wing"]
     assert any("SW 07 is SW-07" in note for note in found.notes)
-    assert told(read("id,title\n日本,a\n")) == [(2, "id", "'\\u65e5\\u672c' cannot be made an id")]
+    assert told(read("id,title\n日本,a\n")) == [(2, "id", "'日本' cannot be made an id")]
 
 
 def test_what_no_column_says_is_filled_in_and_told() -> None:

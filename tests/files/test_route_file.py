@@ -145,7 +145,6 @@ def test_every_field_reaches_the_route() -> None:
         ("limit = { record_only = true }", Limit(record_only=True)),
         ('limit = { criterion = "frame" }', CRITERIA["frame"].limit),
         ('criterion = "frame"', CRITERIA["frame"].limit),
-        ('limit = { max = 3 }\ncriterion = "frame"', Limit(maximum=mohm("3"))),
     ],
 )
 def test_the_forms_of_a_limit(stated: str, limit: Limit) -> None:
@@ -153,10 +152,10 @@ def test_the_forms_of_a_limit(stated: str, limit: Limit) -> None:
 
 
 def test_a_point_s_own_limit_or_criterion_comes_before_the_defaults() -> None:
-    both = '[defaults]\nlimit = { max = 9 }\ncriterion = "doubtful"\n'
-    assert load_point("limit = { max = 3 }", both) == Limit(maximum=mohm("3"))
-    assert load_point('criterion = "frame"', both) == CRITERIA["frame"].limit
-    assert load_point("", both) == Limit(maximum=mohm("9"))
+    for defaults in ("[defaults]\nlimit = { max = 9 }\n", '[defaults]\ncriterion = "doubtful"\n'):
+        assert load_point("limit = { max = 3 }", defaults) == Limit(maximum=mohm("3"))
+        assert load_point('criterion = "frame"', defaults) == CRITERIA["frame"].limit
+    assert load_point("", "[defaults]\nlimit = { max = 9 }\n") == Limit(maximum=mohm("9"))
     assert load_point("", '[defaults]\ncriterion = "frame"\n') == CRITERIA["frame"].limit
 
 
@@ -380,6 +379,16 @@ def test_a_conductor_just_on_the_limit_heeds_the_comparator() -> None:
             SECTION + point('limit = { max = 2, cmp = "<" }\nretest = { max = 2, cmp = "<=" }'),
             "points[0].retest",
             "looser",
+        ),
+        (
+            SECTION + point('limit = { max = 3, cmp = "<" }\nretest = { max = 2, cmp = "<=" }'),
+            "points[0].retest",
+            "<= 2 mΩ is compared otherwise than the limit < 3 mΩ",
+        ),
+        (
+            SECTION + point('limit = { min = 1, cmp = ">" }\nretest = { min = 2, cmp = ">=" }'),
+            "points[0].retest",
+            "compared otherwise",
         ),
         (SECTION + point('criterion = "doubtful"'), "points[0].criterion", "unverified"),
     ],

@@ -308,6 +308,53 @@ def test_another_first_link_shows_at_row_one() -> None:
     assert problems[0].what == "A cell of row 1 was changed after it was written."
 
 
+# --- how far it is proven, and what was not read -------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("data", "unproven_from", "events", "unread"),
+    [
+        (b"".join(LINES), 0, 12, (0, 0, True)),
+        (RESAVED["all of it"][0], 0, 12, (0, 0, True)),
+        (b"".join(LINES)[:-9], 0, 11, (0, 0, True)),  # an interrupted save
+        (b"".join(changed(4, "value", "1.6")), 4, 12, (0, 0, True)),
+        (b"".join(changed(1, "by", "x")), 1, 12, (0, 0, True)),
+        (b"".join(LINES[:6] + LINES[5:]), 6, 12, (0, 0, True)),  # row 5 twice
+        (b"".join(LINES[:6] + LINES[3:4] + LINES[6:]), 6, 12, (0, 0, True)),  # row 3 once more
+        (b"".join(LINES[:4] + LINES[5:]), 4, 3, (8, 8, True)),  # row 4 missing
+        (b"".join([*LINES[:4], LINES[5], LINES[4], *LINES[6:]]), 4, 3, (9, 9, True)),  # 4 and 5 swapped
+        (b"".join([*LINES[:4], b"4,short\n", *LINES[5:]]), 4, 3, (9, 8, True)),
+        (b"".join(changed(5, "value", "1,5")), 5, 4, (8, 8, True)),
+        (sealed(rows_with(5, kind="teleport")), 5, 4, (8, 7, True)),
+        (sealed(rows_with(5, time="2026-05-04T08:30:03.999Z")), 5, 12, (0, 0, True)),
+        (b"".join(LINES[1:]), 1, 0, (12, 11, True)),  # no column names
+        (b"hello\n", 1, 0, (0, 0, True)),
+        (b"", 1, 0, (0, 0, True)),
+        (b"".join([*LINES[:4], b"x" * 9000 + b"\n", *LINES[4:]]), 4, 3, (1, 0, False)),
+    ],
+)
+def test_what_is_proven_and_what_was_not_read(
+    data: bytes, unproven_from: int, events: int, unread: tuple[int, int, bool]
+) -> None:
+    found = scan(data)
+    assert (found.unproven_from, len(found.events), tuple(found.unread)) == (unproven_from, events, unread)
+
+
+def test_where_the_findings_stop_the_rows_are_still_counted() -> None:
+    lines = trail_of([event_of(row) for row in range(1, 2 * MAX_PROBLEMS)])
+    found = scan(b"".join([*lines[:4], *(line.replace(b",pass,", b",fail,", 1) for line in lines[5:])]))
+    assert len(found.problems) == MAX_PROBLEMS + 1
+    assert found.unread.rows == len(lines) - 5
+
+
+def test_another_session_file_leaves_no_row_proven() -> None:
+    assert scan_trail(b"".join(LINES), first_link=FIRST, digest="e" * 64).unproven_from == 1
+
+
+def test_a_row_that_stands_twice_costs_no_other_event() -> None:
+    assert scan(b"".join(LINES[:6] + LINES[5:])).events == EVENTS
+
+
 # --- headers, empty and hostile files --------------------------------------------------------------
 
 

@@ -293,7 +293,7 @@ POINT_LISTS: dict[str, Maker] = {
     "endless digits": bytes_(b"id,title,max,x,y,z\nA,B," + b"1" * 60_000 + b",1,1,1\n"),
     "other scripts' digits": bytes_("id,title,max\nA,B,１٣\n".encode()),
     "escape sequences": bytes_(b"id,title,max\nA,\x1b[2J,1\n"),
-    "UTF-16": bytes_("id,title,max\nA,B,1\n".encode("utf-16")),
+    "UTF-16 without a mark": bytes_("id,title,max\nA,B,1\n".encode("utf-16-le")),
     "a folder": lambda path: path.mkdir(),
 }
 

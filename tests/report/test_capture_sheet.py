@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
-from fieldtui.core.plan.route import Point, Route
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
+from fieldtui.core.plan.route import RECORD_ONLY, Point, Route
 from fieldtui.core.plan.tables import Caution, Instrument, Reasons, Tables
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import NotSavedError, WrongUseError
@@ -220,3 +222,81 @@ def test_a_sheet_that_is_there_is_never_replaced_unasked(route: Route, tmp_path:
     assert files[2].read_bytes() == format_capture_csv(sheet)
     with pytest.raises(NotSavedError, match="could not be written"):
         write_capture_sheet(Disk(), sheet, tmp_path / "no" / "where", force=False)
+
+
+# --- what a value is judged by --------------------------------------------------------------------
+
+GUARDED = DecisionRule(RuleKind.GUARDED, Decimal("0.5"))
+FOUR = DecisionRule(RuleKind.FOUR_STATES)  # terms of ILAC-G8:09/2019 4.2
+TICKS = "pass [ ]  cond. pass [ ]  cond. fail [ ]  fail [ ]"
+
+
+def with_first(route: Route, **changes: object) -> Route:
+    first = replace(route.points[0], **changes)  # type: ignore[arg-type]
+    return replace(route, points=(first, *route.points[1:]))
+
+
+def forms(route: Route) -> tuple[str, str]:
+    """The page and the text, each with single spaces."""
+    sheet = sheet_of(route, METER)
+    return Page(format_capture_html(sheet)).text, " ".join(format_capture_text(sheet).split())
+
+
+def test_a_decision_rule_stands_beside_its_limit(route: Route) -> None:
+    limit = route.points[0].limit
+    rework = replace(limit, rule=FOUR)
+    plain = forms(route)
+    ruled = forms(with_first(route, limit=replace(limit, rule=GUARDED), retest=rework))
+    for before, form in zip(plain, ruled, strict=True):
+        assert "guard band" not in before
+        assert f"{limit.figures}, guard band 0.5 U; after rework {limit.figures}, four states" in form
+
+
+def test_four_states_have_four_boxes(route: Route) -> None:
+    limit = route.points[0].limit
+    for changes in ({"limit": replace(limit, rule=FOUR)}, {"retest": replace(limit, rule=FOUR)}):
+        changed = with_first(route, **changes)
+        text = format_capture_text(sheet_of(changed, METER))
+        assert text.count(TICKS) == 1
+        assert text.count("pass [ ]  fail [ ]") == 5
+        assert text.count("[__________________]") == 7
+        assert max(map(len, text.splitlines())) <= WIDTH
+        html = format_capture_html(sheet_of(changed, METER))
+        assert html.count('<span class="tick">') == 4 + 5 * 2
+        assert "pass cond. pass cond. fail fail" in Page(html).text
+    guarded = with_first(route, limit=replace(limit, rule=GUARDED))
+    assert "cond. pass" not in format_capture_text(sheet_of(guarded, METER))
+    noted = with_first(route, limit=replace(RECORD_ONLY, rule=FOUR), retest=None)
+    assert "cond. pass" not in format_capture_html(sheet_of(noted, METER))
+
+
+def test_the_conductor_temperature_has_a_box_where_it_is_wanted(route: Route) -> None:
+    for form in forms(route):
+        assert "Ambient" in form
+        assert "Conductor temperature" not in form
+        assert "20 °C" not in form
+    page, text = forms(with_first(route, correct_to_20=True))
+    assert "Ambient °C Conductor temperature °C" in page
+    assert "Ambient __________ °C Conductor temperature __________ °C" in text
+    for form in (page, text):
+        assert form.count("; judged at 20 °C") == 1
+    html = format_capture_html(sheet_of(with_first(route, correct_to_20=True), METER))
+    fill = html[html.index('<table class="fill four">') : html.index("</table>")]
+    assert ".four td { width: 25%; }" in html  # at a third each there is no room for the fourth
+    spans = [
+        sum(int(span or 1) for span in re.findall(r'<td(?: colspan="([0-9])")?>', row))
+        for row in fill.split("<tr>")[1:]
+    ]
+    assert spans == [4, 4, 4]  # no row has a gap
+
+
+def test_a_unit_of_voltages_stays_on_one_line(route: Route) -> None:
+    html = format_capture_html(sheet_of(route, METER))
+    (unit,) = re.findall(r"\.unit \{([^}]*)\}", html)
+    assert "white-space: nowrap" in unit
+
+
+def test_a_number_check_that_was_not_made_is_told_to_be_taken_out(route: Route) -> None:
+    found = parse_sheet(format_capture_csv(sheet_of(route, METER)), "sheet.csv").problems
+    (check,) = {problem.remedy for problem in found if problem.what == "the last memory number is missing"}
+    assert check == "write it in the column memory, or take the line out where no check was made"

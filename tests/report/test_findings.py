@@ -50,8 +50,11 @@ def test_a_broken_trail_comes_first_with_its_row_its_cause_and_what_to_do() -> N
 
 def test_a_torn_tail_is_told_and_is_no_damage() -> None:
     torn = [f for f in find_exceptions(told().session(torn=b"8,2026")) if f.kind is Kind.TORN]
-    assert [f.what for f in torn] == ["after row 7 stand 6 bytes of a row that is not finished"]
-    assert "no row that was shown as recorded is missing" in torn[0].remedy
+    assert [(f.what, f.where) for f in torn] == [
+        ("the last row is incomplete: 6 bytes of it stand after row 7", "end of trail.csv")
+    ]
+    assert "cannot be told whether the row had been shown as recorded" in torn[0].remedy
+    assert "against the job card" in torn[0].remedy and "against the second copy" in torn[0].remedy
 
 
 def test_a_verdict_that_differs_is_told_from_other_contradictions() -> None:
@@ -79,8 +82,14 @@ def test_overrides_of_the_brief_carry_their_reason() -> None:
 
 def test_an_overridden_check_standard_puts_its_readings_in_doubt_as_well() -> None:
     story = Story().brief()
-    failed = {"ref": "check standard", "reading": mohm("2.61"), "verdict": ev.Answer.OVERRIDE}
-    story.tell(ev.Briefed, **failed, reason="told to", note="the check standard reads 2.61 mΩ")
+    story.tell(
+        ev.Briefed,
+        ref="check standard",
+        reading=mohm("2.61"),
+        verdict=ev.Answer.OVERRIDE,
+        reason="told to",
+        note="the check standard reads 2.61 mΩ",
+    )
     story.read("SW-01", "1.0")
     assert only(story, Kind.OVERRIDE).reason == "told to"
     (doubt,) = of_kind(story, Kind.IN_DOUBT)
@@ -277,3 +286,14 @@ def test_a_memory_number_held_by_two_records_is_told() -> None:
     story = told().read("SW-01", "1.0").read("SW-02", "1.1")
     story.tell(ev.Amended, ref=2, number=1, reason="memory number keyed wrong")
     assert only(story, Kind.HELD_TWICE).what == "memory number 1 of run 1 is held by records 1, 2"
+
+
+def test_what_a_list_left_undecided_is_told_until_a_later_one_settles_it() -> None:
+    counts = "1 paired, 0 of them keyed differently; 1 in the memory only, 0 on the record only, {} undecided"
+    story = told().read("SW-01", "1.0").read("SW-02", "1.1")
+    story.tell(ev.Reconciled, run=1, ref="list.csv", note=counts.format(1))
+    found = only(story, Kind.UNDECIDED)
+    assert found.what == f"memory run 1 was held against list.csv: {counts.format(1)}"
+    assert found.where == "row 10"
+    story.tell(ev.Reconciled, run=1, ref="list.csv", note=counts.format(0))
+    assert of_kind(story, Kind.UNDECIDED) == []

@@ -14,6 +14,8 @@ from fieldtui.core.between.comparison import compare
 from fieldtui.core.between.coverage import cover
 from fieldtui.core.between.history import Seen
 from fieldtui.core.between.trend import find_trends
+from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.plan.route import Limit
 from fieldtui.core.survey.position import State
 from fieldtui.core.text import is_clean
 from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
@@ -114,3 +116,18 @@ def test_a_slope_that_is_the_noise_of_floats_is_zero() -> None:
     trends = find_trends([("S", [seen("0.1", days=i / 3) for i in range(5)])])
     text = format_trends(Followed((RouteTrends((source(),), (), tuple(trends)),), ()))
     assert "slope 0 mΩ a year" in text
+
+
+def test_all_numbers_of_a_trend_are_in_the_unit_of_the_last_reading() -> None:
+    """A route in ohm, keyed in milliohm: nobody has to move a point in the head."""
+    limit = Limit(maximum=Resistance(Decimal("0.003"), Unit.OHM))
+    values = ("1.50", "1.80", "2.10", "2.40")
+    points = [
+        replace(seen(value, days=365 * i, limit=limit), unit=Unit.OHM) for i, value in enumerate(values)
+    ]
+    text = format_trends(Followed((RouteTrends((source(),), (), tuple(find_trends([("S", points)]))),), ()))
+    told = " ".join(text.split())
+    assert "last 2.40 mΩ pass, limit <= 0.003 Ω = 3 mΩ slope +0.300 mΩ a year" in told
+    assert "next survey about 2026-05-03: 2.70 mΩ (" in told
+    assert "LIMIT 0.003 Ω = 3 mΩ reached about" in told
+    assert told.count(" Ω") == told.count("0.003 Ω = 3 mΩ") == 2

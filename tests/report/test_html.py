@@ -330,11 +330,11 @@ def test_a_void_a_correction_and_a_retest_are_told_in_words() -> None:
 
 def test_an_override_and_a_broken_chain_stand_on_the_front_page() -> None:
     story = Story().brief(calibration="loan meter").read("SW-01", "1.0")
-    session = replace(story.session(), is_intact=False)
+    session = replace(story.session(), is_intact=False, rows=2, unproven_from=3)
     text = flat(Page(format_html(session)).text)
     front = text[: text.index("Exceptions:")]
     assert "override: calibration: calibration lapsed on 2026-01-31; reason: loan meter" in front
-    assert "chain BROKEN, see the exceptions" in front
+    assert "chain BROKEN from row 3 on, see the exceptions. There is no seal to copy" in front
 
 
 def test_more_exceptions_than_fit_on_the_front_page_are_counted() -> None:

@@ -157,7 +157,7 @@ def test_results_say_it_in_a_column_of_its_own() -> None:
 
 
 def test_the_result_says_how_many_of_a_state_are_in_doubt_and_that_it_is_not_complete() -> None:
-    counts = dict(describe_counts(doubtful().survey()))
+    counts = dict(describe_counts(doubtful().session()))
     assert counts["points"] == (
         "1 of 3 settled; not complete: 1 skipped, 1 failed without a paper, 1 to be taken again, "
         "3 in doubt for the meter, 1 with half a take"
@@ -181,7 +181,7 @@ def test_the_nearest_to_their_limits_say_it() -> None:
 
 def test_the_tables_of_the_page_say_it_and_why_a_reading_was_let_stand() -> None:
     session = let_stand().session()
-    points = {row.cells[0][0]: row for table in point_tables(session.survey) for row in table.rows}
+    points = {row.cells[0][0]: row for table in point_tables(session) for row in table.rows}
     assert points["SW-01"].cells[5] == ("pass", "let stand: compared with a third meter")
     assert points["N-02"].cells[5] == ("pass", "IN DOUBT")
     assert "to be taken again" in points["N-02"].cells[6]
@@ -190,7 +190,7 @@ def test_the_tables_of_the_page_say_it_and_why_a_reading_was_let_stand() -> None
     readings = {row.cells[0][0]: row for table in reading_tables(session) for row in table.rows}
     assert "let stand: compared with a third meter" in readings["1"].cells[7]
     assert readings["4"].cells[5] == ("fail", "IN DOUBT")
-    paths = path_table(session.survey)
+    paths = path_table(session)
     assert paths is not None
     assert paths.rows[0].cells[5] == ("pass", "IN DOUBT")
 

@@ -33,6 +33,20 @@ def test_the_check_standard_s_worst_reading() -> None:
     assert str(standard.tolerance) in said
 
 
+def test_the_check_standard_read_in_the_brief_counts_too() -> None:
+    standard = METER.check_standard
+    assert standard is not None
+    told = [mohm(str(standard.value.to(Unit.MOHM).value + Decimal(away))) for away in ("0.01", "-0.03")]
+    story = Story(instrument=METER)
+    story.tell(ev.Briefed, ref="battery", verdict=ev.Answer.GOOD)
+    story.tell(ev.Briefed, ref=ev.STANDARD_ITEM, verdict=ev.Answer.GOOD, reading=told[1])
+    said = observed_lines(story.session())[0]
+    assert said.startswith("Check standard: read 1 time, at most 0.030 mΩ from its ")
+    story.tell(ev.StandardRead, reading=told[0], verdict=ev.Answer.GOOD, ref=ev.CheckTime.AFTER)
+    said = observed_lines(story.session())[0]
+    assert said.startswith("Check standard: read 2 times, at most 0.030 mΩ from its ")
+
+
 def test_repeatability_is_pooled_over_takes_and_void_readings_are_left_out() -> None:
     """Two takes of two: 0.99 and 1.01 of 1, 1.98 and 2.02 of 2; both have s = 0.0141 of the value."""
     points = [Point(name, "SW", name, Unit.MOHM, OWN, repeats=2, rule="mean") for name in "AB"]

@@ -165,7 +165,8 @@ def test_a_chain_made_anew_before_a_reopening_is_found_by_the_seal_written_there
     (problem,) = found.problems
     assert (problem.file, problem.line, problem.field) == ("trail.csv", row + 1, "ref")
     assert "chain was made anew" in problem.remedy
-    (finding,) = [each for each in find_exceptions(session) if each.kind is Kind.TRAIL]
+    unproven, finding = [each for each in find_exceptions(session) if each.kind is Kind.TRAIL]
+    assert unproven.what.startswith(f"rows 1 to {len(session.events)} are UNPROVEN; ")
     assert finding.where == f"trail.csv:{row + 1}, ref"
 
 

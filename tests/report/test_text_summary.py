@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -57,8 +58,9 @@ def test_rows_and_seal_stand_in_groups_to_copy_to_the_job_card() -> None:
 def test_a_broken_chain_an_override_and_open_points_are_told() -> None:
     story = Story().brief(calibration="loan meter")
     problem = Problem("Row 3 was changed.", "Look for an untouched copy.", "trail.csv", 4)
-    text = flat(format_summary(story.session(problems=(problem,))))
-    assert "chain BROKEN" in text
+    session = replace(story.session(problems=(problem,)), rows=2, unproven_from=3)
+    text = flat(format_summary(session))
+    assert "chain BROKEN from row 3 on" in text
     assert "trail: Row 3 was changed. [trail.csv:4] to do: Look for an untouched copy." in text
     assert "calibration OVERRIDDEN: calibration lapsed on 2026-01-31; went on because: loan meter" in text
     assert "Points not settled: 4" in text
@@ -115,8 +117,8 @@ def test_sections_paths_and_the_points_nearest_to_their_limits_say_what_was_judg
         "SW Starboard wing: 3 of 3 settled; 2 passed, 1 waived",
         "TL: 3 of 4 settled; 1 open, 2 passed, 1 recorded",
         "path P1 4.3563 mΩ, fail IN DOUBT against <= 4.0 mΩ; conforms with below 0.1 %",
-        "SW-02 2.48 mΩ, conditional pass IN DOUBT against < 2.5 mΩ, 99 % of it, U 0.035 mΩ, "
-        "conforms with 87.2 %",
+        "SW-02 2.48 mΩ, conditional pass IN DOUBT against < 2.5 mΩ, four states, guard band 1 U, 99 % of it, "
+        "U 0.035 mΩ, conforms with 87.2 %",
         "SW-01 1.95 mΩ, judged at 20 °C as 1.8763 mΩ, pass IN DOUBT against <= 2.0 mΩ, 94 % of it",
     ):
         assert words in text

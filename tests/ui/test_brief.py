@@ -12,10 +12,11 @@ from textual.pilot import Pilot
 
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.session import Crew
-from fieldtui.core.plan.tables import Caution, Tables
+from fieldtui.core.plan.tables import Caution, Reasons, Tables
 from fieldtui.core.survey.brief import Brief, blocks
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.widgets.brief_answers import AMBIENT, JOB, NUMBER, PROBER, RECORDER, Keyed, understand
+from tests.ui.keystrokes import KEYPAD
 from tests.ui.review_fixtures import (
     METER,
     PLAIN_METER,
@@ -57,8 +58,9 @@ async def test_a_whole_brief_by_keyboard_alone(size: tuple[int, int]) -> None:
         await key(pilot, "Ben", "Ana", "JC-2207", "", "1", "2.512")
         await pilot.press("1", "enter", "1", "enter")
         await key(pilot, "18.5")
-        assert "✓ READY: F5 begins the walk" in page_of(pilot)
-        await pilot.press("f5")
+        assert "✓ READY: Enter on BEGIN THE WALK, the last line, or F5" in page_of(pilot)
+        assert heard_by(pilot) == []
+        await pilot.press("enter")
         (message,) = heard_by(pilot)
     assert isinstance(message, BriefScreen.Briefed)
     assert message.brief == Brief(
@@ -171,23 +173,109 @@ async def test_before_a_meter_is_chosen_all_else_that_blocks_is_told_at_once(siz
         assert "✗ BLOCKED by 7" in page_of(pilot)  # without cautions and meter, with number and standard
 
 
-async def test_a_meter_that_is_not_chosen_yet_names_the_choices() -> None:
-    meters = [replace(METER, id=f"m{n}", title=f"Bond meter number {n}", serial=str(n)) for n in (1, 2, 3)]
-    async with shown_screen(screen_for(tables_of(*meters)), (120, 40)) as pilot:
-        line = next(line for line in page_of(pilot).splitlines() if "not answered" in line)
-        assert all(f"{n} Bond meter number {n}" in line for n in (1, 2, 3)), line
-        await pilot.resize_terminal(80, 24)
-        await pilot.pause()
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_meter_is_named_whole_a_line_each_while_one_is_chosen(size: tuple[int, int]) -> None:
+    def words(pilot: Pilot[None]) -> str:
+        bars = dict.fromkeys(map(ord, "▁▂▃▄▅▆▇█"), " ")  # the bar that says where the form stands
+        return " ".join(page_of(pilot).translate(bars).split())
+
+    title = "Four-wire bond meter of the long hangar, number"
+    meters = [replace(METER, id=f"m{n}", title=f"{title} {n}", serial=f"00{n}") for n in range(1, 13)]
+    async with shown_screen(screen_for(tables_of(*meters)), size) as pilot:
         await pilot.press(*["tab"] * 4)
-        line = next(line for line in page_of(pilot).splitlines() if "not answered" in line)
-        assert all(f"{n} Bond" in line for n in (1, 2, 3)), line
+        page = words(pilot)
+        assert all(f"{n} {title} {n}, serial 00{n}" in page for n in (1, 2, 3, 4)), page
+        assert "▶" not in page
+        await pilot.press("1", "2")  # two digits name one
+        assert f"▶12 {title} 12, serial 0012" in words(pilot)
+        await pilot.press("enter", *"17")
+        page = words(pilot)
+        assert f"▶12 {title} 12, serial 0012" in page
+        assert f"{title} 11," not in page  # there is room again for what else is asked
+        await pilot.press("up")
+        assert f"▶12 {title} 12, serial 0012" in words(pilot)  # wherever in the list it stands
+        await pilot.press("3", "left")
+        assert f"▶ 2 {title} 2, serial 002" in words(pilot)
+
+
+async def test_the_numeric_keypad_is_enough_for_a_brief_and_for_a_reason() -> None:
+    reasons = Reasons({"override": ("told to by the person in charge", "paper is on its way")})
+    lapsed = replace(LAPSED, id="m2", title="Other meter")
+    tables = replace(tables_of(METER, lapsed), reasons=reasons)
+    async with shown_screen(screen_for(tables)) as pilot:
+        keys = "enter 7 enter 8 enter 2 2 0 7 enter 2 enter".split()  # cautions, names, job, meter
+        assert set(keys) <= KEYPAD
+        await pilot.press(*keys)
+        said = "1 told to by the person in charge 2 paper is on its way or own words"
+        assert said in " ".join(page_of(pilot).split())
+        keys = "2 enter 1 7 enter 2 full_stop 5 enter 1 enter 1 enter enter".split()
+        await pilot.press(*keys)
+        assert "OVERRIDDEN calibration: paper is on its way" in page_of(pilot)
+        assert heard_by(pilot) == []
+        await pilot.press("enter")
+        (message,) = heard_by(pilot)
+    assert (message.brief.crew, message.brief.job) == (Crew("7", "8"), "2207")
+    assert dict(message.brief.overrides) == {"calibration": "paper is on its way"}
+    assert message.brief.next_number == 17
+
+
+async def test_a_reason_of_the_crew_s_own_may_be_a_number_that_no_reason_has() -> None:
+    tables = replace(tables_of(LAPSED), reasons=Reasons({"override": ("told to",)}))
+    async with shown_screen(screen_for(tables, suggested(instrument=LAPSED)), (120, 40)) as pilot:
+        await pilot.press("f3", "f5", "7", "enter")
+        assert "OVERRIDDEN calibration: 7" in page_of(pilot)
+
+
+async def test_enter_on_the_last_line_leads_to_what_blocks_and_begins_nothing() -> None:
+    async with shown_screen(screen_for(suggested=suggested(tips_good=True, job="")), (120, 40)) as pilot:
+        await pilot.press("f3", "shift+tab")
+        assert "still blocked: Enter leads to the first thing" in page_of(pilot)
+        await pilot.press("enter", *"JC-9")
+        assert heard_by(pilot) == []
+        assert "Job reference         JC-9" in page_of(pilot)
+        await pilot.press("f5")
+        (message,) = heard_by(pilot)
+    assert message.brief.job == "JC-9"
+
+
+async def test_a_failed_standard_says_what_going_on_means() -> None:
+    async with shown_screen(screen_for(suggested=suggested(standard=mohm("2.7"))), (120, 40)) as pilot:
+        page = " ".join(page_of(pilot).split())
+    assert "Gone on with all the same, its readings are IN DOUBT until a good check" in page
+
+
+@pytest.mark.parametrize(("keys", "is_left"), [("escape", True), ("1", True), ("enter", False), ("x", False)])
+async def test_a_brief_with_answers_is_left_once_that_is_said(keys: str, is_left: bool) -> None:
+    async with shown_screen(screen_for(tables_of(METER, cautions=()))) as pilot:
+        await pilot.press(*"Ben", "escape")
+        assert heard_by(pilot) == []
+        assert "what was keyed here is lost" in page_of(pilot)
+        await pilot.press(keys)
+        assert bool(heard_by(pilot)) is is_left
+        if not is_left:
+            assert "Prober                Ben" in page_of(pilot)
+
+
+async def test_a_brief_in_which_nothing_was_keyed_is_left_at_once() -> None:
+    async with shown_screen(screen_for(suggested=suggested())) as pilot:
+        await pilot.press("f3", "escape")
+        (message,) = heard_by(pilot)
+    assert isinstance(message, BriefScreen.Left)
+
+
+async def test_help_lists_what_leads_through_the_brief() -> None:
+    async with shown_screen(screen_for()) as pilot:
+        await pilot.press("f1")
+        page = page_of(pilot)
+    for keys in ("Enter ", "1 2 ← →", "↑ ↓", "BEGIN THE WALK"):
+        assert keys in page
 
 
 async def test_q_leaves_where_no_text_is_being_keyed() -> None:
     async with shown_screen(screen_for()) as pilot:
         await pilot.press("tab", "q")
         assert heard_by(pilot) == []  # a letter of the prober's name
-        await pilot.press("shift+tab", "q")
+        await pilot.press("shift+tab", "q", "escape")
         (message,) = heard_by(pilot)
     assert isinstance(message, BriefScreen.Left)
 
@@ -216,7 +304,7 @@ async def test_arrows_move_between_the_lines_and_escape_goes_back() -> None:
         page = page_of(pilot)
         assert "Prober                Ben" in page
         assert "Recorder              Anah" in page
-        await pilot.press("escape")
+        await pilot.press("escape", "escape")
         (message,) = heard_by(pilot)
     assert isinstance(message, BriefScreen.Left)
 

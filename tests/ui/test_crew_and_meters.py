@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual import events
 
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.session_desk import Desk
@@ -93,6 +94,56 @@ async def test_a_meter_without_a_memory_is_asked_for_no_number(desk: Desk, works
         assert hand.rows("run")[1:] == []
 
 
+CHECKED = """
+[instruments.checked]
+title = "Meter with a standard"
+unit = "mohm"
+calibration_due = 2099-01-01
+check_standard = { value = 2.5, tolerance = 0.05, unit = "mohm" }
+"""
+
+
+@pytest.mark.parametrize("reads", [True, False])
+async def test_the_standard_of_the_meter_that_takes_over_is_asked_for_before_any_value(
+    desk: Desk, workspace: Workspace, *, reads: bool
+) -> None:
+    (workspace.root / "shared" / "instruments.toml").write_text(METERS + CHECKED, encoding="utf-8")
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("y", "4", "0", "‹cold›", "enter")
+        assert "Check this meter before its first reading" in hand.dialog()
+        assert "2.5 mΩ within 0.05 mΩ" in hand.dialog()
+        if reads:
+            await hand.press("‹2.51›", "enter")
+            assert [row["value"] for row in hand.rows("standard")] == ["2.51"]
+            assert "METER GOOD" in hand.screen()
+        else:
+            await hand.press("escape")
+            assert hand.rows("standard") == []
+            assert "ANOTHER METER  Meter with a standard" in hand.screen()
+            assert "Check standard due (another meter was taken)" in hand.screen()
+        assert hand.app.screen is hand.walk
+        await hand.press("‹1.1›", "enter")
+        assert len(hand.rows("reading")) == 1
+
+
+async def test_values_keyed_ahead_are_no_reading_of_the_standard(desk: Desk, workspace: Workspace) -> None:
+    (workspace.root / "shared" / "instruments.toml").write_text(METERS + CHECKED, encoding="utf-8")
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("y", "4", "0", "‹cold›")
+        for key, character in (("enter", None), ("2", "2"), ("full_stop", "."), ("5", "5"), ("enter", None)):
+            hand.app.post_message(events.Key(key, character))  # without a look at the screen
+        await sees(hand, "Keys pressed before this was shown do not count")
+        assert hand.rows("standard") == []
+
+
+async def test_a_meter_without_a_standard_asks_for_none(desk: Desk, workspace: Workspace) -> None:
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await hand.press("y", "2", "0", "‹cold›", "enter")
+        assert hand.app.screen is hand.walk
+        await hand.press("p", "0", "‹rest›", "enter")
+        assert "Any key: go on." in hand.dialog() and "number check" not in hand.dialog()  # it has no memory
+
+
 @pytest.mark.parametrize("keys", [("escape",), ("1", "escape"), ("1", "enter", "escape"), ("3", "escape")])
 async def test_left_on_the_way_nothing_is_written(
     keys: tuple[str, ...], desk: Desk, workspace: Workspace
@@ -130,7 +181,7 @@ async def test_a_meter_that_cannot_tell_the_limits_says_so_and_takes_no_finer_di
         assert "has a digit that Bench meter cannot show" in " ".join(hand.dialog().split())
         await hand.press("enter")  # no yes
         assert len(hand.rows("reading")) == 1
-        await hand.press("0", "‹old meter›", "enter")
+        await hand.press("slash", "0", "‹old meter›", "enter")
         row = hand.rows("reading")[-1]
         assert (row["value"], row["reason"]) == ("1.9", "old meter")
 

@@ -51,7 +51,7 @@ async def read_until_drift(hand: Hand, values: list[str]) -> None:
     for value in values:
         await hand.press(f"‹{value}›", "enter")
         if type(hand.app.screen).__name__ == "StoppedDialog":
-            await hand.press("1")
+            await hand.press(f"‹{value}›", "enter")
         if isinstance(hand.app.screen, PointDriftScreen):
             return
     raise AssertionError("the drift watch said nothing")

@@ -134,7 +134,7 @@ async def test_readings_are_moved_and_the_preview_is_left(workspace: Workspace, 
         desk.record(entry, "ok" if entry.doubts else "")
     async with walking(app_of(desk), desk) as plain:
         hand = Keypad(plain.pilot, desk.folder)
-        await hand.press("‹0.64›", "enter", "1")
+        await hand.press("‹0.64›", "enter", "‹0.64›", "enter")
         for _ in range(50):
             if not isinstance(hand.app.screen, PointDriftScreen):
                 await hand.settle()
@@ -160,7 +160,7 @@ async def test_a_point_is_found_by_its_digits(walked: Desk, app_of: AppOf) -> No
         await hand.press("‹0›", "plus", "plus", "asterisk", "minus")  # a minus belongs to what is looked for
         assert hand.app.screen is not hand.walk
         await plain.press("backspace")
-        await hand.press("‹7›", "enter", "1")
+        await hand.press("‹7›", "enter", "1", "enter")
         assert [row["point"] for row in hand.rows("jump")] == ["SW-07"]
 
 

@@ -14,8 +14,9 @@ from fieldtui.desk.reconciling import early_end, load_list, of_run, reconcile, t
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
-from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog
+from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog, is_alike
 from fieldtui.ui.pages.reconcile import ReconcileScreen
+from tests.ui.keystrokes import SMALL
 from tests.ui.walking import HIGH, LOW, Hand, begin_desk, route_text, walking
 
 AppOf = Callable[[Desk], FieldApp]
@@ -43,6 +44,11 @@ def faulty_list(workspace: Workspace) -> Path:
     """The meter lacks record 7 and has a reading after record 8 that was never called."""
     kept = [*VALUES[:6], VALUES[7], "0.11", *VALUES[8:]]
     return write_list(workspace, *(f"1,{number},{value},mohm," for number, value in enumerate(kept, 5)))
+
+
+def flat(hand: Hand) -> str:
+    """What is on the screen as one line, for words that are broken where the room ends."""
+    return " ".join(hand.screen().replace("┃", " ").split())
 
 
 async def load(hand: Hand, path: Path) -> None:
@@ -115,6 +121,69 @@ async def test_a_list_that_ends_before_the_record_is_asked_about(
     for kept in (lines, lines[:9], [*lines[:6], *lines[8:]]):
         memory = load_list(str(write_list(workspace, *kept)), Unit.MOHM)
         assert early_end(walked.survey, reconcile(walked.survey, memory)) == ""
+
+
+async def test_the_end_that_a_list_lacks_is_taken_over_line_by_line_alone(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    values = [*VALUES[:3], "4.1", *VALUES[4:8]]
+    part = write_list(workspace, *(f"1,{number},{value},mohm," for number, value in enumerate(values, 5)))
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, part)
+        before = hand.trail()
+        await hand.press("1")
+        assert "the run is NOT reconciled: the list ends before record 9" in flat(hand)
+        assert hand.trail() == before
+        for line in ("home", "down"):
+            await hand.press(line, "2", "1")
+        assert [row["ref"] for row in hand.rows("unfiled")] == ["9", "10"]
+        await hand.press("1", "1")
+        assert "The run is reconciled" in hand.screen()
+        await hand.press("escape")
+        assert "RECONCILED  run 1: 0 taken over" in hand.screen()
+        assert walked.survey.reconciled == {1}
+
+
+async def test_what_is_certain_may_be_taken_over_and_the_run_stay_open(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    part = write_list(workspace, *(f"1,{number},{value},mohm," for number, value in enumerate(VALUES[:8], 5)))
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, part)
+        await hand.press("1")
+        assert "(1 correction); the run is NOT settled by it" in flat(hand)
+        await hand.press("1", "escape")
+        assert "NOT RECONCILED" in hand.screen()
+        assert [row["ref"] for row in hand.rows("amend")] == ["4"]
+        assert hand.rows("unfiled") == hand.rows("reconcile") == []
+        assert walked.survey.reconciled == frozenset()
+
+
+async def test_a_list_of_another_run_is_refused_and_a_label_of_its_own_is_told(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    entries = [f"{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
+    strange = write_list(workspace, *(f"9,{entry}" for entry in entries), name="nine.csv")
+    other = write_list(workspace, *(f"1,{entry}" for entry in entries), name="one.csv")
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, strange)
+        assert "! the list says run 9; that is taken to mean run 1" in hand.screen()
+        await hand.press("escape")
+        walked.start_run(1, "memory full")
+        walked.record(walked.weigh("1.3"), "read twice")
+        await hand.press("h", "2", "1", f"‹{other}›", "enter")
+        assert "The list says run 1, not run 2" in flat(hand)
+
+
+async def test_lines_out_of_order_are_said_to_be_so(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
+    moved = [*lines[4:], *lines[:4]]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *moved))
+        assert "! the list of run 1 is not in the order of its numbers" in hand.screen()
+        assert "10 paired, 1 of them keyed differently" in hand.screen()
 
 
 async def test_one_line_alone(workspace: Workspace, walked: Desk, app_of: AppOf) -> None:
@@ -221,6 +290,61 @@ async def test_blind_entries_can_be_taken_back_refused_and_left(walked: Desk, ap
         await hand.press("2")
         assert "number 5: 520 µΩ" in hand.screen()
         assert "number 6: value?" in hand.screen()
+
+
+@pytest.mark.parametrize("keys", ["x", "OL", "ol", "."])
+async def test_an_entry_that_shows_no_value_is_keyed_as_that_and_as_no_erased_one(
+    workspace: Workspace, app_of: AppOf, keys: str
+) -> None:
+    """A try without a value that the meter filed all the same stands in its list: over range, say."""
+    (workspace.root / "routes" / "wing.toml").write_text(route_text(12), encoding="utf-8")
+    desk = begin_desk(workspace)
+    for value in VALUES[:4]:
+        desk.record(desk.weigh(value))
+        if value == "1.9":
+            desk.attempt("over range", filed=True)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("h", "2", "‹0.52›", "enter", "‹1.9›", "enter", f"‹{keys}›", "enter")
+        assert "number 7: no value" in hand.screen()
+        await hand.press("up")  # it comes back as it is keyed
+        assert "number 7: value?" in hand.screen()
+        await hand.press("enter", "‹0.81›", "enter", "‹1.4›", "enter", "enter")
+        await hand.press("3")
+        assert "7     no value" in hand.screen() and "erased" not in hand.screen()
+        assert "4 paired, 0 of them keyed differently" in hand.screen()
+        await hand.press("1", "1")
+        assert hand.rows("amend") == hand.rows("unfiled") == []
+        assert [record.number for record in desk.survey.records.values()] == [5, 6, 8, 9]
+        assert len(hand.rows("reconcile")) == 1
+
+
+async def test_the_blind_list_ends_with_the_memory(workspace: Workspace, app_of: AppOf) -> None:
+    desk = begin_desk(workspace, meter=SMALL, next_number=1)  # three places
+    desk.record(desk.weigh("0.52"))
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("h", "2", "‹4 0.52›", "enter")
+        assert "This memory ends with number 3" in hand.screen()
+        await hand.press(*(["backspace"] * 6), "‹1 0.52›", "enter", "‹x›", "enter", "‹-›", "enter")
+        assert "number 3 was the last: Enter ends the list" in hand.screen()
+        assert "number 4" not in hand.screen()
+        await hand.press("‹1.9›", "enter")
+        assert "This memory ends with number 3" in hand.screen()
+        assert "number 4" not in hand.screen()
+        await hand.press(*(["backspace"] * 3), "enter")
+        assert "RECONCILE  run 1 with the list keyed blind" in hand.screen()
+
+
+async def test_the_help_key_of_the_page_behind_is_answered_over_the_list(walked: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h", "2", "f1")
+        assert "Every key of this list stands below." in hand.screen()
+        assert "x, OL, or . alone: an entry without a value" in flat(hand)
+
+
+def test_what_shows_no_value_is_not_the_same_as_what_is_erased() -> None:
+    erased, empty = MemoryEntry(1, 1, None, erased=True), MemoryEntry(1, 1, None)
+    assert is_alike(empty, empty) and is_alike(erased, erased)
+    assert not is_alike(empty, erased) and not is_alike(empty, entry_of(1, "1.2"))
 
 
 async def test_an_erased_entry_is_shown_with_what_it_may_have_been(

@@ -39,3 +39,21 @@ async def test_pasting(pasted: str, kept: str, refused: int) -> None:
 
 def test_unsafe_text_is_not_offered() -> None:
     assert TextLine("a\x1bb").value == ""
+
+
+class OneValue(App[None]):
+    def compose(self) -> ComposeResult:
+        yield TextLine("2.51", is_value=True)
+        yield TextLine(is_value=True)
+        yield TextLine()
+
+
+async def test_a_comma_key_is_the_point_of_a_value_and_a_comma_in_words() -> None:
+    app = OneValue()
+    async with app.run_test() as pilot:
+        for line in app.query(TextLine):
+            line.focus()
+            await pilot.pause()
+            await pilot.press("2", ",", "4", ",", "9")
+        # the offered one gave way whole, its point too; a second comma is none of a value, and stays to be seen
+        assert [line.value for line in app.query(TextLine)] == ["2.4,9", "2.4,9", "2,4,9"]

@@ -157,7 +157,7 @@ async def test_a_stopped_line_keyed_again_keeps_its_value(desk: Desk, app_of: Ap
 
 async def test_a_stopped_line_confirmed_follows_the_meter(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
-        await hand.press("‹17 1.38›", "enter", "2")
+        await hand.press("‹17 1.38›", "enter", "slash", "2")
         (reading,) = hand.rows("reading")
         (renumber,) = hand.rows("renumber")
         assert (reading["number"], renumber["number"]) == ("17", "17")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from textual import events
@@ -218,7 +219,7 @@ async def test_a_limit_that_is_none_is_said_and_kept(desk: Desk, app_of: AppOf) 
 
 async def test_jump_by_filter_and_back(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
-        await hand.press("j", "‹ws 103›", "enter", "1")
+        await hand.press("j", "‹ws 103›", "enter", "1", "enter")
         assert "GONE TO  SW-03" in hand.screen()
         await hand.press("‹1›", "enter")
         assert [row["point"] for row in hand.rows("reading")] == ["SW-03"]
@@ -233,7 +234,7 @@ async def test_open_points_lists_what_is_not_passed(desk: Desk, app_of: AppOf) -
         assert "✗ FAILED       SW-02" in screen
         assert "» skipped      SW-03" in screen
         assert "○ open         SW-04" in screen
-        await hand.press("down", "enter", "1")
+        await hand.press("down", "enter", "1", "enter")
         assert [row["point"] for row in hand.rows("jump")] == ["SW-03"]
 
 
@@ -248,6 +249,7 @@ async def test_pause_says_so_until_a_key(desk: Desk, app_of: AppOf) -> None:
         await hand.press("p", "1")
         assert isinstance(hand.app.screen, PausedDialog)
         assert "PAUSED" in hand.screen()
+        assert "Any key: go on. A number check is due then: c." in hand.dialog()
         assert [row["kind"] for row in hand.trail()][-1] == "pause"
         await hand.press("5")
         assert [row["kind"] for row in hand.trail()][-1] == "proceed"
@@ -375,3 +377,60 @@ async def test_the_title_says_who_records_and_follows_a_handover(desk: Desk, app
         title = hand.screen().splitlines()[0]
         assert "Cleo of a name that…" in title
         assert "Starboard wing bonds" in title
+
+
+async def test_a_void_of_a_retake_says_that_it_is_still_wanted(desk: Desk, app_of: AppOf) -> None:
+    """The walk has gone on, and the first take stands: nothing else says that its point is not done."""
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹3›", "enter", "t", "1", "‹1.2›", "enter", "v", "enter")
+        assert "Value keyed wrong? Leave this: key w instead corrects it." in hand.dialog()
+        await hand.press("1")
+        said = " ".join(hand.screen().split())
+        assert "SW-01 still wants its retake: o leads back to it" in said
+        await hand.press("o", "enter", "1", "enter")
+        assert desk.survey.position.here == "SW-01"
+
+
+async def test_a_void_of_a_first_take_says_that_its_point_is_open(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1›", "enter", "v", "enter", "1")
+        assert "SW-01 is OPEN again: o leads back to it" in " ".join(hand.screen().split())
+
+
+async def test_the_line_kept_back_by_a_full_memory_says_what_is_next(
+    workspace: Workspace, app_of: AppOf
+) -> None:
+    small = replace(METER, memory_size=1, first_number=1)
+    desk = begin_desk(workspace, meter=small, next_number=1)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.1›", "enter", "‹0.95›", "enter")
+        assert "f or /: next run, then Enter" in hand.screen()
+        await hand.press("f", "2", "9", "enter", "2")
+        assert "f or /: next run" not in hand.screen() and "Enter records it" in hand.screen()
+        await hand.press("f")  # leads nowhere any more
+        assert hand.app.screen is hand.walk and len(hand.rows("run")) == 2
+        await hand.press("enter")
+        assert [(row["value"], row["run"]) for row in hand.rows("reading")] == [("1.1", "1"), ("0.95", "2")]
+
+
+async def test_a_number_held_twice_stands_as_a_warning_until_it_is_settled(
+    desk: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.38›", "enter", "‹5 1.2›", "enter", "slash", "2")
+        assert [row["number"] for row in hand.rows("reading")] == ["5", "5"]
+        warning = "! Number 5 is held by records 1 and 2: which was not filed? d settles it."
+        assert warning in hand.screen()
+        await hand.press("c", "‹5›", "enter")
+        assert "NUMBERS AGREE" in hand.screen() and warning in hand.screen()
+        await hand.press("d")
+        for _ in range(30):
+            if "say which was not filed" not in hand.screen():
+                await hand.press("down")
+        assert "number 5 is held by records 1 and 2" in hand.screen()
+        await hand.press("1", "1", "enter", "2")
+        (row,) = hand.rows("unfiled")
+        assert (row["ref"], row["reason"]) == ("1", desk.session.reasons.of("renumber")[1])
+        assert "is held by records" not in hand.screen()
+        await hand.press("escape")
+        assert "is held by" not in hand.screen()

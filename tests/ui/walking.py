@@ -19,6 +19,7 @@ from fieldtui.desk.opening import begin_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.ui.app import FieldApp
+from fieldtui.ui.dialogs.stopped import StoppedDialog
 from fieldtui.ui.screens.walk import WalkScreen
 
 LOW = (80, 24)
@@ -117,7 +118,8 @@ class Hand:
             await walk.writer.do(int)
         await self.pilot.pause()
         for _ in range(LOOKS):
-            if self.app.is_painted:
+            screen = self.app.screen
+            if self.app.is_painted and not (isinstance(screen, StoppedDialog) and not screen.is_looked_at):
                 return
             await self.pilot.pause(LOOK_S)
 

@@ -2,8 +2,10 @@
 
 Readings between two good checks are bracketed. A failed check puts every reading back to the last
 good one in doubt, and so are readings taken after it until a good one (common practice, no
-source). A doubt ends with a release for a reason, with a void, or with a later take of the same point
-that is complete and of which no reading is in doubt itself. Half a take replaces nothing.
+source). A check that failed in the brief and was overridden is a failed one: the reason let the walk
+begin, it made the meter no better. A doubt ends with a release for a reason, with a void, or with a
+later take of the same point that is complete and of which no reading is in doubt itself. Half a take
+replaces nothing.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ from datetime import datetime
 from enum import Enum
 
 from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.held_twice import held_twice
 from fieldtui.core.account.paths import describe_path, judge_paths
 from fieldtui.core.survey.ending import Signature
 from fieldtui.core.survey.meters import is_same_meter, meter_at, meter_words
@@ -46,6 +47,7 @@ class Item:
     point: str = ""
     record: int = 0
     run: int = 0  # a memory run that is not reconciled; 0 with the memory group: a number check
+    number: int | None = None  # with the memory group: a number of the run that several readings hold
     path: str = ""  # points in series that fail together, or have no sum
     role: ev.Role | None = None
     since: datetime | None = None  # UTC, when the surface of a point to restore was opened
@@ -200,6 +202,9 @@ def _memory(survey: Survey) -> Iterator[Item]:
                 else "not reconciled"
             )
             yield Item(Group.MEMORY, f"memory run {run.run}: {state}", is_done, run=run.run)
+    for held in held_twice(survey):
+        what = f"memory run {held.run}: {held.words}"
+        yield Item(Group.MEMORY, what, run=held.run, number=held.number)
     if survey.run is None:
         return
     if survey.out_of_step:

@@ -37,7 +37,8 @@ def describe_path(result: PathResult) -> str:
     if result.value is None or result.verdict is None:
         return f"no sum: no value at {', '.join(result.missing)}"
     doubt = " IN DOUBT" if result.is_in_doubt else ""
-    return f"{result.value}, {result.verdict.value}{doubt} against {result.path.limit}"
+    limit = result.path.limit.words(result.value.unit)
+    return f"{result.value}, {result.verdict.value}{doubt} against {limit}"
 
 
 def judge_paths(survey: Survey) -> list[PathResult]:

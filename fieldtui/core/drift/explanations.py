@@ -213,10 +213,14 @@ class _Case:
             yield Kind.NOT_STORED, self._moved(weight, place + missing, words, records)
 
     def restarted(self) -> Iterator[_Way]:
-        """The memory was cleared, or the meter changed, and so many readings came after."""
-        after = self.called - self.first_number + 1
-        place = len(self.readings) - after
-        if 0 <= place <= self.before and after >= 0 and self.by < 0:
+        """The memory was cleared, or the meter changed, and what is in it now came after.
+
+        Not every number is a reading's: tries that were filed use up numbers, too.
+        """
+        numbers = [reading.number + self.by - self.first_number for reading in self.readings]
+        place = next((at for at, number in enumerate(numbers) if number >= 0), len(numbers))
+        unread = [*numbers, self.called - self.first_number + 1][place]  # entries before its first reading
+        if self.by < 0 <= unread and place <= self.before and (place or unread <= self._attempts(0)):
             weight = self.rates.restarted * self._disturbance(place)
             words = f"the memory was empty again {self._gap(place)}"
             yield Kind.RESTARTED, self._moved(weight, place, words)

@@ -12,6 +12,7 @@ Method: Rabiner, "A tutorial on hidden Markov models", Proc. IEEE 77 (1989).
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -63,6 +64,8 @@ class Model:
     weights: Row  # how likely each is before the first reading
     table: tuple[tuple[float, float, float], ...]
     mirror: tuple[int, ...]  # the place a reversed section would put the probes at
+    points: tuple[int, ...]  # which point each place is of, counted along the plan from 0
+    firsts: tuple[int, ...]  # the first place of each point
     stays: Row  # chance that an offset does not change, by state
     middle: float  # of all expected ln readings
     width: float
@@ -75,6 +78,14 @@ class Model:
     @property
     def reversed(self) -> int:
         return 2 * self.rates.reach + 1
+
+    def further(self, place: int, points: int) -> int | None:
+        """The place so many points further (below zero: back); None where that is off the plan."""
+        if len(self.firsts) == len(self.plan):
+            there = place + points
+            return there if 0 <= there < len(self.plan) else None
+        point = self.points[place] + points
+        return self.firsts[point] if 0 <= point < len(self.firsts) else None
 
     def begin(self) -> Belief:
         """Before the first reading: in step, the learned spreads most likely right."""
@@ -142,6 +153,7 @@ def build_model(
         for factor, likely in _factor_weights(factors)
         for stray, share in _stray_weights(rates.stray)
     }
+    firsts = [at for at, e in enumerate(plan) if not at or plan[at - 1].point != e.point]
     return Model(
         plan=tuple(plan),
         rates=rates,
@@ -149,6 +161,8 @@ def build_model(
         weights=tuple(hypotheses.values()),
         table=table,
         mirror=_mirror(plan),
+        points=tuple(bisect_right(firsts, place) - 1 for place in range(len(plan))),
+        firsts=tuple(firsts),
         stays=_stays(rates),
         middle=middle,
         width=max(spread, 1.0),

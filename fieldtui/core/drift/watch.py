@@ -28,11 +28,14 @@ SILENT = (
 
 @dataclass(frozen=True, slots=True)
 class WatchedReading:
-    """A reading as the record has it: ``place`` counts along the plan from 0."""
+    """A reading as the record has it: ``place`` counts along the plan from 0.
+
+    ``ohms`` is None where the reading says nothing of its point: its bond was repaired since the last survey.
+    """
 
     record: int
     place: int
-    ohms: Decimal
+    ohms: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +112,10 @@ class Watch:
         """The shift last spoken of, 0 at first."""
         return _shift(self.model, self.acknowledged)
 
-    def after(self, place: int, ohms: Decimal, record: int) -> Watch:
+    def after(self, place: int, ohms: Decimal | None, record: int) -> Watch:
         """The watch once ``ohms`` was keyed as ``record`` for the point at ``place`` of the plan.
+
+        None where what was keyed says nothing of the point, see :class:`WatchedReading`.
 
         Raises:
             IndexError: where ``place`` is not in the plan.
@@ -165,15 +170,16 @@ class Watch:
         if sure < 0.5 + self.margin:
             return self
         begin, earliest = _beginning(self, state)
+        shift = _points_ahead(self, state, begin)
         alarm = Alarm(
             record=self.recent[-1].reading.record,
-            shift=_shift(self.model, state),
+            shift=shift,
             probability=row[state],
             changed=changed,
             began_at=begin,
             not_before=earliest,
-            cause=_cause(_shift(self.model, state)),
-            evidence=tuple(_evidence(self, state, begin)),
+            cause=_cause(shift),
+            evidence=tuple(_evidence(self, shift, begin)),
         )
         spoken = self.alarms
         if spoken and alarm.shift != 0 and spoken[-1].shift != 0 and begin <= spoken[-1].record:
@@ -223,8 +229,12 @@ def fold_watch(
 
 
 def _seen(model: Model, reading: WatchedReading) -> list[list[float]]:
-    log_ohms = math.log(reading.ohms) if reading.ohms > 0 else None
-    return model.likelihoods(reading.place, log_ohms)
+    return model.likelihoods(reading.place, _log(reading))
+
+
+def _log(reading: WatchedReading) -> float | None:
+    """ln(ohm) of a reading, None where it says nothing."""
+    return math.log(reading.ohms) if reading.ohms is not None and reading.ohms > 0 else None
 
 
 def _scaled(row: Sequence[float], total: float) -> Row:
@@ -238,7 +248,38 @@ def _over_hypotheses(belief: Belief) -> Row:
 
 
 def _shift(model: Model, state: int) -> int | None:
+    """How many entries of the plan ``state`` is ahead; None for the reversed section."""
     return None if state == model.reversed else state - model.in_step
+
+
+def _points_ahead(watch: Watch, state: int, begin: int) -> int | None:
+    """How many points ahead ``state`` is: what readings that belong to other points can be moved by.
+
+    A point that is read several times stands in the plan as often, and one point ahead is several entries
+    ahead. Where the readings since ``begin`` lie differently many points from theirs by it (points are read
+    differently often, or a take was a reading short), it is the number that suits them best.
+    """
+    model, entries = watch.model, _shift(watch.model, state)
+    if not entries or len(model.firsts) == len(model.plan):
+        return entries
+    since = [step.reading for step in watch.recent if step.reading.record >= begin]
+    there = [(each.place, each.place + entries) for each in since]
+    apart = {model.points[b] - model.points[a] for a, b in there if 0 <= b < len(model.plan)} - {0}
+    if len(apart) < 2:
+        return next(iter(apart), 1 if entries > 0 else -1)
+    return max(
+        sorted(apart, key=abs),
+        key=lambda points: math.fsum(_log_likelihood(model, each, points) for each in since),
+    )
+
+
+def _log_likelihood(model: Model, reading: WatchedReading, points: int) -> float:
+    """How well a reading suits the point so many points further; nothing lies off the plan."""
+    there = model.further(reading.place, points)
+    if there is None:
+        return -math.inf
+    rows = model.likelihoods(there, _log(reading))
+    return math.log(sum(w * row[model.in_step] for w, row in zip(model.weights, rows, strict=True)))
 
 
 def beginnings(watch: Watch, state: int) -> list[tuple[int, float]]:
@@ -276,17 +317,17 @@ def _beginning(watch: Watch, state: int) -> tuple[int, int]:
     return likeliest, min(earliest, likeliest)
 
 
-def _evidence(watch: Watch, state: int, begin: int) -> Iterator[Evidence]:
+def _evidence(watch: Watch, shift: int | None, begin: int) -> Iterator[Evidence]:
     model = watch.model
     since = [step.reading for step in watch.recent if step.reading.record >= begin]
-    for reading in since[-_EVIDENCE:]:
-        shift = _shift(model, state)
-        there = model.mirror[reading.place] if shift is None else reading.place + shift
+    telling = [(reading, reading.ohms) for reading in since if reading.ohms is not None]
+    for reading, ohms in telling[-_EVIDENCE:]:
+        there = model.mirror[reading.place] if shift is None else model.further(reading.place, shift)
         yield Evidence(
             record=reading.record,
-            ohms=reading.ohms,
+            ohms=ohms,
             as_recorded=model.plan[reading.place],
-            as_shifted=model.plan[there] if 0 <= there < len(model.plan) else None,
+            as_shifted=model.plan[there] if there is not None else None,
         )
 
 

@@ -30,6 +30,20 @@ class DecisionRule:
     kind: RuleKind = RuleKind.SIMPLE
     factor: Decimal = Decimal(1)
 
+    @property
+    def words(self) -> str:
+        """What is said beside a limit: ``guard band 1 U``; empty for simple acceptance, the usual rule.
+
+        With it, the limit and U anybody can work out the verdict (terms of ILAC-G8:09/2019 4.2).
+        """
+        match self.kind:
+            case RuleKind.SIMPLE:
+                return ""
+            case RuleKind.GUARDED:
+                return f"guard band {self.factor:f} U"
+            case RuleKind.FOUR_STATES:
+                return f"four states, guard band {self.factor:f} U"
+
 
 SIMPLE = DecisionRule()
 

@@ -117,6 +117,10 @@ class Resistance:
             moved = moved.quantize(Decimal(1))
         return Resistance(moved, unit)
 
+    def in_both(self, unit: Unit | None) -> str:
+        """As stated, and in ``unit`` too where that is another: ``0.003 Ω = 3 mΩ``, exact."""
+        return str(self) if unit in (None, self.unit) else f"{self} = {self.to(unit)}"
+
     def __str__(self) -> str:
         return f"{self.digits} {self.unit.symbol}"
 
@@ -191,9 +195,26 @@ def speak_digits(digits: str) -> str:
     return " ".join("decimal" if c == "." else _DIGIT_WORDS[int(c)] for c in digits)
 
 
+# What displays and people say where there is no value; common practice, no source.
+_OVER_RANGE = re.compile(
+    r"[0-9.]*(?:o\.?l\.?d?|ovld?|over(?:[- ]?(?:range|load|flow))?)|0\.?l", re.IGNORECASE | re.ASCII
+)
+_OPEN = re.compile(r"[0-9.]*open(?:[- ]?circuit)?", re.IGNORECASE | re.ASCII)
+
+
+def no_value_called(text: str) -> str | None:
+    """``over range`` or ``open`` where ``text`` says so, as a meter shows or a prober calls it; else None."""
+    text = text.strip()
+    if _OPEN.fullmatch(text):
+        return "open"
+    return "over range" if _OVER_RANGE.fullmatch(text) else None
+
+
 def _why_not(text: str) -> str:
     if not text:
         return "no value keyed"
+    if called := no_value_called(text):
+        return f"{text}: {called} is no value, it is a try without one"
     if "," in text:
         return f"{text}: use a point for decimals"
     if text.startswith(("-", "+")):

@@ -6,12 +6,15 @@ with its possibilities; where the two lists as wholes do not belong together, th
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.measurement.voltage import VoltageReading
 from fieldtui.core.pairing.band import are_strangers, find_anchors, lay_band
 from fieldtui.core.pairing.digits import is_short_of, list_as_shown, record_as_shown
+from fieldtui.core.pairing.disorder import Laid, lay
 from fieldtui.core.pairing.findings import (
     Alone,
     Finding,
@@ -24,9 +27,9 @@ from fieldtui.core.pairing.findings import (
 )
 from fieldtui.core.pairing.likeness import Likeness
 from fieldtui.core.pairing.model import MemoryEntry, Rates, RecordEntry, steps_of
-from fieldtui.core.pairing.order import comparable, named_anchors, order_runs
+from fieldtui.core.pairing.order import comparable, named_anchors
 from fieldtui.core.pairing.rates import UNEXPLAINED, learn_rates, weights_of_shares
-from fieldtui.core.pairing.recursion import posteriors
+from fieldtui.core.pairing.recursion import Band, posteriors
 from fieldtui.core.pairing.whole import common_power, judge_whole, says_nothing
 from fieldtui.core.slips import Slip, Ticks, explain, ticks
 
@@ -71,53 +74,96 @@ def pair_lists(
     keyed = [ticks(entry.reading) for entry in record]
     power = common_power(keyed, listed)
     listed = [None if value is None else _moved(value, power) for value in listed]
-    chances = _chances(record, memory, keyed, listed, rates)
+    laid = _laid(record, memory, keyed, listed, rates)
+    chances = _chances(laid, record, memory, keyed, listed, rates)
     mismatch = judge_whole(record, memory, keyed, listed, chances, power)
     alone_from = pair_from = CERTAIN
     if says_nothing(record, memory, keyed, listed):
         alone_from = pair_from = _NEVER
     elif mismatch is not None and mismatch.finding is Whole.OTHER_SESSION:
         pair_from = _NEVER  # a chance likeness between strangers is not a pair
-    sorting = _Sorting(record, memory, shown, power, chances, pair_from, alone_from)
+    sorting = _Sorting(record, memory, shown, laid, power, chances, pair_from, alone_from)
     return sorting.pairing(mismatch)
 
 
-def _chances(
+_Chances = list[dict[int, float]]  # for each reading the posterior of each entry it may belong to
+
+
+def _laid(
     record: Sequence[RecordEntry],
     memory: Sequence[MemoryEntry],
     keyed: Sequence[Ticks],
     listed: Sequence[Ticks | None],
     rates: Rates | None,
-) -> list[dict[int, float]]:
-    """For each reading the posterior of each entry it may belong to."""
-    ours, theirs = order_runs(record, memory)
-    found: list[dict[int, float]] = [{} for _ in record]
+) -> Laid:
+    """Both lists in the order of laying."""
+
+    def weigh(ours: Sequence[int], theirs: Sequence[int]) -> float:
+        left, right = [record[at] for at in ours], [memory[at] for at in theirs]
+        sides = _Sides.of(left, right, [keyed[at] for at in ours], [listed[at] for at in theirs])
+        return -math.inf if sides is None else sides.look(rates or Rates())[1]
+
+    return lay(record, memory, weigh)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    """Both lists in the order of laying, to be looked at under any rates."""
+
+    band: Band
+    likeness: Likeness
+
+    @classmethod
+    def of(
+        cls,
+        left: Sequence[RecordEntry],
+        right: Sequence[MemoryEntry],
+        keyed: Sequence[Ticks],
+        listed: Sequence[Ticks | None],
+    ) -> _Sides | None:
+        """None where they are strangers."""
+        our_keys, their_keys = comparable(keyed, listed)
+        named = named_anchors(left, right, our_keys, their_keys)
+        if are_strangers(our_keys, their_keys, named):
+            return None
+        band = lay_band(len(left), len(right), find_anchors(our_keys, their_keys, named))
+        return cls(band, Likeness(left, right, listed, band))
+
+    def look(self, rates: Rates) -> tuple[_Chances, float]:
+        """The posteriors, and the log weight of all alignments together."""
+        rows, everything = posteriors(self.band, steps_of(rates), self.likeness.emissions(rates))
+        lows = self.band.low[1:]
+        kept = [_worth_keeping(first - 1, row) for first, row in zip(lows, rows, strict=True)]
+        return kept, everything
+
+
+def _chances(
+    laid: Laid,
+    record: Sequence[RecordEntry],
+    memory: Sequence[MemoryEntry],
+    keyed: Sequence[Ticks],
+    listed: Sequence[Ticks | None],
+    rates: Rates | None,
+) -> _Chances:
+    """For each reading the posterior of each entry, by their places in the lists as given."""
+    ours, theirs = laid.ours, laid.theirs
+    found: _Chances = [{} for _ in record]
     if not ours or not theirs:
         return found
     left, right = [record[at] for at in ours], [memory[at] for at in theirs]
     shown = [listed[at] for at in theirs]
-    our_keys, their_keys = comparable([keyed[at] for at in ours], shown)
-    named = named_anchors(left, right, our_keys, their_keys)
-    if are_strangers(our_keys, their_keys, named):
+    sides = _Sides.of(left, right, [keyed[at] for at in ours], shown)
+    if sides is None:
         return found
-    band = lay_band(len(left), len(right), find_anchors(our_keys, their_keys, named))
-
-    likeness = Likeness(left, right, shown, band)
-
-    def look(rates: Rates) -> tuple[list[dict[int, float]], float]:
-        rows, everything = posteriors(band, steps_of(rates), likeness.emissions(rates))
-        kept = [_worth_keeping(first - 1, row) for first, row in zip(band.low[1:], rows, strict=True)]
-        return kept, everything
-
-    chances, _ = look(rates or Rates())
+    chances, _ = sides.look(rates or Rates())
     if rates is None:
         learned, unexplained = Rates(), 0.0
         for _ in range(_LESSONS):
-            alone = likeness.kinds_alone(learned)
+            alone = sides.likeness.kinds_alone(learned)
             learned, unexplained = learn_rates(Rates(), left, right, shown, chances, alone)
-            chances, _ = look(learned)
+            chances, _ = sides.look(learned)
         if unexplained > _NEGLIGIBLE:
-            looks = [look(replace(learned, unexplained=share)) for share in UNEXPLAINED]
+            looks = [sides.look(replace(learned, unexplained=share)) for share in UNEXPLAINED]
             chances = _mean([kept for kept, _ in looks], weights_of_shares([log for _, log in looks]))
     for at, entries in zip(ours, chances, strict=True):
         found[at] = {theirs[entry]: chance for entry, chance in entries.items()}
@@ -151,6 +197,7 @@ class _Sorting:
     record: Sequence[RecordEntry]
     memory: Sequence[MemoryEntry]
     shown: Sequence[MemoryEntry]  # the same with the digits of the display
+    laid: Laid
     power: int
     chances: Sequence[dict[int, float]]
     pair_from: float
@@ -166,7 +213,7 @@ class _Sorting:
             pair = self._sure_pair(at, entries, by_entry)
             if pair is not None:
                 pairs.append(pair)
-            elif alone >= self.alone_from:
+            elif alone >= self.alone_from and not self._is_of_disordered(self.record[at]):
                 name = self.record[at]
                 record_only.append(
                     Alone(name.record, None, name.run, name.number, alone, Finding.RECORD_ONLY)
@@ -180,11 +227,17 @@ class _Sorting:
             alone = max(0.0, 1.0 - sum(readings.values()))
             if entry in copied:
                 memory_only.append(self._alone(entry, copied[entry].probability, copied[entry].entry))
-            elif entry not in taken and alone >= self.alone_from:
+            elif entry not in taken and alone >= self.alone_from and entry not in self.laid.disputed:
                 memory_only.append(self._alone(entry, alone, None))
             elif entry not in taken:
                 undecided.append(self._open_entry(entry, readings, alone))
-        return Pairing(tuple(pairs), tuple(memory_only), tuple(record_only), tuple(undecided), mismatch)
+        parts = tuple(pairs), tuple(memory_only), tuple(record_only), tuple(undecided)
+        return Pairing(*parts, mismatch, self.laid.by_number, self.laid.disordered)
+
+    def _is_of_disordered(self, ours: RecordEntry) -> bool:
+        """Whether its entry may be one whose number, and so its place, nobody can tell."""
+        runs = self.laid.disordered
+        return bool(runs) and (ours.run is None or None in runs or ours.run in runs)
 
     def _sure_pair(
         self, at: int, entries: dict[int, float], by_entry: Sequence[dict[int, float]]
@@ -192,6 +245,8 @@ class _Sorting:
         """The pair of a reading if it is certain, alone or together with copies of the same."""
         best = max(entries, key=entries.__getitem__, default=None)
         if best is None:
+            return None
+        if best in self.laid.disputed and not self._agrees(at, best):
             return None
         if entries[best] >= self.pair_from:
             return self._pair(at, best, entries[best])
@@ -203,14 +258,20 @@ class _Sorting:
         copies = tuple(entry for entry in group if entry != best)
         return replace(self._pair(at, best, together), copies=copies)
 
+    def _agrees(self, at: int, entry: int) -> bool:
+        """Whether a pair changes nothing on the record."""
+        is_same = self._compared(at, entry)[0] is Finding.SAME
+        return is_same and self.record[at].number == self.memory[entry].number
+
     def _copies(self, entry: int) -> list[int]:
         """The row of neighbouring entries that show the very same as ``entry``, itself included."""
-        first = last = entry
-        while first > 0 and self._is_copy(first - 1, entry):
+        order = self.laid.theirs
+        first = last = self.laid.rank[entry]
+        while first > 0 and self._is_copy(order[first - 1], entry):
             first -= 1
-        while last + 1 < len(self.memory) and self._is_copy(last + 1, entry):
+        while last + 1 < len(order) and self._is_copy(order[last + 1], entry):
             last += 1
-        return list(range(first, last + 1))
+        return order[first : last + 1]
 
     def _is_copy(self, entry: int, other: int) -> bool:
         one, two = self.memory[entry], self.memory[other]
@@ -243,6 +304,8 @@ class _Sorting:
         if listed is None or shown is None:
             return Finding.SAME, keyed, None
         theirs = _scaled(shown, self.power).to(keyed.unit)
+        if isinstance(listed, VoltageReading):
+            return _compared_voltage(keyed, listed)
         if ticks(filled or keyed).is_same(ticks(theirs)):
             return Finding.SAME, keyed, None
         true = _scaled(listed, self.power).to(keyed.unit)
@@ -266,6 +329,14 @@ class _Sorting:
         options = [self._option(at, entry, chance) for at, chance in readings.items()]
         options.append(Option(alone, Finding.MEMORY_ONLY, None, entry, name.run, name.number))
         return Undecided(None, entry, name.run, name.number, _ranked(options))
+
+
+def _compared_voltage(keyed: Resistance, listed: VoltageReading) -> tuple[Finding, Resistance, Slip | None]:
+    """As ``_compared``, for an entry that is a voltage: its sign is part of it."""
+    is_same = ticks(keyed).is_same(ticks(listed))
+    if isinstance(keyed, VoltageReading):
+        is_same = is_same and (not listed.volts or not keyed.volts or keyed.is_negative == listed.is_negative)
+    return (Finding.SAME, keyed, None) if is_same else (Finding.KEYED_DIFFERENTLY, listed, None)
 
 
 def _ranked(options: Sequence[Option]) -> tuple[Option, ...]:

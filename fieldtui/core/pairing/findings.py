@@ -107,10 +107,18 @@ class Mismatch:
 
 @dataclass(frozen=True, slots=True)
 class Pairing:
-    """The record held against the list. Every reading and entry is in exactly one of the four parts."""
+    """The record held against the list. Every reading and entry is in exactly one of the four parts.
+
+    But for ``not_compared``, records of which the list says nothing either way. ``by_number`` are the runs
+    whose lines were put in the order of their numbers; in the runs of ``disordered`` the numbers go up and
+    down, and nothing that hangs on them is certain. A run is None in a list that names none.
+    """
 
     pairs: tuple[Pair, ...]
     memory_only: tuple[Alone, ...]
     record_only: tuple[Alone, ...]
     undecided: tuple[Undecided, ...]
     mismatch_of_whole: Mismatch | None = None
+    by_number: tuple[int | None, ...] = ()
+    disordered: tuple[int | None, ...] = ()
+    not_compared: tuple[int, ...] = ()

@@ -284,7 +284,7 @@ class Likeness:
         row = [0.0] if self._band.low[at + 1] == 0 else []
         for entry, compared in zip(self._entries(at), self._compared[at], strict=True):
             if compared is None:
-                weight = 1.0
+                weight = 1.0 if self._memory[entry].erased else _NOTHING_SHOWN
             else:
                 same, slips = compared
                 weight = always + as_same * same
@@ -320,6 +320,9 @@ class Likeness:
 # A number that was only counted up says little: it stays out of step until somebody looks.
 _COUNTED = (1.2, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)  # by how far off it is; no source
 _FAR = len(_COUNTED) - 1
+# A value was called out, and its entry, which is not erased, shows none: it was filed as over range or the
+# like. No source.
+_NOTHING_SHOWN = 1e-4
 
 
 def _called_weights(rates: Rates) -> tuple[float, ...]:

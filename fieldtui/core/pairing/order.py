@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from itertools import pairwise
 from statistics import median_low
 
@@ -12,14 +12,16 @@ from fieldtui.core.pairing.model import MemoryEntry, RecordEntry
 from fieldtui.core.slips import Ticks
 
 
-def order_runs(record: Sequence[RecordEntry], memory: Sequence[MemoryEntry]) -> tuple[list[int], list[int]]:
+def order_runs(
+    record: Sequence[RecordEntry], memory: Sequence[MemoryEntry], by_number: Container[int | None] = ()
+) -> tuple[list[int], list[int]]:
     """Places of both lists with each run's entries together, runs in the order the record begins them.
 
     An entry without a run goes with the one before it. A list that shows the newest entry first is
-    turned round, run by run.
+    turned round, run by run; the entries of the runs in ``by_number``, which all have one, go by number.
     """
-    ours = _filled([entry.run for entry in record])
-    theirs = _filled([entry.run for entry in memory])
+    ours = filled([entry.run for entry in record])
+    theirs = filled([entry.run for entry in memory])
     rank = {run: at for at, run in enumerate(dict.fromkeys(ours))}
     # A run the record does not know stays behind the one it follows in the list.
     last, ranks = 0, []
@@ -27,13 +29,16 @@ def order_runs(record: Sequence[RecordEntry], memory: Sequence[MemoryEntry]) -> 
         last = rank.get(run, last)
         ranks.append(last)
     first_seen = {run: at for at, run in reversed(list(enumerate(theirs)))}
-    descending = {run for run in first_seen if _is_descending(run, theirs, memory)}
+    descending = {run for run in first_seen if is_descending(run, theirs, memory)}
+
+    def place(at: int) -> int:
+        if theirs[at] in by_number:
+            return memory[at].number or 0
+        return -at if theirs[at] in descending else at
+
     return (
         sorted(range(len(ours)), key=lambda at: rank[ours[at]]),
-        sorted(
-            range(len(theirs)),
-            key=lambda at: (ranks[at], first_seen[theirs[at]], -at if theirs[at] in descending else at),
-        ),
+        sorted(range(len(theirs)), key=lambda at: (ranks[at], first_seen[theirs[at]], place(at))),
     )
 
 
@@ -69,7 +74,7 @@ def named_anchors(
     return found
 
 
-def _filled(runs: Sequence[int | None]) -> list[int | None]:
+def filled(runs: Sequence[int | None]) -> list[int | None]:
     """Each missing run replaced by the one before it; the first ones by the first known."""
     last = next((run for run in runs if run is not None), None)
     filled = []
@@ -79,7 +84,8 @@ def _filled(runs: Sequence[int | None]) -> list[int | None]:
     return filled
 
 
-def _is_descending(run: int | None, runs: Sequence[int | None], memory: Sequence[MemoryEntry]) -> bool:
+def is_descending(run: int | None, runs: Sequence[int | None], memory: Sequence[MemoryEntry]) -> bool:
+    """Whether the numbers of a run fall, on the whole: the newest entry stands first."""
     numbers = [
         entry.number
         for entry, its in zip(memory, runs, strict=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, TypeVar
 
 
@@ -82,6 +82,7 @@ class Emissions(Generic[W]):
     memory: Sequence[W]
     zero: W
     one: W
+    block: Sequence[W] = ()  # of each entry inside a block of the list; empty in the background's own terms
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,9 +167,10 @@ def _along(
     m = mb = emissions.zero
     memory, memory_block = [m], [mb]
     alone = emissions.memory[low : low + len(pair) - 1]
-    for weight, near, p, r, rb in zip(alone, beside[1:], pair, record, block, strict=False):
+    inside = emissions.block[low : low + len(pair) - 1]
+    for weight, by, near, p, r, rb in zip(alone, inside, beside[1:], pair, record, block, strict=False):
         m = weight * (pm * p + mm * m + rm * r * near)
-        mb = pb * p + bb * mb + bt * rb
+        mb = by * (pb * p + bb * mb + bt * rb)
         memory.append(m)
         memory_block.append(mb)
     return Row(pair, record, memory, block, memory_block)
@@ -207,6 +209,7 @@ def posteriors(
         ``rows[r][k]`` as in :attr:`Emissions.pairs`, and the log weight of everything relative
         to both lists standing wholly in the background.
     """
+    emissions, log_reference = _bounded(band, steps, emissions)
     scale = Scale()
     ways_in = []
     for row in forward(band, steps, emissions, scale):
@@ -217,7 +220,25 @@ def posteriors(
     for at, ways_out, log_scale in _backward(band, steps, emissions):
         factor = math.exp(min(700.0, scale.logs[at] + log_scale - everything))
         found[at - 1] = [a * b * factor for a, b in zip(ways_in[at], ways_out, strict=True)]
-    return found, everything
+    return found, everything + log_reference
+
+
+def _bounded(band: Band, steps: Steps[float], emissions: Emissions[float]) -> tuple[Emissions[float], float]:
+    """The same emissions, weights of entries alone so far reduced that a row of thousands does not overflow.
+
+    All that an entry weighs, in whatever state, is taken relative to another reference: the posteriors stay
+    as they are. The second is the log of what everything together was so divided by.
+    """
+    by = [1.0 / max(1.0, steps.memory_memory * weight) for weight in emissions.memory]
+    if min(by, default=1.0) == 1.0:
+        return replace(emissions, block=by), 0.0
+    before = [1.0, *by]  # of the entry before each column; column 0 has none
+    pairs = [
+        [weight * each for weight, each in zip(row, before[low:], strict=False)]
+        for row, low in zip(emissions.pairs, band.low[1:], strict=True)
+    ]
+    memory = [weight * each for weight, each in zip(emissions.memory, by, strict=True)]
+    return replace(emissions, pairs=pairs, memory=memory, block=by), -sum(map(math.log, by))
 
 
 def _backward(
@@ -276,7 +297,7 @@ def _back_along(
     mp, mm, mr = steps.memory_pair, steps.memory_memory, steps.memory_record
     bp, bb, bt = steps.block_pair, steps.block_block, steps.block_turn
     last = len(below.pair) - 1
-    alone = emissions.memory[low : low + last]
+    alone, inside = emissions.memory[low : low + last], emissions.block[low : low + last]
     m = mb = near = 0.0  # the weight of stepping right into the memory states, and the entry's part beside
     pair, record, block = [], [], []
     for at in range(last, -1, -1):
@@ -287,7 +308,7 @@ def _back_along(
         if at:
             m, mb = (
                 alone[at - 1] * (mp * p + mm * m + mr * below.record_near[at] + ends),
-                bp * p + bb * mb + bt * b + ends,
+                inside[at - 1] * (bp * p + bb * mb + bt * b + ends),
             )
             near = beside[at]
         ends = 0.0
@@ -315,6 +336,7 @@ def align_score(
         [Best(gap, 1)] * len(second),
         impossible,
         free,
+        [free] * len(second),
     )
     for row in forward(band, steps, emissions, lambda row: row):
         last = row

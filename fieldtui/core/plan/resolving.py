@@ -63,11 +63,21 @@ def finest(limit: Limit, instruments: Iterable[Instrument]) -> Resolved | None:
     return min(found, key=lambda each: (not each.is_fine, each.expanded / each.room), default=None)
 
 
+def coarse_limits(points: Iterable[Point], instrument: Instrument) -> list[tuple[Point, Resolved]]:
+    """Those of ``points`` whose limit the meter is too coarse for; none where it states no accuracy."""
+    looked_at = [(point, resolve(point.limit, instrument)) for point in points if _is_read_in_ohm(point)]
+    return [(point, found) for point, found in looked_at if found is not None and not found.is_fine]
+
+
+def _is_read_in_ohm(point: Point) -> bool:
+    """Whether its limit can be held against the meter's display; the one of a voltage is another."""
+    return point.limit.judges and point.current_ma is None
+
+
 def coarse_words(points: Iterable[Point], instrument: Instrument) -> str:
     """How many of ``points`` have a limit that the meter is too coarse for, and the worst; else empty."""
-    judged = [point for point in points if point.limit.judges and point.current_ma is None]
-    looked_at = [(point, resolve(point.limit, instrument)) for point in judged]
-    coarse = [(point, found) for point, found in looked_at if found is not None and not found.is_fine]
+    judged = [point for point in points if _is_read_in_ohm(point)]
+    coarse = coarse_limits(judged, instrument)
     if not coarse:
         return ""
     point, worst = max(coarse, key=lambda each: (each[1].step or each[1].expanded) / each[1].room)

@@ -62,18 +62,34 @@ class Limit:
         return self.judges and self.status is CriterionStatus.UNVERIFIED
 
     def __str__(self) -> str:
-        return f"{self.figures}, UNVERIFIED" if self.is_unverified else self.figures
+        return self.words()
+
+    def words(self, unit: Unit | None = None) -> str:
+        """All that has to be known of it: figures, decision rule, and whether it is from memory.
+
+        ``<= 0.003 Ω = 3 mΩ, guard band 1 U``; ``unit`` is the one of the values beside it.
+        """
+        doubt = "UNVERIFIED" if self.is_unverified else ""
+        return ", ".join(filter(None, (self.figures_in(unit), self.rule_words, doubt)))
+
+    @property
+    def rule_words(self) -> str:
+        """How the uncertainty counts, to stand beside the figures; empty for simple acceptance."""
+        return self.rule.words if self.judges else ""
 
     @property
     def figures(self) -> str:
         """The bounds with their comparators, and nothing of where they come from."""
+        return self.figures_in(None)
+
+    def figures_in(self, unit: Unit | None) -> str:
+        """The bounds, each also in ``unit`` where it is stated in another."""
         if not self.judges:
             return "record only"
-        if self.maximum is not None and self.minimum is not None:
-            return f"{self.lower.value} {self.minimum} and {self.upper.value} {self.maximum}"
-        if self.maximum is not None:
-            return f"{self.upper.value} {self.maximum}"
-        return f"{self.lower.value} {self.minimum}"
+        bounds = ((self.lower, self.minimum), (self.upper, self.maximum))
+        return " and ".join(
+            f"{comparator.value} {bound.in_both(unit)}" for comparator, bound in bounds if bound is not None
+        )
 
 
 RECORD_ONLY = Limit(record_only=True)

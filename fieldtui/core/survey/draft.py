@@ -366,14 +366,21 @@ class Draft:
         if last is not None and (last.run, last.number) == (run, number):
             self.called_out[last.record] = number
 
-    def want_check_after_reading(self, time: datetime, *, is_long_gap: bool) -> None:
+    def want_check_after_reading(self, record: int, time: datetime, *, is_long_gap: bool) -> None:
         if is_long_gap:
             self.want_check("after a long gap")
         self.last_reading = time
         self.attempts_since = 0
         self.is_disturbed = False
         self.readings_unchecked += 1
+        self._want_check_of_new_run(record)
         self.want_check_by_count()
+
+    def _want_check_of_new_run(self, record: int) -> None:
+        """The first number of a later memory run is read out: was the memory empty, was the last one full?"""
+        last, run = self.records.get(record - 1), self.records[record].run
+        if run is not None and run > 1 and (last is None or last.run != run):
+            self.want_check(f"memory run {run} has begun")
 
     def want_check_by_count(self) -> None:
         """A number check is due after every so many readings, where the route says after how many.

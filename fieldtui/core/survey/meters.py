@@ -21,6 +21,7 @@ from fieldtui.core.plan.tables import CheckStandard, Instrument
 from fieldtui.core.survey.standing import Conditions, Record
 
 UNLISTED = "unlisted"  # id of a meter that no table knows: nothing but its name is known
+UNNAMED = Instrument(id="unknown", title="not stated")  # of a paper sheet keyed without naming its meter
 _FLAGS = ("erased_number_stays_used", "spoiled_number_stays_used")
 _WHOLES = ("memory_size", "first_number", "auto_off_s", "settle_s", "standard_every")
 _FIELDS = frozenset(
@@ -57,6 +58,11 @@ def meter_of(meters: Sequence[MeterInUse], record: Record) -> Instrument:
 def is_same_meter(one: Instrument, other: Instrument) -> bool:
     """Whether two definitions are of one and the same meter."""
     return (one.id, one.serial, one.title) == (other.id, other.serial, other.title)
+
+
+def is_unnamed(instrument: Instrument) -> bool:
+    """Whether nobody said which meter it is: then nothing is known of it, its memory neither."""
+    return is_same_meter(instrument, UNNAMED)
 
 
 def conditions_with(meters: Sequence[MeterInUse], route: Route) -> Conditions:

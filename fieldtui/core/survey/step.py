@@ -177,7 +177,7 @@ def _(event: ev.ReadingTaken, draft: Draft) -> None:
     is_done = draft.take_in(record, point, taken)
     if (computed := record.verdict if taken is not None else draft.records[number].verdict) is not said:
         contradictions.hold_verdict(f"record {number}", said, computed, draft)
-    draft.want_check_after_reading(event.time, is_long_gap=is_long_gap)
+    draft.want_check_after_reading(number, event.time, is_long_gap=is_long_gap)
     if draft.position.here != point.id:  # a reading written down elsewhere moves the walk there
         draft.position = Position(point.id, (), draft.position.second_pass)
     if is_done:

@@ -88,7 +88,9 @@ def _is_even(draft: Draft) -> bool:
     """Whether no earlier row marks the next reading, or leads the walk elsewhere."""
     is_read_on = bool(draft.runs) and draft.runs[-1].run in draft.reconciled
     is_marked = draft.is_disturbed or draft.attempts_since > 0
-    return not (draft.closed or is_marked or is_read_on or draft.position.back)
+    last = draft.records.get(draft.next_record - 1)
+    is_new_run = len(draft.runs) > 1 and (last is None or last.run != draft.runs[-1].run)
+    return not (draft.closed or is_marked or is_read_on or is_new_run or draft.position.back)
 
 
 def _take_in_hand(at: str, draft: Draft) -> InHand | None:

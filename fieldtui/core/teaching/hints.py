@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.trail.events import NumberChecked, RedoAsked
+from fieldtui.core.trail.events import NumberChecked, RedoAsked, Reworked
 
 MOST_TIMES = 3  # a hint is seen no more often than this
 
@@ -32,8 +32,8 @@ WORDS: Mapping[Moment, str] = {  # each fits one line of 80 columns
     Moment.BRIEF: "Enter: next line. Digits choose. Below stands what still blocks.",
     Moment.FIRST_READING: "type the value as called, 1.38, and Enter. / lists every action.",
     Moment.NUMBER_CHECK: "ask for the meter's last number; c, the number, Enter.",
-    Moment.FAILED: "the walk goes on. t takes the last point again, with a reason.",
-    Moment.DOUBT: "have it read again before a reason is picked. Esc: not recorded.",
+    Moment.FAILED: "the walk goes on. t: taken again. z: repaired or cleaned, then retested.",
+    Moment.DOUBT: "have it read again, and key what is read now. Esc: not recorded.",
     Moment.DRIFT: "ask the prober what happened. The arrow says what would change.",
     Moment.MEMORY: "reconcile before the memory is cleared: afterwards nobody can.",
     Moment.CLOSE_OUT: "what is to do comes first. The digits settle the marked line.",
@@ -97,6 +97,6 @@ def _acted_upon(survey: Survey) -> list[Moment]:
     answered = [Moment.FIRST_READING] if survey.records else []
     if last == NumberChecked.kind:
         answered.append(Moment.NUMBER_CHECK)
-    if last == RedoAsked.kind:
+    if last == RedoAsked.kind or Reworked.kind in survey.recent[-2:]:  # the walk then goes to its point
         answered.append(Moment.FAILED)
     return answered

@@ -22,6 +22,7 @@ class Want(Enum):
 
     READING = "reading"
     REDO = "redo"
+    REWORK = "rework"  # repaired or cleaned: the next reading is a retest
     SKIP = "skip"
     VOID = "void"
     CHECK = "check"  # the numbers agree
@@ -32,7 +33,10 @@ class Want(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One thing to do. ``calls`` may hold ``{number}`` (the meter's last) and ``{list}``."""
+    """One thing to do. ``calls`` may hold ``{number}`` (the meter's last) and ``{list}``.
+
+    ``press`` may hold ``{number}``, and ``{record}``: the last valid reading of the point.
+    """
 
     title: str
     want: Want
@@ -105,7 +109,7 @@ class Lesson:
         return Said(
             f"{self.index + 1} of {len(self.tasks)}: {task.title}",
             calls,
-            task.press.replace("{number}", number),
+            task.press.replace("{number}", number).replace("{record}", _last_at(task.point, survey)),
             self._aside(task, survey, is_asking),
         )
 
@@ -151,6 +155,8 @@ class Lesson:
                 return record is not None and task.value is not None and _is_same(record.reading, task.value)
             case Want.REDO:
                 return survey.standings[task.point].asked_again
+            case Want.REWORK:
+                return survey.standings[task.point].retest
             case Want.SKIP:
                 return survey.standings[task.point].state is State.SKIPPED
             case Want.VOID:
@@ -185,10 +191,13 @@ class Lesson:
             return f"Record {record.record} has {record.reading.digits}, called was {said}: {keys}."
         if task.want is Want.SKIP and (record := self._taken_here(task, survey)) is not None:
             return f"Record {record.record} was never called: v, {record.record}, then 1 strikes it out."
+        if task.want is Want.REDO and (last := survey.last_records(1)) and last[0].point != task.point:
+            number = _last_at(task.point, survey)
+            return f"Record {last[0].record} is of {last[0].point}: t, /, 1, then {number}, Enter."
         here = survey.position.here
         if task.want in (Want.READING, Want.SKIP) and here != task.point:
-            stands = f"The walk is at {here}" if here is not None else "No point is left"
-            return f"{stands}, the prober at {task.point}: j, {task.point}, Enter, 1."
+            stands = f"Walk at {here}" if here is not None else "No point is left"
+            return f"{stands}, prober at {task.point}: j, {task.point}, Enter, 1, Enter."
         return self._further_rows(survey)
 
     def _number_aside(self, task: Task, survey: Survey, is_asking: bool) -> str:
@@ -218,6 +227,12 @@ def begin_lesson(tasks: Sequence[Task], survey: Survey) -> Lesson:
         seen=survey.next_record,
         run=run.run if run is not None else 0,
     )
+
+
+def _last_at(point: str, survey: Survey) -> str:
+    """The number of the last valid reading of a point; empty where there is none."""
+    numbers = survey.standings[point].records if point in survey.standings else ()
+    return next((str(number) for number in reversed(numbers) if survey.records[number].is_valid), "")
 
 
 def _has_checked(survey: Survey) -> bool:

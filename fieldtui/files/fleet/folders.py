@@ -15,6 +15,7 @@ from fieldtui.files.durable import SESSION_NAME, TRAIL_NAME
 RESULTS_NAME = "results.csv"
 RESULTS_COLUMNS = ("point", "limit", "as_left", "as_left_record", "unit", "verdict", "time")
 DOUBT_COLUMN, IN_DOUBT = "in_doubt", "in doubt"  # of later results.csv, and how its cells then begin
+UNPROVEN = "unproven"  # and how they end where the trail was broken
 MAX_RESULTS = 16_777_216  # bytes of a results.csv
 MAX_DEPTH = 32  # folders in folders; more is a loop or a mischief
 
@@ -88,10 +89,13 @@ def _doubts_in(text: str) -> str:
     Without the trail nobody can say more of them, and a trend would take them for sound ones.
     """
     try:
-        rows = csv.DictReader(io.StringIO(text, newline=""))
-        doubted = sum((row.get(DOUBT_COLUMN) or "").startswith(IN_DOUBT) for row in rows)
+        cells = [row.get(DOUBT_COLUMN) or "" for row in csv.DictReader(io.StringIO(text, newline=""))]
     except csv.Error:
         return "its results.csv is not CSV"
+    unproven = sum(cell.rpartition("; ")[2] == UNPROVEN for cell in cells)
+    if unproven:
+        return f"points of it are unproven, since its trail was broken: {unproven}"
+    doubted = sum(cell.startswith(IN_DOUBT) for cell in cells)
     return (
         f"verdicts of it are in doubt for the meter: {doubted}; put its trail.csv beside it"
         if doubted

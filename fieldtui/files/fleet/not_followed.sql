@@ -27,7 +27,13 @@ causes AS (
     UNION ALL
     SELECT session, "row", 'a check of the meter failed'
     FROM trail
-    WHERE kind = 'standard' AND COALESCE(verdict, '') <> 'good'
+    WHERE COALESCE(verdict, '') <> 'good'
+        AND (kind = 'standard' OR (kind = 'brief' AND ref = 'check standard' AND COALESCE("value", '') <> ''))
+    UNION ALL
+    SELECT t.session, t."row", 'its chain was made anew before it was reopened'
+    FROM trail AS t
+    JOIN trail AS b ON b.session = t.session AND b."row" = t."row" - 1
+    WHERE t.kind = 'reopen' AND COALESCE(t.ref, '') <> COALESCE(b.chain, '')
     UNION ALL
     SELECT session, "row", 'a corrected value has no verdict'
     FROM trail

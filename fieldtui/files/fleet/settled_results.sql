@@ -1,6 +1,6 @@
--- The same from results.csv, where there is no trail beside it. One with verdicts in doubt (column in_doubt)
--- is not to be given to this query: why_no_results leaves it out. A cell that a spreadsheet would run carries
--- an apostrophe there; it is taken off the point's name.
+-- The same from results.csv, where there is no trail beside it. One with verdicts in doubt or unproven (column
+-- in_doubt) is not to be given to this query: why_no_results leaves it out. A cell that a spreadsheet would run
+-- carries an apostrophe there; it is taken off the point's name.
 SELECT
     session,
     CASE WHEN SUBSTR(point, 1, 1) = '''' THEN SUBSTR(point, 2) ELSE point END AS point,

@@ -21,6 +21,10 @@ def check_sense(placed: PlacedRoute, findings: Findings) -> None:
     """Note what cannot work in the field, and what was probably not meant."""
     _check_sections(placed, findings)
     _check_pairs(placed, findings)
+    if not findings.has_errors:  # a misspelled key may be the one that gives several readings
+        _check_rules(placed, findings)
+    for path in placed.overruled:
+        findings.add(path, "a criterion beside a limit, which alone would judge", "take one of the two out")
     for one in placed.points:
         if placed.has_unit:
             _check_expected(one, findings)
@@ -80,6 +84,17 @@ def _check_sections(placed: PlacedRoute, findings: Findings) -> None:
             )
 
 
+def _check_rules(placed: PlacedRoute, findings: Findings) -> None:
+    """Note rules that put readings together where there is one reading only."""
+    single = [one for one in placed.points if one.point.repeats == 1 and one.point.rule != "max"]
+    rules = {one.places["rule"]: one.point.rule for one in single}
+    if len(single) < len(placed.points):
+        rules.pop(("defaults", "rule"), None)  # it is for the points that have several
+    for path, rule in rules.items():
+        what = f'rule = "{rule}" puts several readings together, and one is taken'
+        findings.warn(path, what, "give repeats, from 2 on, or take rule out")
+
+
 def _check_pairs(placed: PlacedRoute, findings: Findings) -> None:
     by_id = {one.point.id: one.point for one in placed.points}
     for one in placed.points:
@@ -117,12 +132,29 @@ def _check_expected(one: PlacedPoint, findings: Findings) -> None:
 
 def _check_retest(one: PlacedPoint, findings: Findings) -> None:
     retest, limit = one.point.retest, one.point.limit
-    if retest is not None and is_looser(retest, limit):
+    if retest is None:
+        return
+    if is_looser(retest, limit):
         findings.warn(
             one.places["retest"],
             f"the retest limit {retest} is looser than the limit {limit}",
             "after rework a bond is usually held to the same limit or a tighter one",
         )
+    elif _is_compared_otherwise(retest, limit):
+        findings.warn(
+            one.places["retest"],
+            f"the retest limit {retest} is compared otherwise than the limit {limit}",
+            "a value equal to the figure passes one and fails the other: give both the same cmp, "
+            "or none to the retest, which then takes the limit's",
+        )
+
+
+def _is_compared_otherwise(one: Limit, other: Limit) -> bool:
+    """Whether a bound that both limits have includes its figure in one of them only."""
+    has_both_maxima = one.maximum is not None and other.maximum is not None
+    has_both_minima = one.minimum is not None and other.minimum is not None
+    is_other_upper = has_both_maxima and one.upper is not other.upper
+    return is_other_upper or (has_both_minima and one.lower is not other.lower)
 
 
 def _check_conductor(one: PlacedPoint, findings: Findings) -> None:

@@ -72,6 +72,7 @@ class PlacedRoute:
     # what the file names, in tables that could not be read too, so that one slip makes one problem
     point_ids: frozenset[str]
     used_sections: frozenset[str]
+    overruled: tuple[Path, ...] = ()  # criteria beside a limit of the same table
 
 
 def map_route(
@@ -108,6 +109,17 @@ def map_route(
         route=route,
         point_ids=_named(raw, "points", "id"),
         used_sections=_named(raw, "points", "section"),
+        overruled=_overruled(raw),
+    )
+
+
+def _overruled(raw: Mapping[str, Any]) -> tuple[Path, ...]:
+    holders: dict[Path, Any] = {("defaults",): raw.get("defaults")}
+    holders |= {("points", index): table for index, table in _tables(raw, "points").items()}
+    return tuple(
+        (*path, "criterion")
+        for path, table in holders.items()
+        if isinstance(table, dict) and "limit" in table and "criterion" in table
     )
 
 

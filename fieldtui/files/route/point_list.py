@@ -1,8 +1,8 @@
 """From the rows of a spreadsheet to the tables of a route file, every problem with its line.
 
-Nothing that judges is made up: a limit that cannot be understood is a problem, and a comparator
-that is not written is taken as ``<=`` and said so. Ids and sections are only brought into the form
-that ids have.
+Nothing that judges is made up: a limit that cannot be understood is a problem, and so is a figure
+without a unit in a list of several units. A comparator that is not written is taken as ``<=`` and said
+so. Ids and sections are only brought into the form that ids have.
 """
 
 from __future__ import annotations
@@ -15,8 +15,10 @@ from typing import Any
 
 from fieldtui.core.measurement.ohms import NotAResistanceError, Unit
 from fieldtui.core.plan.route import Limit
+from fieldtui.core.text import quoted
 from fieldtui.errors import Problem
 from fieldtui.files.route.columns import Taken, header_doubt
+from fieldtui.files.route.decimal_signs import decimal_signs
 from fieldtui.files.route.point_row import (
     Row,
     conductor_of,
@@ -38,6 +40,14 @@ _COPIED = (
     "caution",
 )  # fmt: skip
 _FIGURES = ("limit", "max", "min", "retest", "expected", "expected_low", "expected_high")
+_NUMBERS = ("mm2", "length_mm", "current_ma", "guard", "x", "y", "z")
+_COUNTED = {
+    "carried": "empty section cells, taken as the section above (merged cells)",
+    "sectionless": 'points without a section, put in "All points"',
+    "bare": "limits without a comparator, taken as at most (<=)",
+    "like_limit": "limits after rework without a comparator, compared as the limit is",
+    "unitless": "lines with a figure without a unit, taken as {unit}, the only unit in the list",
+}
 _SHOWN = 3  # changed ids named in a note
 
 
@@ -67,7 +77,7 @@ def read_points(
     """
     reader = _Reader(table, taken, criteria)
     reader.check_columns()
-    reader.found.unit = unit or reader.commonest_unit()
+    reader.choose_unit(unit)
     for line, cells in table.rows:
         reader.take(line, cells)
     reader.say_what_was_done()
@@ -102,7 +112,17 @@ class _Reader:
         self._numbers: dict[str, int] = {}  # the last one put behind each id that several cells come to
         self._first: dict[str, int] = {}  # the line in which each id stands first
         self._changed: dict[str, str] = {}  # ids as written and as taken
-        self._bare = 0  # limits without a comparator
+        self._mixed = ""  # units of the list in words, where there are several and none was said
+        self._is_guessed = False  # whether the route's unit comes from the rows
+        self._above = ("", "")  # section and its title, of the nearest row above that has them
+        sections = [
+            self._columns[name].column for name in ("section", "section_title") if name in self._columns
+        ]
+        self._carries = bool(table.rows) and any(table.rows[0][1][column] for column in sections)
+        self._counts = Counter[str]()  # of what was taken as something that does not stand there
+        figures = [self._columns[name].column for name in (*_FIGURES, *_NUMBERS) if name in self._columns]
+        cells = (cells[column] for _, cells in table.rows for column in figures)
+        self._signs = decimal_signs(cells, table.delimiter)
 
     def check_columns(self) -> None:
         """Note each column whose name says a unit that could be two."""
@@ -111,12 +131,23 @@ class _Reader:
                 what = f"the name of the column: {why}"
                 self.found.problems.append(Problem(what, "rename it", self._table.file, None, each.column))
 
-    def commonest_unit(self) -> Unit | None:
-        """The unit that most rows name, in their unit cell, a limit, or the name of its column."""
+    def choose_unit(self, said: Unit | None) -> None:
+        """The route's unit: as said, or the one that most rows name in their unit cell or their limit.
+
+        Where the rows name several and none was said, a bare figure has none.
+        """
+        if said is not None:
+            self.found.unit = said
+            return
         votes: Counter[Unit] = Counter()
+        seen: set[Unit] = set()
         for _, cells in self._table.rows:
-            votes.update(self._units_named(cells))
-        return votes.most_common(1)[0][0] if votes else None
+            votes.update(self._units_named(cells, ("unit", "limit", "max", "min")))
+            seen.update(self._units_named(cells, ("retest", "expected", "expected_low", "expected_high")))
+        self.found.unit = votes.most_common(1)[0][0] if votes else None
+        named = [unit.value for unit in Unit if unit in seen or unit in votes]
+        self._mixed = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else ""
+        self._is_guessed = len(named) == 1
 
     def take(self, line: int, cells: Mapping[str, str]) -> None:
         """One more point."""
@@ -126,11 +157,14 @@ class _Reader:
             line=line,
             cells=filled,
             columns=self._columns,
-            decimal_comma=self._table.decimal_comma,
+            signs=self._signs,
             criteria=self._criteria,
             problems=self.found.problems,
+            mixed=self._mixed,
+            is_guessed=self._is_guessed,
         )
         bare = self._unit_of(row)  # of figures without a unit
+        row.own = bare if row.get("unit") else None
         limit = limit_in(row, bare)
         # Without a word on it, the crew keys in the unit that the limit is in.
         unit = bare if row.get("unit") else unit_of(row, limit) or bare
@@ -148,17 +182,19 @@ class _Reader:
         if "pair" in filled:
             point["pair"] = self._as_id(row, "pair")
         point |= {} if limit is None else limit_table("limit", limit, unit)
-        if unit is not bare and bare is not None:
+        if unit is not bare:
             row.beside, bare = unit, None
-        point |= retest_of(row, bare, unit) | expected_of(row, bare, unit)
+        point |= retest_of(row, bare, unit, limit) | expected_of(row, bare, unit)
         point |= conductor_of(row) | rest_of(row)
-        self._bare += row.bare
+        self._counts.update(bare=row.bare, like_limit=row.like_limit, unitless=row.unitless)
         self.found.points.append(point)
         self.found.lines.append(line)
 
     def say_what_was_done(self) -> None:
         """Note whatever was taken as something that does not stand in the list."""
-        found, notes = self.found, self.found.notes
+        found, notes, counts = self.found, self.found.notes, self._counts
+        if not self._table.columns:
+            return  # nothing was read: what no column holds is not known
         if "id" not in self._columns:
             notes.append("no column holds ids: the points are numbered P-001, P-002 and so on")
         if "title" not in self._columns:
@@ -169,8 +205,10 @@ class _Reader:
             shown = ", ".join(f"{old} is {new}" for old, new in list(self._changed.items())[:_SHOWN])
             more = len(self._changed) - _SHOWN
             notes.append(f"brought into the form that ids have: {shown}{f', and {more} more' * (more > 0)}")
-        if self._bare:
-            notes.append(f"limits without a comparator, taken as at most (<=): {self._bare}")
+        for name, what in _COUNTED.items():
+            if counts[name]:
+                unit = found.unit.value if found.unit is not None else ""
+                notes.append(f"{what.format(unit=unit)}: {counts[name]}")
         if found.unit is not None and found.points:
             notes.append(f"the unit of the route is {found.unit.value}")
 
@@ -182,7 +220,7 @@ class _Reader:
         return self._as_id(row, "id")
 
     def _section(self, row: Row) -> str:
-        said = row.get("section") or row.get("section_title")
+        said = self._section_said(row)
         if said not in self._section_ids:
             name = "section" if row.get("section") else "section_title"
             section = wanted = self._as_id(row, name) if said else "all"
@@ -197,11 +235,24 @@ class _Reader:
             self.found.sections.append({"id": section, "title": title})
         return self._section_ids[said]
 
+    def _section_said(self, row: Row) -> str:
+        """The section in words; that of the line above where the cells of several lines were merged."""
+        section, title = row.get("section"), row.get("section_title")
+        above, above_title = self._above
+        if self._carries and not section and title in ("", above_title) and (above or not title):
+            self._counts["carried"] += 1
+            return above or above_title
+        if section or title:
+            self._above = (section, title)
+        elif self._columns.keys() & {"section", "section_title"}:
+            self._counts["sectionless"] += 1
+        return section or title
+
     def _as_id(self, row: Row, name: str) -> str:
         text = row.get(name)
         changed = _NOT_ID.sub("-", text).strip("-")
         if text and not changed:
-            row.find(name, f"{text[:40]!a} cannot be made an id", "use letters, digits, - _ and .")
+            row.find(name, f"{quoted(text)} cannot be made an id", "use letters, digits, - _ and .")
         elif changed != text:
             self._changed.setdefault(text, changed)
         return changed
@@ -209,15 +260,16 @@ class _Reader:
     def _unit_of(self, row: Row) -> Unit | None:
         text = row.get("unit")
         if not text:
-            return self.found.unit
+            return None if self._mixed else self.found.unit
         try:
             return parse_written_unit(text)
         except NotAResistanceError as error:
             row.find("unit", str(error), f"write one of {', '.join(unit.value for unit in Unit)}")
             return self.found.unit
 
-    def _units_named(self, cells: Mapping[str, str]) -> Iterator[Unit]:
-        for name in ("unit", "limit", "max", "min"):
+    def _units_named(self, cells: Mapping[str, str], names: Sequence[str]) -> Iterator[Unit]:
+        """The units in the cells of these fields, or in the names of their columns."""
+        for name in names:
             each = self._columns.get(name)
             text = cells[each.column] if each is not None else ""
             if each is None or not text:
@@ -226,7 +278,7 @@ class _Reader:
                 if name == "unit":
                     yield parse_written_unit(text)
                     continue
-                found = parse_written_limit(text, each.unit, decimal_comma=self._table.decimal_comma).limit
+                found = parse_written_limit(text, each.unit, decimal_comma=self._signs.comma).limit
             except NotAResistanceError:
                 continue  # told when the row is taken
             bound = found.maximum or found.minimum

@@ -6,11 +6,12 @@ import csv
 import io
 from collections.abc import Mapping
 
-from fieldtui.core.measurement.decision import SIMPLE, RuleKind
+from fieldtui.core.measurement.decision import SIMPLE, DecisionRule, RuleKind
 from fieldtui.core.plan.inserted import format_limit
 from fieldtui.core.plan.route import Point, Route
 from fieldtui.core.plan.tables import Criterion
 from fieldtui.core.text import neutral
+from fieldtui.files.route.schema import HeaderModel
 
 COLUMNS = (
     "id", "section", "section_title", "title", "where", "a", "b", "unit", "limit", "criterion", "decision",
@@ -33,6 +34,50 @@ def format_point_list(route: Route, criteria: Mapping[str, Criterion]) -> bytes:
     writer.writerow(used)
     writer.writerows([neutral(row.get(column, "")) for column in used] for row in rows)
     return text.getvalue().encode()
+
+
+def left_out(route: Route, criteria: Mapping[str, Criterion]) -> tuple[str, ...]:
+    """What of a route is not in its list of points, and would be missing when the list is read in again.
+
+    ``criteria`` is the table that the route was read with.
+    """
+    found = [
+        f"{name} ({value})"
+        for name, value in (
+            ("title", route.title),
+            ("asset", route.asset),
+            ("revision", route.revision),
+            ("source", route.source),
+            ("unit of the route", route.unit.value),
+        )
+        if value
+    ]
+    if route.check_every != HeaderModel.check_every:
+        found.append(f"check_every = {route.check_every}")
+    if route.standard_every != HeaderModel.standard_every:
+        found.append(f"standard_every = {route.standard_every}")
+    if route.rule != SIMPLE:
+        found.append(f"the decision rule of unplanned points ({route.rule.words})")
+    found += [f"path {path.id}: {path.title}, {path.limit}" for path in route.paths]
+    walked = list(dict.fromkeys(point.section for point in route.points))
+    listed = [section.id for section in route.sections]
+    found += [f"section {name}, which has no points" for name in listed if name not in walked]
+    if [name for name in listed if name in walked] != walked:
+        found.append("the order of the sections, where it is not that of the walk")
+    found += [
+        f"the decision rule after rework of {point.id} ({point.retest.rule.words or 'simple acceptance'})"
+        for point in route.points
+        if point.retest is not None and point.retest.judges and point.retest.rule != _usual(point, criteria)
+    ]
+    return tuple(found)
+
+
+def _usual(point: Point, criteria: Mapping[str, Criterion]) -> DecisionRule:
+    """The rule of a limit after rework that states none itself."""
+    criterion = criteria.get(point.retest.criterion) if point.retest is not None else None
+    if criterion is not None and criterion.rule is not None:
+        return criterion.rule
+    return point.limit.rule if point.limit.judges else SIMPLE
 
 
 def _cells(route: Route, point: Point, criteria: Mapping[str, Criterion]) -> dict[str, str]:

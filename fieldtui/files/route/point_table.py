@@ -6,6 +6,7 @@ means is for :mod:`fieldtui.files.route.columns` to guess or for the person to s
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -27,6 +28,7 @@ class PointTable:
     rows: tuple[tuple[int, dict[str, str]], ...]
     decimal_comma: bool  # semicolons or tabs between cells leave the comma free for decimals
     problems: tuple[Problem, ...]
+    delimiter: str = ","
 
     def cells(self, column: str) -> list[str]:
         """What stands in a column, empty cells left out."""
@@ -42,9 +44,14 @@ class _FreeLines(CsvLines):
 
     def __init__(self, file: str) -> None:
         super().__init__(file, (), ())
+        self.reads_utf16 = True  # what some spreadsheets call Unicode text
 
     def _header(self, cells: Sequence[str], line: int) -> list[str]:
         names = [normal(cell) for cell in cells]
+        if self._is_title(names):
+            what = "the names of the columns were expected on this line, and it has one cell only"
+            self.find(line, "", what, "take out what stands above the line that names the columns")
+            return []
         while names and not names[-1]:
             names.pop()
         if len(names) > _MAX_COLUMNS:
@@ -60,6 +67,16 @@ class _FreeLines(CsvLines):
         self.columns = names
         return names if not self.problems else []
 
+    def _is_title(self, names: Sequence[str]) -> bool:
+        """Whether this line is a title above the list: one cell, and several below it."""
+        if sum(map(bool, names)) > 1:
+            return False
+        try:
+            below = [cells for sign in ",;\t" for cells in csv.reader([self.following], delimiter=sign)]
+        except csv.Error:
+            return False
+        return any(sum(bool(cell.strip()) for cell in cells) > 1 for cells in below)
+
 
 def parse_point_table(data: bytes, file: str) -> PointTable:
     """Read a spreadsheet's CSV. Never raises: what is wrong is in ``problems``."""
@@ -72,4 +89,11 @@ def parse_point_table(data: bytes, file: str) -> PointTable:
             break
     if not rows and not lines.problems:
         lines.find(1, "", "the list has no points below its header", "write one line for each point")
-    return PointTable(file, tuple(lines.columns), tuple(rows), lines.delimiter != ",", tuple(lines.problems))
+    return PointTable(
+        file=file,
+        columns=tuple(lines.columns),
+        rows=tuple(rows),
+        decimal_comma=lines.delimiter != ",",
+        problems=tuple(lines.problems),
+        delimiter=lines.delimiter,
+    )

@@ -17,6 +17,7 @@ from fieldtui.core.measurement.ohms import (
     parse_resistance,
 )
 from fieldtui.core.plan.route import RECORD_ONLY, Comparator, Limit
+from fieldtui.core.text import quoted
 
 _OHM = re.compile(r"(?P<prefix>.*?)[ -]?(?P<ohm>ohms?|Ω|Ω)", re.IGNORECASE)
 _WORD_PREFIXES = {  # microhm, kilohm and megohm lose a vowel
@@ -50,6 +51,10 @@ _SPAN = re.compile(r"(?<=[0-9a-zA-ZΩ]) *(?:\bto\b|\.\.+|[-–—…]) *(?=[0-9.
 _WITH_CRITERION = re.compile(r"(?P<figures>.*)\((?P<criterion>[A-Za-z0-9._-]+)\)")
 
 
+class NoUnitError(NotAResistanceError):
+    """A figure stands without a unit, and none is known for it."""
+
+
 @dataclass(frozen=True, slots=True)
 class WrittenLimit:
     """A limit as understood, and whether its comparator stood in the text or was taken as ``<=``."""
@@ -64,6 +69,21 @@ def split_criterion(text: str) -> tuple[str, str]:
     return (found["figures"].strip(), found["criterion"]) if found else (text, "")
 
 
+def parse_written_comparator(text: str) -> Comparator:
+    """The comparator behind ``<``, ``≤``, ``=<``, ``max``, ``at least`` and their like, standing alone.
+
+    Raises:
+        NotAResistanceError: it is none.
+    """
+    plain = " ".join(text.split())
+    for pattern, sign in _SIGNS:
+        plain = pattern.sub(sign, plain)
+    try:
+        return Comparator(plain)
+    except ValueError:
+        raise NotAResistanceError(f"{quoted(text)} is not a comparator") from None
+
+
 def parse_written_unit(text: str) -> Unit:
     """The unit behind ``mΩ``, ``mOhm``, ``milliohms``, ``kohm`` and their like.
 
@@ -72,13 +92,13 @@ def parse_written_unit(text: str) -> Unit:
     """
     found = _OHM.fullmatch(text.strip())
     if found is None:
-        raise NotAResistanceError(f"{text[:40]!a} is not a unit of resistance")
+        raise NotAResistanceError(f"{quoted(text)} is not a unit of resistance")
     prefix = found["prefix"]
     if prefix == "M" and found["ohm"].startswith("OHM"):
-        raise NotAResistanceError(f"{text[:40]!a} may be milliohm or megohm")
+        raise NotAResistanceError(f"{quoted(text)} may be milliohm or megohm")
     unit = _LETTER_PREFIXES.get(prefix) or _WORD_PREFIXES.get(prefix.casefold())
     if unit is None:
-        raise NotAResistanceError(f"{text[:40]!a} is not a unit of resistance")
+        raise NotAResistanceError(f"{quoted(text)} is not a unit of resistance")
     return unit
 
 
@@ -102,7 +122,7 @@ def parse_figure(text: str, default: Unit | None, *, decimal_comma: bool = False
     number = found["number"].replace(",", ".") if decimal_comma else found["number"]
     unit = parse_written_unit(found["unit"]) if found["unit"] else default
     if unit is None:
-        raise NotAResistanceError(f"{text[:40]!a} has no unit")
+        raise NoUnitError(f"{quoted(text)} has no unit")
     return Resistance(parse_number(number), unit)
 
 
@@ -134,7 +154,7 @@ def parse_written_limit(text: str, default: Unit | None, *, decimal_comma: bool 
 def _with_bound(limit: Limit, text: str, default: Unit | None, *, decimal_comma: bool) -> tuple[Limit, bool]:
     found = _BOUND.fullmatch(text.strip())
     if found is None or not found["figure"] or (found["before"] and found["after"]):
-        raise NotAResistanceError(f"{text[:40]!a} is not a limit")
+        raise NotAResistanceError(f"{quoted(text)} is not a limit")
     sign = found["before"] or found["after"] or ""
     bound = parse_figure(found["figure"], default, decimal_comma=decimal_comma)
     comparator = Comparator(sign or "<=")
@@ -151,7 +171,7 @@ def _window(text: str, limit: Limit) -> Limit:
     if limit.maximum is None or limit.minimum is None:
         return limit
     if limit.minimum.ohms >= limit.maximum.ohms:
-        raise NotAResistanceError(f"nothing is within {text[:40]!a}")
+        raise NotAResistanceError(f"nothing is within {quoted(text)}")
     if (limit.upper is Comparator.LESS) != (limit.lower is Comparator.MORE):
         raise NotAResistanceError("a window has both its ends with equality, or both without")
     return limit

@@ -61,7 +61,7 @@ WORDS: Mapping[str, str] = {
     "a": "The item: where one pair of probes touches.",
     "b": "The reference it is bonded to: where the other pair touches.",
     "limit": "What the reading is held against.",
-    "retest": "The limit after rework.",
+    "retest": "The limit after rework; without cmp it is compared as the limit is.",
     "criterion": "The id of a limit in shared/criteria.toml.",
     "max": "Largest value that passes, in the unit.",
     "min": "Smallest value that passes, in the unit.",

@@ -14,14 +14,17 @@ import itertools
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import NamedTuple
 
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.core.trail import chain
 from fieldtui.core.trail.events import Event, Started
 from fieldtui.errors import Problem, Severity
 from fieldtui.files.trail.blocks import blocks, read_block
+from fieldtui.files.trail.lines import Line, is_whole_row, up_to
 from fieldtui.files.trail.rows import COLUMNS, HEADER, MAX_LINE, RowError, format_line, parse_row, split_line
+from fieldtui.files.trail.scanned import NONE_UNREAD, Scan, Unread
+
+__all__ = ["MAX_PROBLEMS", "TRAIL_NAME", "Scan", "scan_trail"]
 
 TRAIL_NAME = "trail.csv"
 MAX_PROBLEMS = 100  # more findings than this say nothing new
@@ -31,40 +34,6 @@ _NUMBER = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
 _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _RESAVED = "Likely cause: opened and saved again by a spreadsheet or an editor."
 _KEEP = "Leave the file as it is and look for an untouched copy; go on in a new session."
-
-
-@dataclass(frozen=True, slots=True)
-class Scan:
-    """What a trail holds and how far it can be trusted.
-
-    ``events[n]`` is the event of row ``n + 1``; the list ends where a row cannot be read or the
-    numbering breaks, and it may hold rows beyond ``rows`` whose cells were changed.
-    """
-
-    events: list[Event]
-    rows: int  # good rows from the first on
-    last_link: str  # the link of the last good row
-    good_end: int  # bytes up to the end of the last good row
-    torn: bytes  # what an interrupted save left after it
-    problems: tuple[Problem, ...]
-
-    @property
-    def intact(self) -> bool:
-        """True where nothing was edited or damaged; an interrupted save is no damage."""
-        return not self.problems
-
-    @property
-    def is_content_intact(self) -> bool:
-        """True where every cell is as it was written, though maybe saved again in another form."""
-        return all(problem.severity == "warning" for problem in self.problems)
-
-
-class _Line(NamedTuple):
-    """One line as it stands, newline included where it has one."""
-
-    raw: bytes
-    number: int  # counted from 1
-    end: int  # offset after its last byte
 
 
 def scan_trail(
@@ -89,29 +58,12 @@ def scan_trail(
             if line.number == 1:
                 reader.take_header(line)
             elif not reader.take_good(line):
-                after = itertools.chain.from_iterable(map(reader.lines, parts))
-                reader.take_faulty(line, itertools.chain(lines, after))
+                reader.take_faulty(line, itertools.chain(lines, reader.all_lines(parts)))
                 return reader.result()
             if reader.is_stopped:
+                reader.pass_over(itertools.chain(lines, reader.all_lines(parts)))
                 return reader.result()
     return reader.result()
-
-
-def _up_to(lines: Iterator[_Line], size: int) -> list[_Line]:
-    """The next lines until more than ``size`` bytes are taken."""
-    taken: list[_Line] = []
-    while size >= 0 and (line := next(lines, None)) is not None:
-        taken.append(line)
-        size -= len(line.raw)
-    return taken
-
-
-def _is_whole_row(raw: bytes) -> bool:
-    """Whether a line has the shape of a row, or of two run together, be its cells right or wrong.
-
-    Quotation marks are not looked at, nor whether it is UTF-8: either may be what was changed.
-    """
-    return raw.endswith(b"\n") and b"\0" not in raw and raw.count(b",") >= len(COLUMNS) - 1
 
 
 @dataclass(slots=True)
@@ -137,6 +89,8 @@ class _Reader:
     other_link: str = ""  # what the link of the row before should have been, where it was wrong
     gaps: list[tuple[int, int]] = field(default_factory=list)
     is_numbered: bool = True  # events still stand at their rows' places
+    unproven_from: int = 0
+    unread: Unread = NONE_UNREAD
     seen_forms: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:
@@ -149,18 +103,32 @@ class _Reader:
                 _KEEP + " Likely cause: cut short by another program or by a copy that was not finished.",
                 line=None,
             )
-        return Scan(self.events, self.rows, self.good_link, self.good_end, self.torn, tuple(self.problems))
+            self.unproven_from = 1
+        return Scan(
+            self.events,
+            self.rows,
+            self.good_link,
+            self.good_end,
+            self.torn,
+            tuple(self.problems),
+            self.unproven_from,
+            self.unread,
+        )
 
-    def lines(self, block: bytes) -> Iterator[_Line]:
+    def lines(self, block: bytes) -> Iterator[Line]:
         """The lines of the next block, newlines included."""
         for raw in io.BytesIO(block):  # at newline bytes and at nothing else
             self.line += 1
             self.end += len(raw)
-            yield _Line(raw, self.line, self.end)
+            yield Line(raw, self.line, self.end)
+
+    def all_lines(self, parts: Iterator[bytes]) -> Iterator[Line]:
+        """The lines of every block that follows."""
+        return itertools.chain.from_iterable(map(self.lines, parts))
 
     # --- the header -----------------------------------------------------------------------
 
-    def take_header(self, line: _Line) -> None:
+    def take_header(self, line: Line) -> None:
         if line.raw == HEADER:
             self.good_end = line.end
             return
@@ -176,9 +144,12 @@ class _Reader:
                 self.good_end = line.end
                 return
         self.is_stopped = True
+        self._doubt(1)
+        if len(line.raw) > MAX_LINE or (line.raw.startswith(b"1,") and is_whole_row(line.raw)):
+            self._leave_unread(line.raw)
         if HEADER.startswith(line.raw):
             return  # cut short; there is no row either, and that is the finding
-        if line.raw.startswith(b"1,") and _is_whole_row(line.raw):
+        if line.raw.startswith(b"1,") and is_whole_row(line.raw):
             self._find("The line with the column names is missing.", f"{_RESAVED} {_KEEP}", line=1)
         elif line.raw.strip(b"\0") == b"":
             self._find("The file holds NUL bytes only.", f"The medium lost its content. {_KEEP}", line=1)
@@ -189,7 +160,7 @@ class _Reader:
                 line=1,
             )
 
-    def _note_form(self, line: _Line) -> None:
+    def _note_form(self, line: Line) -> None:
         """Say once for each way in which the file's form is not the one it was written in."""
         raw = line.raw
         forms = {
@@ -227,7 +198,7 @@ class _Reader:
         self.last_time = found.last_time
         return True
 
-    def take_good(self, line: _Line) -> bool:
+    def take_good(self, line: Line) -> bool:
         """Take a row that follows the chain. False where it does not; nothing has changed then."""
         raw = line.raw
         if len(raw) > MAX_LINE or not (raw.endswith(b"\n") or self.seen_forms):
@@ -250,7 +221,7 @@ class _Reader:
         self._take_cells(cells, text, line)
         return True
 
-    def _take_cells(self, cells: list[str], text: str, line: _Line) -> None:
+    def _take_cells(self, cells: list[str], text: str, line: Line) -> None:
         """Take the event of a row whose place is known; find fault with form, time and content."""
         is_as_written = '"' not in text and line.raw[-1:] == b"\n" and line.raw[-2:] != b"\r\n"
         if not (is_as_written and self.separator == ",") and format_line(cells) != line.raw:
@@ -260,10 +231,13 @@ class _Reader:
             event = parse_row(cells, is_plain=is_plain)
         except RowError as error:
             self.is_numbered = False
+            self._doubt(self.highest)
+            self._leave_unread(line.raw)
             what = error.what[:1].upper() + error.what[1:]
             self._find(f"Row {cells[0]}: {what}.", _KEEP, line=line.number, column=error.column)
             return
         if cells[1] < self.last_time:
+            self._doubt(self.highest)
             self._find(
                 f"Row {cells[0]} is timed before the row above it.",
                 f"Likely cause: rows put together from two files. {_KEEP}",
@@ -273,13 +247,17 @@ class _Reader:
         self.last_time = cells[1]
         if self.is_numbered:
             self.events.append(event)
+        else:
+            self._leave_unread(line.raw)
         if self.highest == 1:
             self._check_start(event, line)
 
-    def _check_start(self, event: Event, line: _Line) -> None:
+    def _check_start(self, event: Event, line: Line) -> None:
         if not isinstance(event, Started):
+            self._doubt(1)
             self._find("Row 1 is not the start of a session.", _KEEP, line=line.number, column="kind")
         elif self.digest and event.ref != self.digest:
+            self._doubt(1)  # limits and meter, by which every row is judged, may be others
             self._find(
                 "Row 1 does not carry the digest of the session.toml beside it.",
                 f"Likely cause: session.toml was changed, or the two belong to different sessions. {_KEEP}",
@@ -287,29 +265,44 @@ class _Reader:
                 column="ref",
             )
 
-    def take_faulty(self, line: _Line, lines: Iterator[_Line]) -> None:
+    def take_faulty(self, line: Line, lines: Iterator[Line]) -> None:
         """Take the first line that is no good row, and what follows it."""
-        rest = [line, *_up_to(lines, MAX_LINE - len(line.raw))]
+        rest = [line, *up_to(lines, MAX_LINE - len(line.raw))]
         if self.is_torn(rest):
             self.torn = b"".join(item.raw for item in rest)
             return
-        for item in itertools.chain(rest, lines):
+        self._doubt(self.rows + 1)
+        after = itertools.chain(rest, lines)
+        for item in after:
             self.take_doubtful(item)
             if self.is_stopped:
+                self.pass_over(after)
                 return
 
-    def is_torn(self, rest: list[_Line]) -> bool:
+    def pass_over(self, lines: Iterator[Line]) -> None:
+        """Count what stands behind the place where the reading stopped."""
+        while self.unread.is_all and (line := next(lines, None)) is not None:
+            self._leave_unread(line.raw)
+
+    def _leave_unread(self, raw: bytes) -> None:
+        self.unread = self.unread.and_line(raw, self.separator)
+
+    def _doubt(self, row: int) -> None:
+        """From this row on, or from one before it, nothing is known to be as it was written."""
+        self.unproven_from = min(row, self.unproven_from or row)
+
+    def is_torn(self, rest: list[Line]) -> bool:
         """Whether what follows the good rows is what an interrupted save leaves."""
         return (
             not self.problems
             and self.rows > 0
             and sum(len(item.raw) for item in rest) <= MAX_LINE
-            and not any(_is_whole_row(item.raw) for item in rest)
+            and not any(is_whole_row(item.raw) for item in rest)
         )
 
     # --- rows behind the first fault ------------------------------------------------------
 
-    def take_doubtful(self, line: _Line) -> None:
+    def take_doubtful(self, line: Line) -> None:
         """Take a line of a file that is known not to be good; say what is wrong with it."""
         if len(line.raw) > MAX_LINE:
             is_blank = not line.raw.strip(b"\0")
@@ -318,6 +311,7 @@ class _Reader:
             )
             cause = "Likely cause: the medium lost this part. " if is_blank else ""
             self._find(what, f"{cause}Not read any further. {_KEEP}", line=line.number)
+            self._leave_unread(line.raw)
             self.is_stopped = True
             return
         text = line.raw.rstrip(b"\r\n")
@@ -344,23 +338,25 @@ class _Reader:
         else:
             self._take_numbered(cells, text.decode(), line)
 
-    def _lose_row(self, line: _Line, why: str, cause: str) -> None:
+    def _lose_row(self, line: Line, why: str, cause: str) -> None:
         """A line that cannot be read stands, as far as one can know, in the next row's place."""
         self._find(
             f"Row {self.highest + 1} cannot be read: {why}.",
             f"Likely cause: {cause}. {_KEEP}",
             line=line.number,
         )
+        self._leave_unread(line.raw)
         self.highest += 1
         self.link = None
         self.other_link = ""
         self.is_numbered = False
 
-    def _take_numbered(self, cells: list[str], text: str, line: _Line) -> None:
+    def _take_numbered(self, cells: list[str], text: str, line: Line) -> None:
         number = int(cells[0])
         if number <= self.highest:
-            self.is_numbered = False
             is_moved = any(first <= number <= last for first, last in self.gaps)
+            if is_moved:  # the other way round it stands in its place already, and the next row after it
+                self._leave_unread(line.raw)
             self._find(
                 f"Row {number} stands out of its place." if is_moved else f"Row {number} stands twice.",
                 f"Likely cause: {'rows swapped or sorted' if is_moved else 'a row copied'}. {_KEEP}",
@@ -378,7 +374,7 @@ class _Reader:
         self.link = cells[-1]
         self._take_cells(cells, text, line)
 
-    def _note_gap(self, first: int, last: int, line: _Line) -> None:
+    def _note_gap(self, first: int, last: int, line: Line) -> None:
         self.is_numbered = False
         self.gaps.append((first, last))  # no more of them than findings
         named = f"Row {first} is" if first == last else f"Rows {first} to {last} are"
@@ -389,7 +385,7 @@ class _Reader:
             column="row",
         )
 
-    def _check_link(self, cells: list[str], line: _Line) -> None:
+    def _check_link(self, cells: list[str], line: Line) -> None:
         assert self.link is not None  # the caller looked
         if chain.link(self.link, cells[:-1]) == cells[-1]:
             return

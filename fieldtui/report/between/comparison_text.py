@@ -9,6 +9,7 @@ from fieldtui.core.between.history import Seen
 from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.survey.position import State
 from fieldtui.desk.comparing import Compared
+from fieldtui.report.basis_words import rule_words
 from fieldtui.report.between.history_lines import (
     describe_source,
     describe_unread,
@@ -63,7 +64,7 @@ def _difference(difference: Difference) -> Iterator[str]:
         yield from indented_lines(f"old {_side(old)}")
         yield from indented_lines(f"new {_side(new)}")
     else:
-        yield from indented_lines(f"{_side(old)} -> {_side(new)}, limit {seen.limit}")
+        yield from indented_lines(f"{_side(old)} -> {_side(new)}, limit {_limit(seen)}")
         yield from indented_lines(describe_evidence(difference.evidence, seen.unit))
     yield from _remarks(difference)
 
@@ -86,7 +87,10 @@ def _remarks(difference: Difference) -> Iterator[str]:
     if old is None or new is None:
         return
     if difference.is_limit_changed:
-        yield from indented_lines(f"the limit changed from {old.limit} to {new.limit}")
+        yield from indented_lines(f"the limit changed from {_limit(old)} to {_limit(new)}")
+    elif old.limit.rule_words != new.limit.rule_words:
+        rules = [rule_words(seen.limit.rule) for seen in (old, new)]
+        yield from indented_lines(f"the decision rule changed from {rules[0]} to {rules[1]}")
     if difference.is_place_changed:
         places = [f"{seen.a or 'not given'} to {seen.b or 'not given'}" for seen in (old, new)]
         yield from indented_lines(f"the places are worded otherwise: {places[0]}; now {places[1]}")
@@ -94,6 +98,11 @@ def _remarks(difference: Difference) -> Iterator[str]:
         if seen.reading is not None and seen.reading.as_found is not None:
             value, verdict = seen.reading.as_found
             yield from indented_lines(f"{name}: as found {value} {verdict.value}")
+
+
+def _limit(seen: Seen) -> str:
+    """With its decision rule, and in the unit of the value beside it."""
+    return seen.limit.words(seen.reading.value.unit if seen.reading is not None else None)
 
 
 def _side(seen: Seen | None) -> str:

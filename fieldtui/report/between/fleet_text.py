@@ -76,28 +76,34 @@ def _part(title: str, listed: Sequence[Listed], most: int, tell: Callable[[Liste
 
 def _failed(each: Listed) -> str:
     counts = each.point.counts
-    limit = each.point.trend.last.seen.planned
+    limit = _limit(each)
     failed = f"failed in {counts.failed} of {counted(counts.surveys, 'survey')}"
     return f"{failed}, limit {limit}; {_values(each)}"
 
 
 def _near(each: Listed) -> str:
-    limit = each.point.trend.last.seen.planned
+    limit = _limit(each)
     return f"{format_figure(each.measure * 100)} % of {limit}; {_values(each)}"
 
 
 def _moving(each: Listed) -> str:
     trend = each.point.trend
-    unit = trend.last.seen.unit
+    unit = trend.last.reading.value.unit
     assert trend.band is not None  # the list holds no others
     sign = "-" if trend.band.line.slope < 0 else "+"
     figure = format_figure(abs(trend.band.line.slope) * YEAR / 10.0**unit.exponent)
-    limit = trend.last.seen.planned
+    limit = _limit(each)
     told = f"{sign}{figure} {unit.symbol} a year, {format_figure(each.measure * 100)} % of {limit}; "
     told += _values(each)
     if trend.forecast is not None:
         told += f"; LIMIT reached about {format_day(trend.forecast.reached)} if nothing changes"
     return told
+
+
+def _limit(each: Listed) -> str:
+    """With its decision rule, and in the unit of the last value too."""
+    last = each.point.trend.last
+    return last.seen.planned.words(last.reading.value.unit)
 
 
 def _values(each: Listed) -> str:

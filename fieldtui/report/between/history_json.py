@@ -18,6 +18,7 @@ from fieldtui.core.text import visible
 from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
 from fieldtui.desk.sources import Source
 from fieldtui.files.trail.rows import format_time
+from fieldtui.report.basis_words import rule_words
 
 Answer = dict[str, object]
 
@@ -110,6 +111,7 @@ def _seen(seen: Seen | None) -> Answer | None:
         "reason": visible(seen.reason),
         "limit": format_limit(seen.limit),
         "limit_status": seen.limit.status.value if seen.limit.judges else None,
+        "limit_rule": rule_words(seen.limit.rule) if seen.limit.judges else None,
         "value": reading.value.digits if reading is not None else None,
         "unit": reading.value.unit.value if reading is not None else seen.unit.value,
         "verdict": reading.verdict.value if reading is not None else None,

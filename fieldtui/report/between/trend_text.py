@@ -72,20 +72,20 @@ def _trend(trend: Trend) -> Iterator[str]:
     if first.reading.is_retest:
         before = f"; {counted(trend.left_out, 'survey')} before left out" if trend.left_out else ""
         yield from indented_lines(f"reworked {format_day(first.reading.when)}{before}")
-    limits = list(dict.fromkeys(str(sample.seen.planned) for sample in trend.samples))
+    unit = last.reading.value.unit  # of every number here, whatever the route or an earlier survey had
+    limits = list(dict.fromkeys(sample.seen.planned.words(unit) for sample in trend.samples))
     changed = f" (was {', '.join(limits[:-1])})" if len(limits) > 1 else ""
-    yield from indented_lines(f"last {describe_value(last.reading)}, limit {last.seen.planned}{changed}")
+    limit = last.seen.planned.words(unit)
+    yield from indented_lines(f"last {describe_value(last.reading)}, limit {limit}{changed}")
     yield from indented_lines(_slopes(trend))
     if coming := trend.next_survey():
         when, expected = coming
-        yield from indented_lines(
-            f"next survey about {format_day(when)}: {_interval(expected, last.seen.unit)}"
-        )
+        yield from indented_lines(f"next survey about {format_day(when)}: {_interval(expected, unit)}")
     yield from indented_lines(_forecast(trend))
 
 
 def _slopes(trend: Trend) -> str:
-    unit = trend.last.seen.unit
+    unit = trend.last.reading.value.unit
     if trend.line is None or trend.median_line is None:
         return "no slope"
     middle = _figure(trend.median_line.slope * _YEAR, unit, signed=True)
@@ -100,8 +100,9 @@ def _forecast(trend: Trend) -> str:
     if trend.forecast is None:
         return f"no date: {trend.withheld.value if trend.withheld is not None else 'nothing known'}"
     forecast = trend.forecast
+    bound = forecast.bound.in_both(trend.last.reading.value.unit)
     return (
-        f"LIMIT {forecast.bound} reached about {format_day(forecast.reached)}; one reading may be past it "
+        f"LIMIT {bound} reached about {format_day(forecast.reached)}; one reading may be past it "
         f"from {format_day(forecast.earliest)} on (at {_AT})"
     )
 

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from fieldtui.report.capture.sheet import DEFERENCE, EXCEPTIONS, HOW_NUMBERS_HOLD, CaptureSheet
+from fieldtui.report.capture.sheet import (
+    CONDUCTOR_TEMPERATURE,
+    DEFERENCE,
+    EXCEPTIONS,
+    HOW_NUMBERS_HOLD,
+    CaptureSheet,
+)
 from fieldtui.report.templates import render_page
 
 _RULED = 18  # empty lines for what is not as planned
@@ -18,6 +24,7 @@ def format_capture_html(sheet: CaptureSheet) -> str:
         standard=sheet.meter.check_standard if sheet.meter is not None else None,
         lines=[(type(line).__name__, line) for line in sheet.lines],
         exceptions=[(word, what, sheet.tables.reasons.of(word)) for word, what in EXCEPTIONS],
+        conductor=f"{CONDUCTOR_TEMPERATURE} °C" if sheet.route.wants_temperature else "",
         numbers=HOW_NUMBERS_HOLD,
         deference=DEFERENCE,
         ruled=_RULED,

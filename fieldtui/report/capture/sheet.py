@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.plan.route import Point, Route
 from fieldtui.core.plan.tables import Instrument, Tables
 from fieldtui.core.survey.memory import MemoryRun, begin_run
@@ -45,6 +46,24 @@ class ReadingLine:
     part: int
     parts: int
 
+    @property
+    def limits(self) -> str:
+        """The limit, the one after rework, and the decision rules that belong to them."""
+        point = self.point
+        rework = f"; after rework {point.retest.words(point.unit)}" if point.retest is not None else ""
+        at_20 = "; judged at 20 °C" if point.correct_to_20 and point.limit.judges else ""
+        return f"{point.limit.words(point.unit)}{rework}{at_20}"
+
+    @property
+    def verdicts(self) -> tuple[str, ...]:
+        """What there is to tick; nothing where the value is only recorded."""
+        judging = [
+            limit for limit in (self.point.limit, self.point.retest) if limit is not None and limit.judges
+        ]
+        if any(limit.rule.kind is RuleKind.FOUR_STATES for limit in judging):
+            return ("pass", "cond. pass", "cond. fail", "fail")
+        return ("pass", "fail") if self.point.limit.judges else ()
+
 
 Line = SectionLine | RunLine | CheckLine | ReadingLine
 
@@ -67,6 +86,8 @@ class CaptureSheet:
         """Memory runs; 0 where no memory numbers are printed."""
         return sum(isinstance(line, RunLine) for line in self.lines)
 
+
+CONDUCTOR_TEMPERATURE = "Conductor temperature"  # of what is judged at 20 °C
 
 HOW_NUMBERS_HOLD = (
     "The printed numbers hold while every line gets its reading. After a skip, a redo or a void write the "

@@ -6,6 +6,7 @@ from textwrap import wrap
 
 from fieldtui.core.text import visible
 from fieldtui.report.capture.sheet import (
+    CONDUCTOR_TEMPERATURE,
     DEFERENCE,
     EXCEPTIONS,
     HOW_NUMBERS_HOLD,
@@ -19,6 +20,7 @@ from fieldtui.report.capture.sheet import (
 
 WIDTH = 80
 _RULED = 16  # empty lines for what is not as planned
+_TICKS = 2  # boxes for verdicts that have room on the line of the value
 _INDENT = " " * 11
 
 
@@ -39,8 +41,10 @@ def _head(sheet: CaptureSheet) -> list[str]:
         f"Meter      {named}",
         f"Job        {'_' * 30}   Date       {'_' * 24}",
         f"Prober     {'_' * 30}   Recorder   {'_' * 24}",
-        f"Ambient    {'_' * 10} C",
+        f"Ambient    {'_' * 10} °C",
     ]
+    if route.wants_temperature:
+        lines[-1] += f"   {CONDUCTOR_TEMPERATURE} {'_' * 10} °C"
     standard = meter.check_standard if meter is not None else None
     if standard is not None:
         lines.append(f"Check standard {standard.value} within {standard.tolerance}")
@@ -67,16 +71,20 @@ def _reading(line: ReadingLine) -> list[str]:
     point = line.point
     part = f"  reading {line.part} of {line.parts}" if line.parts > 1 else ""
     memory = "" if line.memory is None else str(line.memory)
-    verdict = "pass [ ]  fail [ ]" if point.limit.judges else "record only"
-    room = f"{_INDENT}[__________________] {point.keyed_in:<4}{verdict:<19}other no. [_____] [_____]"
-    lines = ["", f"{line.record:>4}  {memory:>4}  {point.id}{part}", room]
+    ticks = [f"{word} [ ]" for word in line.verdicts]
+    verdict = "  ".join(ticks) or "record only"
+    is_long = len(ticks) > _TICKS
+    beside = "" if is_long else verdict
+    room = [f"{_INDENT}[__________________] {point.keyed_in:<4}{beside:<19}other no. [_____] [_____]"]
+    room += [f"{_INDENT}{verdict}"] if is_long else []
+    head = ["", f"{line.record:>4}  {memory:>4}  {point.id}{part}"]
     if line.part > 1:
-        return lines
+        return [*head, *room]
     texts = [
         point.title,
         point.where,
         f"A: {point.a}   B: {point.b}" if point.a or point.b else "",
-        f"limit {point.limit}" + (f"; after rework {point.retest}" if point.retest is not None else ""),
+        f"limit {line.limits}",
         f"condition: {point.condition}" if point.condition else "",
         f"prepare: {point.prepare}" if point.prepare else "",
         f"restore: {point.restore}" if point.restore else "",
@@ -88,7 +96,7 @@ def _reading(line: ReadingLine) -> list[str]:
         if text
         for piece in wrap(text, WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT)
     ]
-    return [lines[0], lines[1], *told, room]
+    return [*head, *told, *room]
 
 
 def _exceptions(sheet: CaptureSheet) -> list[str]:

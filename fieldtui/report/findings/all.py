@@ -7,14 +7,18 @@ according to the crew.
 
 from __future__ import annotations
 
+from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.reading import ReadSession, seal_problems
 from fieldtui.errors import Problem
 from fieldtui.report.findings.closing import find_in_doubt, find_left_undone
 from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.from_paper import find_on_sheet
+from fieldtui.report.findings.meter import find_in_meters
 from fieldtui.report.findings.papers import find_in_papers
 from fieldtui.report.findings.points import find_in_brief, find_in_points
 from fieldtui.report.findings.trail import find_in_rows
 from fieldtui.report.rhythm import LONG_GAP, find_pace
+from fieldtui.report.unproven import find_torn, find_unproven
 
 __all__ = ["LONG_GAP", "Finding", "Kind", "find_exceptions"]
 
@@ -24,6 +28,8 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
     found = [
         *_find_in_form(session),
         *find_in_brief(session.survey),
+        *find_in_meters(session.survey),
+        *find_on_sheet(session),
         *find_in_points(session.survey),
         *find_in_papers(session.facts, session.survey),
         *find_in_rows(session.facts, session.events, LONG_GAP),
@@ -40,18 +46,7 @@ def _find_in_form(session: ReadSession) -> list[Finding]:
     """Chain, order and form of the trail; what its rows say is found by going through them."""
     of_form = session.problems[: len(session.problems) - len(session.survey.problems)]
     found = [_of_problem(problem) for problem in (*of_form, *seal_problems(session))]
-    if session.torn:
-        found.append(
-            Finding(
-                Kind.TORN,
-                f"after row {session.rows} stand {counted(len(session.torn), 'byte')} "
-                "of a row that is not finished",
-                where=f"end of {session.folder.name}",
-                remedy="another program is saving it at this moment, or a save was cut off; "
-                "no row that was shown as recorded is missing",
-            )
-        )
-    return found
+    return [*find_unproven(session), *found, *find_torn(session)]
 
 
 def _of_problem(problem: Problem) -> Finding:
@@ -62,12 +57,12 @@ def _find_at_end(session: ReadSession) -> list[Finding]:
     """What the last row leaves unsaid."""
     survey = session.survey
     found = []
-    if survey.runs and survey.readings_unchecked:
+    unchecked = _unchecked(survey) if survey.runs and survey.readings_unchecked else 0
+    if unchecked:
         found.append(
             Finding(
                 Kind.NUMBER,
-                f"{counted(survey.readings_unchecked, 'reading')} since the memory numbers were last known "
-                "to agree",
+                f"{counted(unchecked, 'reading')} since the memory numbers were last known to agree",
                 where=place(row=session.rows),
                 remedy="hold the meter's memory list against the record",
             )
@@ -90,3 +85,12 @@ def _find_at_end(session: ReadSession) -> list[Finding]:
             )
         )
     return found
+
+
+def _unchecked(survey: Survey) -> int:
+    """Readings since the memory numbers were known to agree; a run held against its list knows them."""
+    return sum(
+        record.run not in survey.reconciled
+        for record in survey.records.values()
+        if record.record >= survey.first_unchecked
+    )

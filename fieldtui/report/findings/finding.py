@@ -46,6 +46,7 @@ class Kind(Enum):
     REDO = "taken again"
     REWORK = "rework"
     AMENDED = "corrected"
+    UNDECIDED = "undecided"  # which entry of the meter's list belongs to which reading
     HELD_TWICE = "number held twice"  # one memory number, several records
     MOVED = "numbers moved"  # memory numbers of the record or of what was to come
     ANOTHER_METER = "another meter"  # in the middle of the session

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt, short_takes
@@ -140,9 +140,9 @@ def _find_in_paths(survey: Survey) -> Iterator[Finding]:
         told = f"{describe_path(result)}; paper {paper}" if paper else describe_path(result)
         what = f"path {path.id}, {path.title}: {told}"
         if result.verdict is None:
-            yield Finding(Kind.UNSETTLED, what, where=_some(list(result.missing)))
+            yield Finding(Kind.UNSETTLED, what, where=some_points(list(result.missing)))
         elif result.verdict.is_failed:
-            yield Finding(Kind.FAILED, what, where=_some(list(path.points)))
+            yield Finding(Kind.FAILED, what, where=some_points(list(path.points)))
 
 
 def _has_turned(found: Result, left: Result) -> bool:
@@ -164,7 +164,7 @@ def describe_result(point: Point, result: Result, celsius: Decimal | None) -> st
     limit = limit_for(point, retest=result.last.retest)
     judged = judged_value(point, result.value, celsius)
     at_20 = f" ({judged.value} at 20 °C)" if judged.is_corrected else ""
-    return f"{result.value}{at_20}, {result.verdict.value} against {limit}"
+    return f"{result.value}{at_20}, {result.verdict.value} against {limit.words(result.value.unit)}"
 
 
 def _where(point: Point, result: Result) -> str:
@@ -178,7 +178,7 @@ def _find_unverified(survey: Survey) -> Iterator[Finding]:
         yield Finding(
             Kind.UNVERIFIED,
             f"{name} is from memory and judged readings of {counted(len(points), 'point')}",
-            where=_some(points),
+            where=some_points(points),
             remedy="look the figure up in its source, or put the approved figure in its place",
         )
 
@@ -205,7 +205,8 @@ def _limits_used(survey: Survey, point: Point) -> Iterable[Limit]:
     return [limit for limit in used if not limit.record_only]
 
 
-def _some(points: list[str]) -> str:
+def some_points(points: Sequence[str]) -> str:
+    """``point SW-07``, or ``points SW-07, SW-09`` and how many more."""
     more = len(points) - _NAMED
     tail = f" and {more} more" if more > 0 else ""
     return f"point{'s' if len(points) > 1 else ''} {', '.join(points[:_NAMED])}{tail}"

@@ -13,13 +13,14 @@ from fieldtui.core.account.bracket import InDoubt, is_in_doubt, readings_in_doub
 from fieldtui.core.account.closing import asked_words
 from fieldtui.core.account.paths import PathResult, judge_paths
 from fieldtui.core.between.trend import Sample
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.meters import meter_of, meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing
 from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.earlier import NO_EARLIER
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.report.basis_words import STATUSES, basis_lines, probability_words, rule_words, two_figures
 from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import Line
@@ -73,7 +74,7 @@ def tell_point(
     return PointStory(
         point=point,
         state=standing.state,
-        stands=tuple(_stands(survey, point, standing, beside.doubts)),
+        stands=tuple(_stands(session, point, standing, beside.doubts)),
         rests=tuple(_rests(survey, point, standing)),
         paths=tuple(_paths(survey, point_id, beside.paths)),
         happened=tuple(map(_happening, touches)),
@@ -86,11 +87,16 @@ def tell_point(
 # --- how it stands ---------------------------------------------------------------------------
 
 
-def _stands(survey: Survey, point: Point, standing: Standing, doubts: Sequence[InDoubt]) -> Iterator[Line]:
+def _stands(
+    session: ReadSession, point: Point, standing: Standing, doubts: Sequence[InDoubt]
+) -> Iterator[Line]:
+    survey = session.survey
     yield "state", standing.state.value + (f": {standing.reason}" if standing.reason else "")
     numbers = {doubt.record for doubt in doubts}
     for label, result in (("as found", standing.as_found), ("as left", standing.as_left)):
         yield label, _result(survey, result, numbers) if result is not None else "no complete take that holds"
+    if point.id in unproven_points(session):
+        yield "UNPROVEN", f"its trail proves nothing from row {session.unproven_from} on"
     if standing.asked_again and standing.as_left is not None:
         yield "TO DO", asked_words(survey, point.id)
     if standing.attempts:
@@ -104,8 +110,16 @@ def _stands(survey: Survey, point: Point, standing: Standing, doubts: Sequence[I
     for why, records in whys.items():
         yield "IN DOUBT", f"record {', '.join(records)}: {why}"
     if point.restore:
-        row = survey.ending.restored.get(point.id)
-        yield "restored", f"row {row}" if row is not None else f"NOT YET: {point.restore}"
+        yield "restored", _restored(session, point)
+
+
+def _restored(session: ReadSession, point: Point) -> str:
+    """In which row; of a sheet keyed from paper nobody knows, until a row says so."""
+    row = session.survey.ending.restored.get(point.id)
+    if row is not None:
+        return f"row {row}"
+    is_paper = bool(session.facts.transcribed_from)
+    return f"not in this record, see the paper: {point.restore}" if is_paper else f"NOT YET: {point.restore}"
 
 
 def _result(survey: Survey, result: Result, doubts: Container[int]) -> str:
@@ -130,7 +144,7 @@ def _rests(survey: Survey, point: Point, standing: Standing) -> Iterator[tuple[s
 def _basis(survey: Survey, point: Point, result: Result) -> tuple[Line, ...]:
     basis = basis_of(point, result, survey.conditions)
     meter = ("meter", meter_words(meter_of(survey.meters, result.last)))
-    return (("limit", str(basis.limit)), *basis_lines(point, basis), meter)
+    return (("limit", basis.limit.words(result.value.unit)), *basis_lines(point, basis), meter)
 
 
 # --- paths -----------------------------------------------------------------------------------
@@ -141,7 +155,8 @@ def _paths(survey: Survey, point_id: str, results: Sequence[PathResult]) -> Iter
         path = result.path
         if point_id not in path.points:
             continue
-        yield path.id, f"{path.title or 'path in series'}: {_limit(path.limit)}"
+        limit = _limit(path.limit, result.value.unit if result.value is not None else None)
+        yield path.id, f"{path.title or 'path in series'}: {limit}"
         yield "in series", " + ".join(f"{point} {_value(survey, point)}" for point in path.points)
         if result.value is None or result.verdict is None:
             yield "sum", f"none yet: no value at {', '.join(result.missing)}"
@@ -179,10 +194,10 @@ def _happening(touch: Touch) -> Happening:
 def _definition(session: ReadSession, point: Point) -> Iterator[Line]:
     yield "section", session.facts.route.section_title(point.section) or _NOT_GIVEN
     yield from _given(("where", point.where), ("A", point.a), ("B", point.b))
-    yield "limit", _limit(point.limit)
+    yield "limit", _limit(point.limit, point.unit)
     yield from _criterion(session, point.limit)
     if point.retest is not None and point.retest != point.limit:
-        yield "after rework", _limit(point.retest)
+        yield "after rework", _limit(point.retest, point.unit)
         yield from _criterion(session, point.retest)
     if point.expected is not None:
         yield "expected", f"{point.expected.low} to {point.expected.high}"
@@ -208,8 +223,10 @@ def _given(*lines: Line) -> Iterator[Line]:
     return (line for line in lines if line[1])
 
 
-def _limit(limit: Limit) -> str:
-    return f"{limit}; {rule_words(limit.rule)}" if limit.judges else str(limit)
+def _limit(limit: Limit, unit: Unit | None = None) -> str:
+    """With its decision rule, the usual one too."""
+    words = limit.words(unit)
+    return f"{words}; {rule_words(limit.rule)}" if limit.judges and not limit.rule_words else words
 
 
 def _criterion(session: ReadSession, limit: Limit) -> Iterator[Line]:
@@ -229,7 +246,8 @@ def _criterion(session: ReadSession, limit: Limit) -> Iterator[Line]:
 def _before(sample: Sample) -> Line:
     reading = sample.reading
     doubt = " IN DOUBT" if reading.is_in_doubt else ""
-    words = f"{reading.value}, {reading.verdict.value}{doubt} against {sample.seen.limit}"
+    limit = sample.seen.limit.words(reading.value.unit)
+    words = f"{reading.value}, {reading.verdict.value}{doubt} against {limit}"
     if reading.as_found is not None:
         value, verdict = reading.as_found
         words += f"; as found {value}, {verdict.value}"

@@ -16,11 +16,13 @@ from fieldtui.core.survey.meters import meter_words
 from fieldtui.core.survey.standing import Result
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.judging import lacks_accuracy
+from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import STATUSES, rule_words, two_figures
 from fieldtui.report.findings.finding import Finding, Kind, counted
 from fieldtui.report.tables.points import day_of
 from fieldtui.report.tables.table import Row, Table, columns, limit_words, lines
 from fieldtui.report.told import accuracy_words
+from fieldtui.report.unproven import unproven_words
 
 # What shakes the record as a whole stands on the front page.
 _FRONT = frozenset(
@@ -32,7 +34,11 @@ _FRONT = frozenset(
         Kind.VERDICT,
         Kind.OVERRIDE,
         Kind.BRIEF,
+        Kind.NO_METER,
+        Kind.CALIBRATION,
         Kind.METER,
+        Kind.SIMPLE,
+        Kind.COARSE,
         Kind.SIGNATURE,
         Kind.NOT_CLOSED,
     }
@@ -198,10 +204,12 @@ def signature_lines(survey: Survey) -> list[tuple[str, str, str, str, str]]:
     return lines
 
 
-def summary_words(survey: Survey, findings: Sequence[Finding]) -> str:
-    """The survey in one sentence, and in another whether it is complete."""
+def summary_words(session: ReadSession, findings: Sequence[Finding]) -> str:
+    """The survey in one sentence, in another whether it is complete, and in a third what is unproven."""
+    survey, unproven = session.survey, unproven_words(session)
     points = f"{survey.settled} of {counted(len(survey.points), 'point')} settled"
     readings = counted(len(survey.records), "reading")
     words = completeness(survey)
     whole = f"{words[0].upper()}{words[1:]}"
-    return f"{points}, {readings}, {counted(len(findings), 'exception')}. {whole}."
+    said = f"{points}, {readings}, {counted(len(findings), 'exception')}. {whole}."
+    return f"{said} {unproven}." if unproven else said

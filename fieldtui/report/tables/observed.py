@@ -5,9 +5,10 @@ from __future__ import annotations
 from decimal import Decimal
 
 from fieldtui.core.account.repeatability import repeatability
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.plan.conductors import ALPHA_20, metal_of
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.trail.events import StandardRead
+from fieldtui.core.trail.events import STANDARD_ITEM, Briefed, Event, StandardRead
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import two_digits, two_figures
 from fieldtui.report.findings.finding import counted
@@ -21,7 +22,7 @@ def observed_lines(session: ReadSession) -> list[str]:
 def _standard(session: ReadSession) -> str:
     """How far the check standard was read from its value; the first meter's where there were several."""
     standard = session.facts.instrument.check_standard
-    read = [event.reading for event in session.events if isinstance(event, StandardRead)]
+    read = [reading for event in session.events if (reading := _standard_in(event)) is not None]
     if standard is None or len(session.survey.meters) > 1:
         return "Check standard: see the readings of it in the trail."
     if not read:
@@ -32,6 +33,17 @@ def _standard(session: ReadSession) -> str:
         f"Check standard: read {counted(len(read), 'time')}, at most {two_figures(away, unit)} from its "
         f"{standard.value}; {standard.tolerance} is allowed."
     )
+
+
+def _standard_in(event: Event) -> Resistance | None:
+    """What the meter read on its check standard: in a row of its own, or in the brief."""
+    match event:
+        case StandardRead():
+            return event.reading
+        case Briefed(ref=item) if item == STANDARD_ITEM:
+            return event.reading
+        case _:
+            return None
 
 
 def _repeatability(survey: Survey) -> str:

@@ -14,12 +14,13 @@ from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record, Result, Standing
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.temperature import judged_value, lacks_temperature
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.charts.data import limit_of
 from fieldtui.report.tables.table import Cell, Row, Table, chunked, columns, limit_words, lines
 from fieldtui.report.told import let_stand_words, memory_words, meter_named, prober_of, remarks_on, rests_on
 
+UNPROVEN = "UNPROVEN"  # not known to be as it was written: the trail is broken before it
 CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
 
 _POINTS = columns(
@@ -40,19 +41,24 @@ _LOUD = frozenset({State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE})
 # --- points ----------------------------------------------------------------------------------
 
 
-def point_tables(survey: Survey) -> Iterator[Table]:
+def point_tables(session: ReadSession) -> Iterator[Table]:
     """Every point in walking order, a table for each stretch of a section."""
+    survey, unproven = session.survey, unproven_points(session)
     titles = {section.id: section.title for section in survey.route.sections}
     doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
     rows = (
-        (survey.points[point_id].section, _point(survey, point_id, doubts)) for point_id in survey.order.ids
+        (
+            survey.points[point_id].section,
+            _point(survey, point_id, doubts, is_unproven=point_id in unproven),
+        )
+        for point_id in survey.order.ids
     )
     for section, gathered in chunked(rows, CHUNK):
         title = titles.get(section, "")
         yield Table(f"{title} ({section})" if title else section or "No section", _POINTS, gathered)
 
 
-def _point(survey: Survey, point_id: str, doubts: Mapping[int, str]) -> Row:
+def _point(survey: Survey, point_id: str, doubts: Mapping[int, str], *, is_unproven: bool) -> Row:
     point, standing = survey.points[point_id], survey.standings[point_id]
     found, left = standing.as_found, standing.as_left
     is_left_in_doubt = is_in_doubt(left, doubts)
@@ -65,12 +71,13 @@ def _point(survey: Survey, point_id: str, doubts: Mapping[int, str]) -> Row:
             _left(survey, point, left),
             lines(
                 left.verdict.value if left is not None else "none",
+                UNPROVEN if is_unproven else "",
                 "IN DOUBT" if is_left_in_doubt else "",
                 let_stand_words(survey, left),
             ),
             _state(standing),
         ),
-        is_loud=standing.state in _LOUD or is_left_in_doubt,
+        is_loud=standing.state in _LOUD or is_left_in_doubt or is_unproven,
     )
 
 
@@ -79,12 +86,15 @@ def _places(point: Point) -> str:
 
 
 def _limit(point: Point, standing: Standing, celsius: Decimal | None) -> Cell:
-    limit = limit_of(point, standing)
+    limit, left = limit_of(point, standing), standing.as_left
+    unit = left.value.unit if left is not None else point.unit
+    first = lines(limit_words(point.limit, unit), point.limit.rule_words) if limit is not point.limit else ()
     return lines(
-        limit_words(limit),
+        limit_words(limit, unit),
+        limit.rule_words,
         limit.criterion,
         _MARKS.get(limit.status, "") if limit.judges else "",
-        f"at first {limit_words(point.limit)}" if limit is not point.limit else "",
+        f"at first {', '.join(first)}" if first else "",
         "judged as measured, no temperature taken" if lacks_temperature(point, celsius) else "",
     )
 
@@ -138,27 +148,34 @@ def _state(standing: Standing) -> Cell:
 # --- paths -------------------------------------------------------------------------------------
 
 
-def path_table(survey: Survey) -> Table | None:
+def path_table(session: ReadSession) -> Table | None:
     """Paths of points in series with the sum of what was left; None where the route has none."""
-    results = judge_paths(survey)
-    return Table("Paths", _PATHS, [_path(result) for result in results]) if results else None
+    results, unproven = judge_paths(session.survey), unproven_points(session)
+    rows = [_path(each, is_unproven=not unproven.isdisjoint(each.path.points)) for each in results]
+    return Table("Paths", _PATHS, rows) if rows else None
 
 
-def _path(result: PathResult) -> Row:
+def _path(result: PathResult, *, is_unproven: bool) -> Row:
     path, verdict = result.path, result.verdict
     return Row(
         (
             (path.id,),
             lines(path.title),
             (" + ".join(path.points),),
-            lines(limit_words(path.limit), path.limit.criterion, _MARKS.get(path.limit.status, "")),
+            lines(
+                limit_words(path.limit, result.value.unit if result.value is not None else None),
+                path.limit.rule_words,
+                path.limit.criterion,
+                _MARKS.get(path.limit.status, ""),
+            ),
             _sum(result),
             lines(
                 verdict.value if verdict is not None else State.OPEN.value,
+                UNPROVEN if is_unproven else "",
                 "IN DOUBT" if result.is_in_doubt else "",
             ),
         ),
-        is_loud=verdict is None or verdict.is_failed or result.is_in_doubt,
+        is_loud=verdict is None or verdict.is_failed or result.is_in_doubt or is_unproven,
     )
 
 
@@ -178,10 +195,13 @@ def _sum(result: PathResult) -> Cell:
 
 def reading_tables(session: ReadSession) -> Iterator[Table]:
     """Every reading in the order taken, void ones too, a table for each day (UTC)."""
-    survey = session.survey
+    survey, unproven = session.survey, unproven_records(session)
     doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(survey)}
     rows = (
-        (day_of(record.time), _reading(session, record, doubts.get(number, "")))
+        (
+            day_of(record.time),
+            _reading(session, record, doubts.get(number, ""), is_unproven=number in unproven),
+        )
         for number, record in survey.records.items()
     )
     for day, gathered in chunked(rows, CHUNK):
@@ -189,7 +209,7 @@ def reading_tables(session: ReadSession) -> Iterator[Table]:
         yield Table(f"Records {first} to {last}, {day} (UTC)", _READINGS, gathered)
 
 
-def _reading(session: ReadSession, record: Record, doubt: str) -> Row:
+def _reading(session: ReadSession, record: Record, doubt: str, *, is_unproven: bool) -> Row:
     survey = session.survey
     verdict = record.verdict.value if record.is_valid else "VOID"
     return Row(
@@ -199,7 +219,7 @@ def _reading(session: ReadSession, record: Record, doubt: str) -> Row:
             (record.point,),
             (str(record.reading),),
             (record.said.value,),
-            lines(verdict, "IN DOUBT" if doubt else ""),
+            lines(verdict, UNPROVEN if is_unproven else "", "IN DOUBT" if doubt else ""),
             lines(memory_words(record.run, record.number)),
             (
                 *rests_on(survey, record),
@@ -208,7 +228,7 @@ def _reading(session: ReadSession, record: Record, doubt: str) -> Row:
             ),
             lines(record.by, f"probed: {prober_of(session, record)}"),
         ),
-        is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt),
+        is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt) or is_unproven,
     )
 
 

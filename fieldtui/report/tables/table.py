@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.plan.route import Limit
 
 Cell = tuple[str, ...]  # the lines of one cell, none for an empty one
@@ -59,6 +60,6 @@ def chunked(rows: Iterable[tuple[str, Row]], size: int) -> Iterator[tuple[str, l
         yield heading, gathered
 
 
-def limit_words(limit: Limit) -> str:
-    """The limit as printed: ``≤ 3.0 mΩ``; a strict one keeps its ``<``."""
-    return limit.figures.replace("<=", "≤").replace(">=", "≥")
+def limit_words(limit: Limit, unit: Unit | None = None) -> str:
+    """The limit as printed: ``≤ 3.0 mΩ``, in ``unit`` too; a strict one keeps its ``<``."""
+    return limit.figures_in(unit).replace("<=", "≤").replace(">=", "≥")

@@ -25,5 +25,5 @@ class AmendDialog(FormDialog):
         asked = f"it says {record.reading}; it should say ({keyed_unit(point)})"
         super().__init__(
             f"Correct record {record.record}",
-            [Question(asked, trouble, is_signed=is_voltage)],
+            [Question(asked, trouble, is_value=True, is_signed=is_voltage)],
         )

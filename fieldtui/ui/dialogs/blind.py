@@ -18,7 +18,11 @@ from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.word_line import WordLine
 
 _LAST = 8  # entries shown of those keyed so far
-_NUMBERED = re.compile(r"([0-9]+) +(-|[.RLKMrkmuµ]?[0-9].*)")  # memory number and value, as on the walk
+# Memory number and value, as on the walk.
+_NUMBERED = re.compile(r"([0-9]+) +(-|[.xX]|[oO][lL]|[.RLKMrkmuµ]?[0-9].*)")
+_ERASED = "-"
+_NO_VALUE = ("x", "ol", ".")  # over range or the like was filed; the point alone is on a numeric keypad
+_STATES = "-: erased. x, OL, or . alone: an entry without a value."
 
 
 class ListDialog(Dialog[bool]):
@@ -27,7 +31,7 @@ class ListDialog(Dialog[bool]):
     def __init__(self, heading: str, hint: str, unit: Unit) -> None:
         super().__init__(heading, hint)
         self._unit = unit
-        self._line = WordLine(is_active=True)
+        self._line = WordLine(is_value=True, is_active=True)
 
     def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
         self._ask()
@@ -38,6 +42,8 @@ class ListDialog(Dialog[bool]):
     def key_pressed(self, event: Key) -> None:
         if event.key == "enter":
             self._enter(self._line.text.strip())
+        elif event.key == "f1":  # the page behind names it in its footer
+            self.say("Every key of this list stands below.", "bold")
         else:
             self._line.press(event)
 
@@ -54,18 +60,23 @@ class BlindDialog(ListDialog):
     """Asks ``number 7: value?``; what is keyed goes into ``keyed``, also where it is left with Escape.
 
     Where the list begins with another number than expected, the first line keyed says so: ``17 1.38``.
+    The list ends with ``last``, the highest number that the memory has, None where that is not known.
     """
 
-    def __init__(self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry]) -> None:
+    def __init__(
+        self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry], *, last: int | None = None
+    ) -> None:
         super().__init__(
             f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
-            "-: erased. Up or *: take the last back. Enter on the empty line: it ends. Esc or /: later.\n"
+            f"{_STATES} Up or *: take the last back.\n"
+            "Enter on the empty line: it ends. Esc or /: later.\n"
             "Where the list begins with another number, key it before the first value: 17 1.38",
             unit,
         )
         self._run = run
         self._first = first
         self._keyed = keyed
+        self._last = last
 
     def compose_body(self) -> Iterable[Widget]:
         yield Static(id="blind-keyed")
@@ -90,6 +101,9 @@ class BlindDialog(ListDialog):
         try:
             if not self._keyed and (numbered := _NUMBERED.fullmatch(text)):
                 first, text = parse_memory_number(numbered[1]), numbered[2]
+            if self._last is not None and first + len(self._keyed) > self._last:
+                self.say(f"This memory ends with number {self._last}: Enter on the empty line ends the list")
+                return
             entry = _weighed(text, self._run, first + len(self._keyed), self._unit)
         except BadInputError as error:
             self.say(error.what)
@@ -107,7 +121,10 @@ class BlindDialog(ListDialog):
         self.say("")
         last = [f"number {entry.number}: {_as_shown(entry)}" for entry in self._keyed[-_LAST:]]
         self.query_one("#blind-keyed", Static).update(Content("\n").join(map(shown, last)))
-        self.query_one("#blind-asked", Static).update(Content.styled(f"number {self._next}: value?", "bold"))
+        is_over = self._last is not None and self._next > self._last
+        asked = f"number {self._last} was the last: Enter ends the list" if is_over else ""
+        words = Content.styled(asked or f"number {self._next}: value?", "bold")
+        self.query_one("#blind-asked", Static).update(words)
 
 
 class BlindAgainDialog(ListDialog):
@@ -130,7 +147,7 @@ class BlindAgainDialog(ListDialog):
         super().__init__(
             f"Look at these lines of run {run} again on the meter, in {unit.symbol} unless keyed otherwise",
             "They differ from the record. A value counts once it is keyed twice alike.\n"
-            "-: erased. Esc or /: later.",
+            f"{_STATES} Esc or /: later.",
             unit,
         )
         self._keyed = keyed
@@ -149,7 +166,7 @@ class BlindAgainDialog(ListDialog):
         place = self._places[0]
         before = self._keyed[place]
         if not text:
-            self.say("key what the meter shows, - where the entry is erased")
+            self.say("key what the meter shows, - where the entry is erased, x where it shows no value")
             return
         try:
             entry = _weighed(text, before.run, before.number, self._unit)
@@ -158,7 +175,7 @@ class BlindAgainDialog(ListDialog):
             return
         self._keyed[place] = entry
         self._line.text = ""
-        if not _is_alike(entry, before):
+        if not is_alike(entry, before):
             self._ask()
             self.say("not what was keyed before: read it on the meter and key it once more")
             return
@@ -182,20 +199,26 @@ def _weighed(text: str, run: int | None, number: int | None, unit: Unit) -> Memo
     Raises:
         BadInputError: it is no value.
     """
-    is_erased = text == "-"
-    return MemoryEntry(run, number, None if is_erased else weigh_value(text, unit), is_erased)
+    is_erased = text == _ERASED
+    has_value = not is_erased and text.casefold() not in _NO_VALUE
+    return MemoryEntry(run, number, weigh_value(text, unit) if has_value else None, is_erased)
 
 
-def _is_alike(one: MemoryEntry, other: MemoryEntry) -> bool:
+def is_alike(one: MemoryEntry, other: MemoryEntry) -> bool:
+    """Whether two lines say the same of an entry."""
     if one.reading is None or other.reading is None:
-        return one.reading is other.reading
+        return (one.reading, one.erased) == (other.reading, other.erased)
     return one.reading.ohms == other.reading.ohms
 
 
 def _as_keyed(entry: MemoryEntry) -> str:
     reading = entry.reading
-    return "-" if reading is None else f"{reading.digits} {reading.unit.value}"
+    if reading is None:
+        return _ERASED if entry.erased else _NO_VALUE[0]
+    return f"{reading.digits} {reading.unit.value}"
 
 
 def _as_shown(entry: MemoryEntry) -> str:
-    return "erased" if entry.reading is None else str(entry.reading)
+    if entry.reading is None:
+        return "erased" if entry.erased else "no value"
+    return str(entry.reading)

@@ -24,6 +24,7 @@ from fieldtui.ui.widgets.word_line import WordLine
 
 T = TypeVar("T")
 Key = events.Key
+LOOKS_LIKE_VALUE = "That looks like a value: nothing was done. Enter or Backspace, then pick."
 
 
 class Dialog(ModalScreen[T | None], KeyedPage):
@@ -39,6 +40,8 @@ class Dialog(ModalScreen[T | None], KeyedPage):
         self._hint = hint
         self.above: Callable[[], Widget] | None = None  # makes what stays in sight over the dialog
         self._is_answered = False
+        self._key = ""
+        self.picked = ""  # the digit that answered, empty where another key did
 
     # --- what a dialog is made of ---------------------------------------------------------
 
@@ -72,6 +75,7 @@ class Dialog(ModalScreen[T | None], KeyedPage):
     def answer(self, answer: T | None) -> None:
         """Close the dialog with its answer."""
         self._is_answered = True
+        self.picked = self._key if self._key.isdecimal() else ""
         self.dismiss(answer)
 
     def say(self, words: str, style: str = "bold $text-error") -> None:
@@ -117,6 +121,7 @@ class Dialog(ModalScreen[T | None], KeyedPage):
         """The text on the active line is another one now."""
 
     def _take(self, event: Key) -> None:
+        self._key = event.key
         if self.leaves(event):
             self.answer(None)
         else:

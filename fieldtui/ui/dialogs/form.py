@@ -24,6 +24,7 @@ class Question:
     check: Callable[[str], str | None] = lambda _: None
     answer: str = ""
     is_number: bool = False  # digits only
+    is_value: bool = False  # a comma key is its decimal point
     is_signed: bool = False  # a minus begins an answer
 
 
@@ -38,7 +39,10 @@ class FormDialog(Dialog[list[str]]):
     ) -> None:
         super().__init__(heading, hint or "Enter: go on. Esc, or - on an empty line: leave it.")
         self._questions = list(questions)
-        self._lines = [WordLine(each.answer, is_number=each.is_number) for each in self._questions]
+        self._lines = [
+            WordLine(each.answer, is_number=each.is_number, is_value=each.is_value)
+            for each in self._questions
+        ]
         self._at = 0
         self._lines[0].is_active = True
 

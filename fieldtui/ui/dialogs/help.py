@@ -21,6 +21,8 @@ _ENTRY = (
     ("950u 2.1r 4k", "with a unit: u micro, m milli, r ohm, k kilo, M mega"),
     ("R47 2R5 4L7", "the letter is the decimal point (IEC 60062); L milliohm"),
     ("17 1.38", "the meter's memory number, then the value; a mismatch stops"),
+    ("STOPPED", "key what is read now: the same stands, another replaces it"),
+    ("OL OPEN", "no value: leads to x with that reason"),
     ("Esc", "empties the line; letters are keys only while it is empty"),
 )
 

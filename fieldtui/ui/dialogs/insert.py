@@ -19,7 +19,9 @@ class InsertDialog(FormDialog):
             "Insert an unplanned point here",
             [
                 Question("what is measured", wanted("a title")),
-                Question("limit, such as <= 2.5 mohm, or: record only", _limit_check(unit), limit),
+                Question(
+                    "limit, such as <= 2.5 mohm, or: record only", _limit_check(unit), limit, is_value=True
+                ),
                 Question("A, where the first probe goes"),
                 Question("B, where the second probe goes", answer=here.b if here is not None else ""),
             ],

@@ -1,4 +1,4 @@
-"""The crew has stopped for a while; any key goes on."""
+"""The crew has stopped for a while; a key goes on, but for those of a value."""
 
 from __future__ import annotations
 
@@ -13,16 +13,20 @@ from fieldtui.ui.shown import shown
 
 
 class PausedDialog(Dialog[bool]):
-    """Says PAUSED until a key is pressed."""
+    """Says PAUSED until a key is pressed. A value keyed here would lose its first digit to the walk."""
 
     IS_UNFORESEEN = True
 
-    def __init__(self, reason: str) -> None:
-        super().__init__(Content.styled("PAUSED", "bold reverse"), "Any key: go on. A number check follows.")
+    def __init__(self, reason: str, *, has_memory: bool = True) -> None:
+        then = " A number check is due then: c." if has_memory else ""
+        super().__init__(Content.styled("PAUSED", "bold reverse"), f"Any key: go on.{then}")
         self._reason = reason
 
     def compose_body(self) -> Iterable[Widget]:
         yield Static(shown(self._reason))
 
     def key_pressed(self, event: Key) -> None:
-        self.answer(True)
+        if event.character is not None and event.character in "0123456789.,":
+            self.say("Nothing is recorded while it is paused. Enter: go on.")
+        else:
+            self.answer(True)

@@ -8,7 +8,7 @@ from typing import TypeVar
 from textual.content import Content
 from textual.widget import Widget
 
-from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.dialogs.dialog import LOOKS_LIKE_VALUE, Dialog, Key
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.widgets.choices import Choices, Row
 
@@ -48,6 +48,9 @@ class PickDialog(Dialog[T]):
         return isinstance(event, Key) and event.key == "enter"
 
     def key_pressed(self, event: Key) -> None:
+        was_value = self._choices.is_value
         index = self._choices.press(event)
+        if self._choices.is_value or was_value:
+            self.say(LOOKS_LIKE_VALUE if self._choices.is_value else "")
         if index is not None:
             self.answer(self._answers[index])

@@ -8,6 +8,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from fieldtui.core.account.bracket import points_in_doubt
+from fieldtui.core.measurement.ohms import no_value_called
 from fieldtui.core.plan.route import Point
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Standing
@@ -71,6 +72,40 @@ class PointsDialog(Dialog[str]):
         parts = [shown(point.id, "bold"), *([shown(due, "bold")] if (due := _due(standing)) else [])]
         title = Content("  ").join([*parts, shown(point.title), shown(point.where)])
         return Row(None, state + Content(" ") + title)
+
+
+class OpenPointsDialog(PointsDialog):
+    """The list behind the key ``o``, with which OL, OPEN and OVER begin too.
+
+    Typed as they are called, the key has opened the list and the rest stands in its filter. ``called`` is
+    then what the meter showed, and no point is the answer.
+    """
+
+    _OPENED_BY = "o"
+
+    def __init__(self, heading: str, survey: Survey, points: Sequence[Point]) -> None:
+        super().__init__(heading, survey, points)
+        self.called = ""
+        self._is_marked = False  # with a key: then it is a point that is wanted
+
+    def key_pressed(self, event: Key) -> None:
+        self._is_marked = event.key in MOVES or (self._is_marked and event.key == "enter")
+        if event.key == "enter" and (called := self._no_value):
+            self.called = called
+            self.answer(None)
+        else:
+            super().key_pressed(event)
+            self._say_no_value()
+
+    def _say_no_value(self) -> None:
+        called = self._no_value
+        words = f"{self._OPENED_BY}{self._filter.text}: Enter says no value here, {called}."
+        self.say(f"{words} A point: mark it, or type more of it." if called else "")
+
+    @property
+    def _no_value(self) -> str:
+        called = no_value_called(f"{self._OPENED_BY}{self._filter.text}")
+        return "" if called is None or self._is_marked else called
 
 
 def _due(standing: Standing) -> str:

@@ -9,7 +9,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from fieldtui.core.text import normal, refusal
-from fieldtui.ui.dialogs.dialog import Dialog, Key
+from fieldtui.ui.dialogs.dialog import LOOKS_LIKE_VALUE, Dialog, Key
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Choices, Row
@@ -27,7 +27,11 @@ class Reason:
 
 
 class ReasonDialog(Dialog[Reason]):
-    """Digits 1 to 9 pick at once, 0 asks for own words, ``/`` turns the switch where there is one."""
+    """Digits 1 to 9 pick at once, 0 asks for own words, ``/`` turns the switch where there is one.
+
+    With ``digit_marks`` a digit marks and Enter takes it: for a list that an Enter opened, where the next
+    keys may be those of a value that somebody keys without looking.
+    """
 
     def __init__(
         self,
@@ -36,15 +40,20 @@ class ReasonDialog(Dialog[Reason]):
         *,
         switch: str = "",
         enter_picks: bool = True,
-        hint: str = "A digit picks. 0: own words. Esc or -: leave it.",
+        digit_marks: bool = False,
+        hint: str = "",
+        note: str = "",
     ) -> None:
-        super().__init__(heading, hint)
+        """``note`` is a line of its own before the hint."""
+        picks = "A digit marks, Enter takes it." if digit_marks else "A digit picks."
+        keys = hint or f"{picks} 0: own words. Esc or -: leave it."
+        super().__init__(heading, f"{note}\n{keys}" if note else keys)
         self._reasons = list(reasons)[:9]
         self._switch = switch
         self._switched = False
         rows = [Row(number, shown(reason)) for number, reason in enumerate(self._reasons, start=1)]
         rows.append(Row(OWN_WORDS, Content("own words …")))
-        self._choices = Choices(rows, enter_picks=enter_picks)
+        self._choices = Choices(rows, enter_picks=enter_picks, digit_marks=digit_marks)
         self._words = WordLine()
         self._words.display = False
 
@@ -60,8 +69,9 @@ class ReasonDialog(Dialog[Reason]):
         return not self._words.is_active or self._words.is_untouched
 
     def wants_seen(self, event: Pressed) -> bool:
-        takes_marked = isinstance(event, Key) and event.key == "enter" and not self._words.is_active
-        return super().wants_seen(event) or takes_marked
+        is_enter = isinstance(event, Key) and event.key == "enter"
+        takes_first = is_enter and not self._words.is_active and not self._choices.was_marked
+        return super().wants_seen(event) or takes_first
 
     def key_pressed(self, event: Key) -> None:
         if self._words.is_active:
@@ -73,7 +83,13 @@ class ReasonDialog(Dialog[Reason]):
             self._list_key(event)
 
     def _list_key(self, event: Key) -> None:
+        was_value = self._choices.is_value
         index = self._choices.press(event)
+        if self._choices.is_value:
+            self.say(LOOKS_LIKE_VALUE)
+        elif was_value:
+            self.say("")
+            self._say_switch()
         if index is None:
             return
         if index < len(self._reasons):

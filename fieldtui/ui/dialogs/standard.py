@@ -8,6 +8,7 @@ from fieldtui.core.plan.tables import CheckStandard
 from fieldtui.desk.entry import weigh_value
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question
+from fieldtui.ui.held_keys import Pressed
 
 
 class StandardDialog(FormDialog):
@@ -16,13 +17,31 @@ class StandardDialog(FormDialog):
     The answer is the value and the number, empty where the meter filed nothing.
     """
 
-    def __init__(self, standard: CheckStandard, heading: str, *, next_number: int | None = None) -> None:
+    def __init__(
+        self,
+        standard: CheckStandard,
+        heading: str,
+        *,
+        next_number: int | None = None,
+        is_unforeseen: bool = False,
+    ) -> None:
+        """With ``is_unforeseen`` no key counts that was pressed before it could be seen."""
         name = standard.title or "check standard"
-        asked = [Question(f"{name}, {standard.value} within {standard.tolerance}: read as", _value(standard))]
+        asked = [
+            Question(
+                f"{name}, {standard.value} within {standard.tolerance}: read as",
+                _value(standard),
+                is_value=True,
+            )
+        ]
         if next_number is not None:
             label = f"memory number, where the meter filed it ({next_number} is next); empty: not filed"
             asked.append(Question(label, _number(next_number), is_number=True))
         super().__init__(heading, asked)
+        self._is_unforeseen = is_unforeseen
+
+    def wants_seen(self, event: Pressed) -> bool:
+        return self._is_unforeseen or super().wants_seen(event)
 
 
 def _value(standard: CheckStandard) -> Callable[[str], str | None]:

@@ -21,6 +21,7 @@ from fieldtui.core.account.closing import (
     left_undone,
     signature_words,
 )
+from fieldtui.core.account.held_twice import held_twice
 from fieldtui.core.survey.position import State
 from fieldtui.core.trail.chain import seal_groups
 from fieldtui.core.trail.events import Answer, Role
@@ -32,6 +33,7 @@ from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
+from fieldtui.ui.dialogs.records import RecordDialog
 from fieldtui.ui.dialogs.standard import StandardDialog
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.pages.asking import AskingScreen
@@ -147,6 +149,8 @@ class CloseOutScreen(AskingScreen[Leaving]):
         self.query_one("#close-detail", Static).update(words)
 
     def _ways_of(self, item: Item) -> Sequence[Way]:
+        if item.number is not None:
+            return (Way("say which was not filed", self._unfile), *self._ways[Group.MEMORY])
         if item.group is Group.MEMORY and not item.run:
             return (Way("check the number", self._check_number),)
         if item.group is Group.POINTS and self._desk.survey.standings[item.point].as_left is not None:
@@ -315,6 +319,19 @@ class CloseOutScreen(AskingScreen[Leaving]):
     async def _reconcile(self, item: Item) -> None:
         self.run = item.run
         self.answer(Leaving.RECONCILE)
+
+    async def _unfile(self, item: Item) -> None:
+        """One of several readings under one number was never filed: it stays, without a number."""
+        survey = self._desk.survey
+        held = next(each for each in held_twice(survey) if (each.run, each.number) == (item.run, item.number))
+        records = [survey.records[number] for number in held.records]
+        chosen = await self.ask(RecordDialog(f"Which was not filed under {held.number}?", records, survey))
+        if chosen is None:
+            return
+        reason = await self._ask_reason(f"Record {chosen} has no memory number: why?", "renumber")
+        if reason is not None:
+            await self._writer.do(self._desk.unfile, chosen, reason)
+            self.say(f"NOT FILED: record {chosen}; it stays, without a memory number", _GOOD)
 
     async def _check_number(self, item: Item) -> None:
         self.answer(Leaving.CHECK)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from textual.app import ComposeResult
@@ -14,6 +14,7 @@ from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option,
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.desk import reconciling
+from fieldtui.desk.reconcile_words import not_compared_words, order_notes
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog
@@ -68,12 +69,14 @@ class ReconcileScreen(AskingScreen[str]):
         self._writer = writer
         self._list_name = ""
         self._memory: list[MemoryEntry] = []
+        self._label: int | None = None  # the run that the list says, where there is no such run
         self._keyed: list[MemoryEntry] = []
         self._keyed_twice: dict[int, MemoryEntry] = {}  # by place in ``_keyed``: lines keyed twice alike
         self._pairing = Pairing((), (), (), ())
         self._decided: set[RowKey] = set()  # by the crew
         self._is_narrow = True  # only what is not the same
         self._outcome = ""
+        self.is_settled = False  # whether what was taken over last settled the run
 
     def compose(self) -> ComposeResult:
         yield Static(" RECONCILE", classes="asking-title", id="reconcile-title", markup=False)
@@ -152,12 +155,15 @@ class ReconcileScreen(AskingScreen[str]):
 
     async def _load(self, run: int, path: str) -> bool:
         unit = self._meter_of(run).unit
+        survey = self._desk.survey
+        currents = reconciling.currents_of(survey)
         try:
-            memory = await self._writer.do(reconciling.load_list, path, unit)
+            memory = await self._writer.do(reconciling.load_list, path, unit, currents)
+            covered = reconciling.cover(survey, memory, run)
         except FieldtuiError as error:
             await self.ask(ProblemsDialog(error))
             return False
-        self._memory = reconciling.of_run(memory, run)
+        self._memory, self._label = covered.memory, covered.label
         self._list_name = path.replace("\\", "/").rsplit("/", 1)[-1]
         return True
 
@@ -169,11 +175,12 @@ class ReconcileScreen(AskingScreen[str]):
         if self._keyed:
             first = self._keyed[0].number or first
         unit = self._meter_of(run).unit
-        if not await self.ask(BlindDialog(run, first, unit, self._keyed)):
+        last = next((each.last_number for each in self._desk.survey.runs if each.run == run), None)
+        if not await self.ask(BlindDialog(run, first, unit, self._keyed, last=last)):
             return False
         if not await self._key_again(run, unit):
             return False
-        self._memory, self._list_name = list(self._keyed), BLIND
+        self._memory, self._list_name, self._label = list(self._keyed), BLIND, None
         return True
 
     async def _key_again(self, run: int, unit: Unit) -> bool:
@@ -221,15 +228,8 @@ class ReconcileScreen(AskingScreen[str]):
             Content(f" RECONCILE  run {runs} with ") + shown(which)
         )
         counts = Content(reconciling.count_findings(pairing))
-        whole = pairing.mismatch_of_whole
-        if whole is not None:
-            words = f"{whole.finding.value.upper()}: {whole.count} entries."
-            if reconciling.is_strange(pairing):
-                words += " Nothing of it can be taken over."
-            counts = Content.styled(f"! {words}", "bold $text-error") + Content("\n") + counts
-        elif early := reconciling.early_end(self._desk.survey, pairing):
-            counts = Content.styled(f"! {early}", "bold $text-error") + Content("\n") + counts
-        self.query_one("#reconcile-counts", Static).update(counts)
+        lines = [*(Content.styled(f"! {note}", "bold $text-error") for note in self._notes()), counts]
+        self.query_one("#reconcile-counts", Static).update(Content("\n").join(lines))
         every = [
             replace(row, mark=DECIDED) if row.key in self._decided else row
             for row in rows_of(self._desk.survey, pairing, self._memory)
@@ -240,6 +240,22 @@ class ReconcileScreen(AskingScreen[str]):
         )
         self.query_one(ReconcileList).show(rows, nothing)
         self._draw_detail()
+
+    def _notes(self) -> Iterator[str]:
+        """What is to be said of the list as a whole, the gravest first."""
+        pairing = self._pairing
+        whole = pairing.mismatch_of_whole
+        if whole is not None:
+            words = f"{whole.finding.value.upper()}: {whole.count} entries."
+            yield f"{words} Nothing of it can be taken over." if reconciling.is_strange(pairing) else words
+        if early := reconciling.early_end(self._desk.survey, pairing):
+            yield early
+        yield from order_notes(pairing)
+        if self._label is not None:
+            runs = ", ".join(map(str, sorted(self._runs)))
+            yield f"the list says run {self._label}; that is taken to mean run {runs}"
+        if pairing.not_compared:
+            yield not_compared_words(pairing)
 
     def _draw_detail(self) -> None:
         row = self.query_one(ReconcileList).marked_row
@@ -285,21 +301,41 @@ class ReconcileScreen(AskingScreen[str]):
         if reconciling.is_strange(self._pairing):
             self.say("Nothing can be taken over: check that this is the list of this meter and session.")
             return
-        count = len(reconciling.corrections(self._desk.survey, self._pairing))
+        survey, decided = self._desk.survey, self._decided_records
+        count = len(reconciling.corrections(survey, self._pairing))
+        why_not = " ".join(reconciling.unsettled(survey, self._pairing, decided).values())
+        self.is_settled = bool(reconciling.settled_runs(survey, self._pairing, decided)) and not why_not
+        if not count and not self.is_settled:
+            self.say(f"Nothing is taken over, and the run is NOT reconciled: {why_not}")
+            return
         what = f"{count} correction{'' if count == 1 else 's'}" if count else "nothing to correct"
-        heading = f"Take over what is certain ({what}); the run is settled: why?"
-        reason = await self._ask_reason(heading)
+        then = "the run is settled" if self.is_settled else "the run is NOT settled by it"
+        reason = await self._ask_reason(f"Take over what is certain ({what}); {then}: why?")
         if reason is None:
             return
         done = await self._writer.do(
-            reconciling.take_over, self._desk, self._pairing, self._memory, self._list_name, reason=reason
+            reconciling.take_over,
+            self._desk,
+            self._pairing,
+            self._memory,
+            self._list_name,
+            reason=reason,
+            decided=decided,
         )
         self._outcome = f"run {', '.join(map(str, sorted(self._runs)))}: {done} taken over"
         await self._compare()
-        if self._leads_on and not self._pairing.undecided:
+        if self._leads_on and self.is_settled and not self._pairing.undecided:
             self.answer(self._outcome)
             return
-        self.say(f"TAKEN OVER: {done}. The run is reconciled; every first form stays.", "bold $text-success")
+        if self.is_settled:
+            told = f"TAKEN OVER: {done}. The run is reconciled; every first form stays."
+            self.say(told, "bold $text-success")
+        else:
+            self.say(f"TAKEN OVER: {done}. The run is NOT reconciled: {why_not}")
+
+    @property
+    def _decided_records(self) -> frozenset[int]:
+        return frozenset(record for record, _ in self._decided if record is not None)
 
     async def _decide(self, row: ReconcileRow) -> None:
         """One row alone, certain or not: the crew looked and says so."""
@@ -308,7 +344,8 @@ class ReconcileScreen(AskingScreen[str]):
             return
         found = row.found
         if not isinstance(found, Undecided):
-            await self._take_over_one(self._corrections(found), set())
+            is_record = isinstance(found, Alone) and found.record is not None
+            await self._take_over_one(self._corrections(found), {row.key} if is_record else set())
             return
         option = await self._ask_option(found)
         if option is not None:

@@ -16,9 +16,11 @@ from fieldtui.core.plan.route import Route
 from fieldtui.core.plan.tables import Tables
 from fieldtui.core.survey.brief import CAUTIONS, Brief, findings
 from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.leave_brief import LeaveBriefDialog
 from fieldtui.ui.held_keys import KeyedPage, Pressed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.brief_answers import Understood, understand
+from fieldtui.ui.widgets.brief_begin import BeginLine
 from fieldtui.ui.widgets.brief_cautions import CautionsBox
 from fieldtui.ui.widgets.brief_choice import ChoiceLine
 from fieldtui.ui.widgets.brief_form import METER, OF_THE_METER, BriefForm
@@ -54,6 +56,7 @@ class BriefScreen(Screen[None], KeyedPage):
         self._cautions_read = not tables.cautions  # where there are none there is nothing to read
         self._tables = tables
         self._suggested = suggested
+        self._offered: tuple[object, ...] = ()  # the answers before anything was keyed
 
     def compose(self) -> ComposeResult:
         title = "   ".join(part for part in ("Brief", self._route.title, self._route.asset) if part)
@@ -64,6 +67,7 @@ class BriefScreen(Screen[None], KeyedPage):
 
     def on_mount(self) -> None:
         self._form.follow_meter()
+        self._offered = self._form.answers
         self._look()
 
     @property
@@ -95,7 +99,9 @@ class BriefScreen(Screen[None], KeyedPage):
         if self._form.meter is None:
             found = {name: why for name, why in found.items() if name not in OF_THE_METER}
         self._form.say(understood.brief, found, understood.mistakes)
-        self.query_one(BriefState).show(self._stops(understood), understood.brief.overrides)
+        stops = self._stops(understood)
+        self.query_one(BriefState).show(stops, understood.brief.overrides)
+        self.query_one(BeginLine).is_blocked = bool(stops)
 
     # --- answers --------------------------------------------------------------------------
 
@@ -107,7 +113,15 @@ class BriefScreen(Screen[None], KeyedPage):
     @on(Input.Submitted)
     def _text_entered(self, event: Input.Submitted) -> None:
         event.stop()
+        for field in self._form.fields.values():
+            if event.input is field.reason:
+                field.write_out_reason()
         self.focus_next()
+
+    @on(BeginLine.Begun)
+    def _begun(self, event: BeginLine.Begun) -> None:
+        event.stop()
+        self.action_begin()
 
     @on(ChoiceLine.Chosen)
     def _choice_made(self, event: ChoiceLine.Chosen) -> None:
@@ -159,4 +173,24 @@ class BriefScreen(Screen[None], KeyedPage):
         self.app.push_screen(HelpDialog("brief"))
 
     def action_leave(self) -> None:
-        self.post_message(self.Left())
+        """Leave; where something was keyed, once it is said that nothing of it is kept."""
+        if self._form.answers == self._offered:
+            self.post_message(self.Left())
+        else:
+            self.app.push_screen(LeaveBriefDialog(), self._leave_if)
+
+    def _leave_if(self, is_left: bool | None) -> None:
+        if is_left:
+            self.post_message(self.Left())
+
+    # The lines themselves take these keys first; see also the palette.
+
+    def action_next_line(self) -> None:
+        self.focus_next()
+
+    def action_choose(self) -> None:
+        if isinstance(self.focused, ChoiceLine):
+            self.focused.step(1)
+
+    def action_move(self) -> None:
+        self.focus_next()

@@ -295,7 +295,7 @@ def _facts(session: ReadSession) -> list[tuple[str, list[Line]]]:
     return [
         ("Session", describe_identity(session)),
         ("Meter and brief", describe_meter(session)),
-        ("Result", describe_counts(session.survey)),
+        ("Result", describe_counts(session)),
         ("Signatures", describe_signatures(session.survey)),
         ("To hold against the signed job card", describe_trust(session)),
         ("Cautions", cautions),

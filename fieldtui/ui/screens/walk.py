@@ -12,20 +12,20 @@ from textual.widgets import Static
 from fieldtui.core.account.bracket import readings_in_doubt
 from fieldtui.core.account.paths import describe_path, judge_paths
 from fieldtui.core.survey.standing import Record
-from fieldtui.desk.entry import NUMBER_MISHEARD, DoubtKind, Entry, understand
+from fieldtui.desk.entry import understand
 from fieldtui.errors import FieldtuiError, MediumFailedError, MemoryFullError, NotSavedError, WrongUseError
 from fieldtui.report.told import rests_on
 from fieldtui.ui.actions import actions_of
 from fieldtui.ui.held_keys import put_keys_first
 from fieldtui.ui.phrases import VERDICTS, doubtful
 from fieldtui.ui.screens.walk_actions import WalkActions
-from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS, RINGS_STOP
+from fieldtui.ui.screens.walk_stage import RINGS_FAIL, RINGS_PASS
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.entry_line import EntryLine
 
-_REASONS_FOR = {DoubtKind.NUMBER: "renumber"}  # the table of reasons offered for each doubt
 _WRITES_NOTHING = ("help", "menu", "light", "leave")
 _TO_NEXT_RUN = {"f": "f", "slash": "f"}  # the keypad has no letters, and the menu leads elsewhere, too
+_TRY_AGAIN = "Enter records it. Esc or - clears it"
 LEAST_SIZE = (40, 9)  # columns and rows in which the entry line can be seen
 _BY_KEY = {key: action.name for action in actions_of("walk") for key in action.keys}
 
@@ -86,19 +86,21 @@ class WalkScreen(WalkActions):
     async def _record(self, text: str) -> Record | None:
         self._want_medium()
         self._want_room()
-        entry = self.desk.weigh(text)
-        reason = ""
-        if entry.doubts:
-            from fieldtui.ui.dialogs.stopped import StoppedDialog
-
-            self.say(Content.styled("STOPPED", "bold") + shown(f"  {entry.doubts[0].what}"), "bad")
-            self.ring(RINGS_STOP)
-            answer = await self.ask(StoppedDialog(entry, self._reasons_for(entry)))
-            if answer is None:
-                self.say(Content("Not recorded. Key it again, or correct the line."), "warning")
-                return None
-            reason = answer.text
+        self._want_whole(text)
+        stands = await self.until_it_stands(self.desk.weigh(text), self.desk.weigh)
+        if stands is None:
+            self.say(Content("Not recorded. Key it again, or correct the line."), "warning")
+            return None
+        entry, reason = stands
         return await self.write(self.desk.record, entry, reason)
+
+    def _want_whole(self, text: str) -> None:
+        """What begins with the point right behind a digit that answered a question is half a value."""
+        if digit := self.entry.rest_of:
+            raise WrongUseError(
+                f"Not recorded: the {digit} before {text} answered the question. Was {digit}{text} called?",
+                remedy=f"look what the {digit} did, then key the whole value",
+            )
 
     def _want_room(self) -> None:
         """A value is not recorded where its line cannot be seen."""
@@ -107,11 +109,6 @@ class WalkScreen(WalkActions):
                 "The terminal is too small to see what is recorded.",
                 remedy=f"Make it {LEAST_SIZE[0]} by {LEAST_SIZE[1]} at least; 80 by 24 shows everything.",
             )
-
-    def _reasons_for(self, entry: Entry) -> tuple[str, ...]:
-        kind = _REASONS_FOR.get(entry.doubts[0].kind, "confirm")
-        reasons = self.desk.session.reasons.of(kind)
-        return (*reasons[:8], NUMBER_MISHEARD) if kind == "renumber" else reasons
 
     def _say_recorded(self, record: Record) -> None:
         in_doubt = any(each.record == record.record for each in readings_in_doubt(self.desk.survey))
@@ -122,6 +119,7 @@ class WalkScreen(WalkActions):
             shown(record.point, "bold"),
             shown(record.reading, "bold"),
             Content.styled(f"{mark.shape} {mark.word.upper()}", "bold"),
+            Content("retest" if record.retest else ""),
             Content(number),
             shown(", ".join(rests_on(self.desk.survey, record)), "bold"),
             *(paths := self._failed_paths(record)),
@@ -183,6 +181,8 @@ class WalkScreen(WalkActions):
             self.say_trouble(error)
             self.entry.refuse()
         else:
+            if self.desk.survey.run is None or not self.desk.survey.run.is_full:
+                self.entry.say_hint(_TRY_AGAIN)  # what a full memory kept back may be saved now
             self.entry.accept()
 
     async def _do(self, name: str) -> None:

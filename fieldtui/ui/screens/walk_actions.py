@@ -5,17 +5,23 @@ Each asks what it must, writes one event, and says what happened. Left dialogs c
 
 from __future__ import annotations
 
+from functools import partial
+
+from textual.content import Content
+
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record
-from fieldtui.desk.entry import weigh_reading
 from fieldtui.errors import WrongUseError
 from fieldtui.report.told import rests_on
+from fieldtui.ui.actions import actions_of, key_name
 from fieldtui.ui.phrases import VERDICTS, limit_in_words
-from fieldtui.ui.screens.walk_crew import WalkCrew
+from fieldtui.ui.screens.walk_doubts import WalkDoubts
 from fieldtui.ui.themes import light_after
 
+_AMEND_KEY = next(action.keys[0] for action in actions_of("walk") if action.name == "amend")
 
-class WalkActions(WalkCrew):
+
+class WalkActions(WalkDoubts):
     """The actions of the table, each as ``do_<name>``; called from a worker."""
 
     # --- this point -----------------------------------------------------------------------
@@ -28,11 +34,18 @@ class WalkActions(WalkCrew):
             self._say("SKIPPED", point, reason.text)
 
     async def do_attempt(self) -> None:
+        await self._attempt()
+
+    async def _attempt(self, called: str = "") -> None:
+        """A try without a value; ``called`` is what the meter showed where that was typed."""
         point = self._here_id()
         number = self.desk.survey.next_number
         may_file = number is not None and self.desk.survey.instrument.spoiled_number_stays_used
         switch = f"the meter filed it all the same, under {number}" if may_file else ""
-        reason = await self.ask_reason(f"No value at {point}: why?", "attempt", switch=switch)
+        # Typed as a value, it may be followed by the next one: there a digit alone answers nothing.
+        reason = await self.ask_reason(
+            f"No value at {point}: why?", "attempt", switch=switch, first=called, digit_marks=bool(called)
+        )
         if reason is not None:
             await self.write(self.desk.attempt, reason.text, filed=reason.switched)
             self._say("NO VALUE", point, reason.text)
@@ -53,9 +66,9 @@ class WalkActions(WalkCrew):
         from fieldtui.ui.dialogs.records import RecordDialog
 
         record = self._last_record()
-        reason = await self.ask_reason(
+        reason = await self.ask_redo(
             f"Take {record.point} again (record {record.record}, {record.reading}): why?",
-            "redo",
+            record.point,
             switch="another reading than the last one",
         )
         if reason is None:
@@ -81,7 +94,8 @@ class WalkActions(WalkCrew):
         record = self.desk.survey.records[chosen]
         heading = f"Strike out record {chosen}, {record.point}, {record.reading}: why?"
         switch = f"its entry {record.number} was deleted on the meter" if record.number is not None else ""
-        reason = await self.ask_reason(heading, "void", switch=switch)
+        note = f"Value keyed wrong? Leave this: key {key_name(_AMEND_KEY)} instead corrects it."
+        reason = await self.ask_reason(heading, "void", switch=switch, note=note)
         if reason is not None:
             await self.write(self.desk.void, chosen, reason.text)
             if reason.switched:
@@ -89,13 +103,16 @@ class WalkActions(WalkCrew):
             self._say("VOID", f"record {chosen}  {record.point}", self._after_void(record.point, reason.text))
 
     def _after_void(self, point: str, reason: str) -> str:
-        """The reason, and where its point is open again how to get back to it."""
-        survey = self.desk.survey
-        if survey.standings[point].state is not State.OPEN:
+        """The reason, and where its point is open again or wants its retake how to get back to it."""
+        survey, standing = self.desk.survey, self.desk.survey.standings[point]
+        is_open = standing.state is State.OPEN and standing.as_left is None
+        if not is_open and not standing.asked_again:
             return reason
+        is_retest = standing.retest and standing.as_left is not None and not standing.as_left.last.retest
+        what = "is open again" if is_open else f"still wants its {'retest' if is_retest else 'retake'}"
         if survey.position.here == point:
-            return f"{reason}. {point} is open again and taken next"
-        return f"{reason}. {point} is OPEN again: o leads back to it"
+            return f"{reason}. {point} {what} and is taken next"
+        return f"{reason}. {point} {what.replace('open', 'OPEN')}: o leads back to it"
 
     async def do_amend(self) -> None:
         from fieldtui.ui.dialogs.amend import AmendDialog
@@ -109,10 +126,16 @@ class WalkActions(WalkCrew):
         answers = await self.ask(AmendDialog(record, self.desk.survey.points[record.point]))
         if answers is None:
             return
-        should_be = weigh_reading(answers[0], self.desk.survey.points[record.point])
-        reason = await self.ask_reason(f"Correct record {chosen} to {should_be}: why?", "amend")
+        weigh = partial(self.desk.weigh_correction, chosen)
+        stands = await self.until_it_stands(weigh(answers[0]), weigh, what=f"Record {chosen} would be")
+        if stands is None:
+            self.say(Content(f"Record {chosen} is not corrected: it stays {record.reading}."), "warning")
+            return
+        entry, confirmed = stands
+        reason = await self.ask_reason(f"Correct record {chosen} to {entry.reading}: why?", "amend")
         if reason is not None:
-            verdict = await self.write(self.desk.amend_value, chosen, answers[0], reason.text)
+            why = f"{reason.text}; {confirmed}" if confirmed else reason.text
+            verdict = await self.write(self.desk.amend_value, chosen, entry.text, why)
             now = self.desk.survey.records[chosen]
             said = [f"record {chosen}", str(now.reading), VERDICTS[verdict].word.upper()]
             said += rests_on(self.desk.survey, now)
@@ -144,14 +167,18 @@ class WalkActions(WalkCrew):
         await self._go_to(point)
 
     async def do_points(self) -> None:
-        from fieldtui.ui.dialogs.points import PointsDialog
+        from fieldtui.ui.dialogs.points import OpenPointsDialog
 
         survey = self.desk.survey
         wanting = survey.in_state(State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE)
         words = f"point{'' if len(wanting) == 1 else 's'} open, skipped, failed or not accessible"
         heading = f"{len(wanting)} {words}"
-        point = await self.ask(PointsDialog(heading, survey, wanting))
-        await self._go_to(point)
+        dialog = OpenPointsDialog(heading, survey, wanting)
+        point = await self.ask(dialog)
+        if dialog.called:
+            await self._attempt(dialog.called)
+        else:
+            await self._go_to(point)
 
     async def do_reverse(self) -> None:
         point = self._here_id()
@@ -172,7 +199,7 @@ class WalkActions(WalkCrew):
         """Say PAUSED until a key, then go on."""
         from fieldtui.ui.dialogs.paused import PausedDialog
 
-        await self.ask(PausedDialog(reason))
+        await self.ask(PausedDialog(reason, has_memory=self.desk.survey.run is not None))
         await self.write(self.desk.proceed)
         self._say("GOING ON", "", "")
 
@@ -197,12 +224,12 @@ class WalkActions(WalkCrew):
         # Measuring until it passes is not for nothing: it wants its reason.
         if counting is not None and not is_asked:
             why = f"{point} has {counting.value} already: why take it again?"
-            reason = await self.ask_reason(why, "redo")
+            reason = await self.ask_redo(why, point, digit_marks=True)
             if reason is not None:
                 await self.write(self.desk.redo, reason.text, counting.last.record)
                 self._say("TAKE AGAIN", point, reason.text)
             return
-        reason = await self.ask_reason(f"Go to {point}: why?", "jump")
+        reason = await self.ask_reason(f"Go to {point}: why?", "jump", digit_marks=True)
         if reason is not None:
             await self.write(self.desk.jump, point, reason.text)
             self._say("GONE TO", point, reason.text)

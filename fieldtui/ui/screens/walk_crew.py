@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from fieldtui.ui.screens.walk_meter import WalkMeter
+from fieldtui.ui.screens.walk_rework import WalkRework
 
 
-class WalkCrew(WalkMeter):
+class WalkCrew(WalkRework):
     """Handovers in the middle of a walk; called from a worker."""
 
     async def do_hand_over(self) -> None:

@@ -12,8 +12,19 @@ from fieldtui.ui.screens.walk_stage import RINGS_PASS, RINGS_STOP
 class WalkMeter(WalkMemory):
     """Checks of the meter while the walk goes on; each called from a worker."""
 
+    async def do_other_meter(self) -> None:
+        """Another meter takes over; its check standard is asked for at once, and can be left for later."""
+        before = len(self.desk.survey.meters)
+        await super().do_other_meter()
+        survey = self.desk.survey
+        if len(survey.meters) > before and survey.instrument.check_standard is not None:
+            await self._read_standard("Check this meter before its first reading", is_unforeseen=True)
+
     async def do_standard(self) -> None:
         """Read the check standard; a failed one says which readings it puts in doubt."""
+        await self._read_standard("Check the meter")
+
+    async def _read_standard(self, heading: str, *, is_unforeseen: bool = False) -> None:
         from fieldtui.ui.dialogs.standard import StandardDialog
 
         standard = self.desk.survey.instrument.check_standard
@@ -23,7 +34,9 @@ class WalkMeter(WalkMemory):
                 remedy="give it one in instruments.toml, for the next session",
             )
         number = self.desk.survey.next_number
-        answers = await self.ask(StandardDialog(standard, "Check the meter", next_number=number))
+        answers = await self.ask(
+            StandardDialog(standard, heading, next_number=number, is_unforeseen=is_unforeseen)
+        )
         if answers is None:
             return
         filed = number if number is not None and answers[1] else None

@@ -37,6 +37,7 @@ from fieldtui.ui.widgets.point_card import ComingPoint, PointCard
 from fieldtui.ui.widgets.progress import Progress, SectionList
 from fieldtui.ui.widgets.readings import LastReadings
 from fieldtui.ui.widgets.survey_view import SurveyView
+from fieldtui.ui.widgets.way_line import WayLine
 from fieldtui.ui.writer import Writer
 
 if TYPE_CHECKING:
@@ -88,6 +89,7 @@ class WalkStage(Screen[None], KeyedPage):
         if self._prober is not None:
             yield CoachStrip(id="prober")
         yield Static(id="result", markup=False)
+        yield WayLine()
         yield EntryLine([key for action in actions_of("walk") for key in action.keys])
         yield Static(id="read-back", markup=False)
         yield KeyBar("walk")
@@ -120,6 +122,7 @@ class WalkStage(Screen[None], KeyedPage):
         survey = self.desk.survey
         for view in self.query(SurveyView):
             view.survey = survey
+        self.set_class(self.query_one(WayLine).display, "-led")
         self.query_one(Counters).survey = survey
         self.entry.unit = keyed_unit(survey.here) if survey.here is not None else ""
         self.entry.is_signed = survey.here is not None and survey.here.current_ma is not None
@@ -214,11 +217,14 @@ class WalkStage(Screen[None], KeyedPage):
     async def ask(self, dialog: Dialog[T]) -> T | None:
         """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
         if not isinstance(self._prober, Coaching):
-            return await self.app.push_screen_wait(dialog)
+            answer = await self.app.push_screen_wait(dialog)
+            self.entry.after_pick = dialog.picked
+            return answer
         asked = type(dialog).__name__
         if said := self._prober.calls_over(self.desk.survey, asked):
             dialog.above = partial(CoachStrip.over, said)
         answer = await self.app.push_screen_wait(dialog)
+        self.entry.after_pick = dialog.picked
         if answer is not None:
             self._prober.answered(asked)
         return answer

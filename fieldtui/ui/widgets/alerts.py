@@ -7,6 +7,7 @@ from textual.geometry import Size
 from textual.reactive import reactive
 
 from fieldtui.core.account.bracket import LAST_FAILED, readings_in_doubt, standard_due
+from fieldtui.core.account.held_twice import held_twice
 from fieldtui.core.plan.resolving import coarse_words
 from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.shown import shown
@@ -72,6 +73,7 @@ def alerts_of(survey: Survey, drift: str = "") -> list[str]:
     alerts = [*failed]
     if survey.out_of_step:
         alerts.append("OUT OF STEP: the meter's number and the record's differ. c settles it.")
+    alerts += [f"{held.words.capitalize()} d settles it." for held in held_twice(survey)]
     if drift:
         alerts.append(f"DRIFT left open: {drift}. c asks again.")
     if survey.check_due and not survey.out_of_step:
@@ -98,7 +100,7 @@ def _of_meter(survey: Survey) -> tuple[list[str], list[str]]:
     """What a failed check says, and what is due."""
     due, doubts = standard_due(survey), readings_in_doubt(survey)
     in_doubt = (
-        f"{len(doubts)} reading{'' if len(doubts) == 1 else 's'} in doubt: d lists them" if doubts else ""
+        f"{len(doubts)} reading{'' if len(doubts) == 1 else 's'} in doubt: d" if doubts else ""
     )
     if due == LAST_FAILED:
         return [f"METER NOT GOOD: g reads the check standard again. {in_doubt}".rstrip()], []

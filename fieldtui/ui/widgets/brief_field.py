@@ -3,6 +3,8 @@ it keeps the walk from beginning, a line for the reason to go on all the same.""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.widget import Widget
@@ -20,11 +22,22 @@ class Field(Vertical):
     Field > Horizontal { height: auto; }
     """
 
-    def __init__(self, name: str, label: str, answer: Widget, *, can_override: bool = False) -> None:
+    def __init__(
+        self,
+        name: str,
+        label: str,
+        answer: Widget,
+        *,
+        can_override: bool = False,
+        reasons: Sequence[str] = (),
+    ) -> None:
+        """``reasons`` are offered for going on all the same: the digit of one alone stands for it."""
         super().__init__(classes="field")
         self.field = name
         self.answer = answer
         self.reason = TextLine() if can_override else None
+        self._reasons = list(reasons)[:9]
+        self._offered = Static(classes="field-remark", markup=False)
         self._label = Static(shown(label), classes="field-label", markup=False)
         self._remark = Static(classes="field-remark", markup=False)
         self._because = Horizontal(classes="field-because")
@@ -40,6 +53,8 @@ class Field(Vertical):
             with self._because:
                 yield Static("  go on because", classes="field-label", markup=False)
                 yield self.reason
+            self._offered.display = False
+            yield self._offered
 
     def relabel(self, label: str) -> None:
         """Another label, when the question changes with the meter."""
@@ -53,11 +68,23 @@ class Field(Vertical):
     def offer_override(self, is_offered: bool) -> None:
         """Show or hide the line for the reason, where there is one."""
         self._because.display = is_offered
+        numbered = "  ".join(f"{number} {reason}" for number, reason in enumerate(self._reasons, 1))
+        self._offered.update(shown(f"{numbered}  or own words"))
+        self._offered.display = is_offered and bool(self._reasons) and not self.override
 
     @property
     def override(self) -> str:
         """The reason keyed, empty where none is asked for."""
-        return self.reason.value if self.reason is not None and self._because.display else ""
+        if self.reason is None or not self._because.display:
+            return ""
+        keyed = self.reason.value.strip()
+        is_number = keyed.isascii() and keyed.isdigit() and 0 < int(keyed) <= len(self._reasons)
+        return self._reasons[int(keyed) - 1] if is_number else self.reason.value
+
+    def write_out_reason(self) -> None:
+        """Put the words of a reason in the place of its digit."""
+        if self.reason is not None and self.override and self.override != self.reason.value:
+            self.reason.value = self.override
 
     @property
     def is_keyed(self) -> bool:

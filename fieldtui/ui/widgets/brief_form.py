@@ -27,6 +27,7 @@ from fieldtui.report.identity import describe_calibration
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets import brief_answers as ask
 from fieldtui.ui.widgets.brief_answers import Keyed
+from fieldtui.ui.widgets.brief_begin import BeginLine
 from fieldtui.ui.widgets.brief_cautions import CautionsBox
 from fieldtui.ui.widgets.brief_choice import ChoiceLine
 from fieldtui.ui.widgets.brief_field import Field
@@ -48,36 +49,45 @@ class BriefForm(VerticalScroll, can_focus=False):
         self._today = today
         self._suggested = suggested
         self._meters = _meters(tables, suggested)
+        self._reasons = tables.reasons.of("override")
         self.fields: Mapping[str, Field] = {field.field: field for field in self._questions()}
 
     def compose(self) -> ComposeResult:
         if self._cautions:
             yield CautionsBox(self._cautions)
         yield from self.fields.values()
+        yield BeginLine()
 
     def _questions(self) -> Iterator[Field]:
-        was = self._suggested
+        was, why = self._suggested, self._reasons
         yield Field(ask.PROBER, "Prober", TextLine(was.crew.prober if was else ""))
         yield Field(ask.RECORDER, "Recorder", TextLine(was.crew.recorder if was else ""))
         yield Field(ask.JOB, "Job reference", TextLine(was.job if was else ""))
         yield Field("asset", "Asset", _fact(self._route.asset or "not named in the route"))
         yield Field(METER, "Meter", self._meter_answer())
-        yield Field(CALIBRATION, "Calibration", _fact(""), can_override=True)
+        yield Field(CALIBRATION, "Calibration", _fact(""), can_override=True, reasons=why)
         number = was.next_number if was else None
         yield Field(ask.NUMBER, "Next memory number", TextLine("" if number is None else str(number)))
         standard = was.standard if was else None
-        yield Field(STANDARD, "Check standard", TextLine(_keyed_as(standard)), can_override=True)
+        line = TextLine(_keyed_as(standard), is_value=True)
+        yield Field(STANDARD, "Check standard", line, can_override=True, reasons=why)
         battery = ChoiceLine(["good", "weak"], chosen=_place(was.battery_good if was else None))
-        yield Field(BATTERY, "Battery", battery, can_override=True)
+        yield Field(BATTERY, "Battery", battery, can_override=True, reasons=why)
         tips = ChoiceLine(["good", "worn or dirty"], chosen=_place(was.tips_good if was else None))
-        yield Field(TIPS, "Probe tips", tips, can_override=True)
-        yield Field(DECISION, "Decision rule", _fact("asked for by the route"), can_override=True)
-        yield Field(TEMPERATURE, "Temperature", _fact("correction to 20 °C asked for"), can_override=True)
+        yield Field(TIPS, "Probe tips", tips, can_override=True, reasons=why)
+        yield Field(
+            DECISION, "Decision rule", _fact("asked for by the route"), can_override=True, reasons=why
+        )
+        yield Field(
+            TEMPERATURE, "Temperature", _fact("correction to 20 °C asked for"), can_override=True, reasons=why
+        )
         ambient = was.ambient_c if was else None
-        yield Field(ask.AMBIENT, "Ambient, °C", TextLine("" if ambient is None else str(ambient)))
+        yield Field(
+            ask.AMBIENT, "Ambient, °C", TextLine("" if ambient is None else str(ambient), is_value=True)
+        )
         if self._route.wants_temperature:
             warm = was.conductor_c if was else None
-            line = TextLine("" if warm is None else str(warm))
+            line = TextLine("" if warm is None else str(warm), is_value=True)
             yield Field(ask.CONDUCTOR, "Conductor, °C", line)
 
     def _meter_answer(self) -> ChoiceLine | Static:
@@ -86,7 +96,7 @@ class BriefForm(VerticalScroll, can_focus=False):
         chosen = 0 if len(self._meters) == 1 else None  # one among several is the crew's to name
         if self._suggested is not None:
             chosen = [meter.id for meter in self._meters].index(self._suggested.instrument.id)
-        return ChoiceLine([_meter_title(meter) for meter in self._meters], chosen=chosen)
+        return ChoiceLine([_meter_title(meter) for meter in self._meters], chosen=chosen, is_list=True)
 
     # --- what was keyed -------------------------------------------------------------------
 
@@ -119,6 +129,16 @@ class BriefForm(VerticalScroll, can_focus=False):
         assert isinstance(answer, ChoiceLine)
         return None if answer.chosen is None else answer.chosen == 0
 
+    @property
+    def answers(self) -> tuple[object, ...]:
+        """Every answer and reason as it stands, to tell whether anything was keyed."""
+        parts = [part for field in self.fields.values() for part in (field.answer, field.reason)]
+        return tuple(
+            part.value if isinstance(part, TextLine) else part.chosen
+            for part in parts
+            if isinstance(part, TextLine | ChoiceLine)
+        )
+
     # --- what is shown --------------------------------------------------------------------
 
     def follow_meter(self) -> None:
@@ -142,6 +162,8 @@ class BriefForm(VerticalScroll, can_focus=False):
         """Say under every answer how it stands, and ask for a reason where one lets the walk begin."""
         for name, field in self.fields.items():
             bad = mistakes.get(name, "") or found.get(name, "")
+            if name == STANDARD and name in found and brief.standard is not None and name not in mistakes:
+                bad += ". Gone on with all the same, its readings are IN DOUBT until a good check"
             # What is only missing stands in the list of blocks, not under each empty line.
             if name == METER and not bad and (coarse := coarse_words(self._route.points, brief.instrument)):
                 field.say(coarse, is_bad=True)  # it does not block: the crew may have no other

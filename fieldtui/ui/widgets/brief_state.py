@@ -36,6 +36,6 @@ def _blocked(stops: Mapping[str, str]) -> Content:
 
 
 def _ready(overrides: Mapping[str, str]) -> Content:
-    lines = [Content.styled("✓ READY: F5 begins the walk", "bold")]
+    lines = [Content.styled("✓ READY: Enter on BEGIN THE WALK, the last line, or F5", "bold")]
     lines += [shown(f"  OVERRIDDEN {item}: {reason}") for item, reason in overrides.items()]
     return Content("\n").join(lines)

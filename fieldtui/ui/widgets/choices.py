@@ -75,10 +75,11 @@ class Choices(Widget):
         elif self.is_value:
             self.is_value = event.key not in ("enter", "backspace")
         elif event.key == "enter":
-            self._typed = ""
-            return self.cursor if self._enter_picks and self.rows and self.cursor >= 0 else None
+            is_typed, self._typed = bool(self._typed), ""
+            return self.cursor if (self._enter_picks or is_typed) and self.rows and self.cursor >= 0 else None
         elif event.key == "backspace":
             self._typed = self._typed[:-1]
+            self.refresh()
         elif event.character in (".", ","):
             self._see_value()
         elif event.character is not None and event.character in "0123456789":
@@ -108,6 +109,7 @@ class Choices(Widget):
             number is not None and number != typed and number.startswith(typed) for number in numbers
         )
         self._typed = typed if may_go_on else ""
+        self.refresh()
         if found is not None:
             self.cursor = found
         return None if may_go_on else found
@@ -120,7 +122,10 @@ class Choices(Widget):
     def render(self) -> Content:
         height = max(1, self.size.height)
         drawn = window(self.cursor, len(self.rows), height)
-        return Content("\n").join(self._line(index) for index in drawn) if self.rows else Content(" nothing")
+        lines = [self._line(index) for index in drawn] or [Content(" nothing")]
+        if self._typed and not self._digit_marks:
+            lines[-1] = Content.styled(f" {self._typed}█  one digit more, or Enter: {self._typed}", "bold")
+        return Content("\n").join(lines)
 
     def _line(self, index: int) -> Content:
         row = self.rows[index]

@@ -21,12 +21,18 @@ from textual.widget import Widget
 
 from fieldtui.ui.held_keys import KeyedLine, forget_keys, keys_go_on
 from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.word_line import as_decimal
 
 MAX_LENGTH = 32  # a memory number, a value and a unit
 # Seconds until it is shown that something takes its time: what is done by then is painted once, not twice.
 BLINK_S = 0.05
 NO_WAY_ON: Mapping[str, str] = MappingProxyType({})
 VALUE_STARTS = frozenset("0123456789.,RLKMrkmuµ")  # what a value may begin with (IEC 60062)
+
+
+def begins_value(character: str | None, *, is_signed: bool) -> bool:
+    """Whether a value may begin with what a key wrote; a minus does where voltages are keyed."""
+    return character in VALUE_STARTS or (is_signed and character == "-")
 
 
 class EntryLine(KeyedLine, Widget, can_focus=True):
@@ -76,8 +82,15 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
         self._way_on = NO_WAY_ON
         self._is_handed_up = False  # the line itself, and not a command
         self._until_seen: Timer | None = None
+        self.after_pick = ""  # the digit that answered a question just before
+        self.rest_of = ""  # that digit, where the line begins with the point right behind it
 
     # --- what the screen answers ----------------------------------------------------------
+
+    def say_hint(self, hint: str) -> None:
+        """What can be done now with the line that was refused; a key that led on from it does so no more."""
+        if self._is_refused:
+            self.hint, self._way_on = hint, NO_WAY_ON
 
     def hold(self) -> None:
         """Let further keys wait."""
@@ -145,6 +158,7 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
 
     def _take(self, event: events.Key) -> None:
         if self._is_refused and event.key.lower() in self._way_on:
+            self.after_pick = ""
             self.hold()
             self.post_message(self.CommandKeyed(self._way_on[event.key.lower()]))
             return
@@ -165,13 +179,16 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
         elif event.key == "backspace":
             self.text = self.text[:-1]
         elif self.text or self._begins_value(event):
-            self.text = (self.text + (event.character or ""))[:MAX_LENGTH]
+            if not self.text:
+                self.rest_of = self.after_pick if event.character in (".", ",") else ""
+            self.text = (self.text + as_decimal(self.text, event.character or ""))[:MAX_LENGTH]
         elif (key := event.key if len(event.key) > 1 else event.key.lower()) in self._commands:
             self.hold()  # a command is one with the shift lock on, too
             self.post_message(self.CommandKeyed(key))
+        self.after_pick = ""
 
     def _begins_value(self, event: events.Key) -> bool:
-        return event.character in VALUE_STARTS or (self.is_signed and event.character == "-")
+        return begins_value(event.character, is_signed=self.is_signed)
 
     def watch_text(self, text: str) -> None:
         self.post_message(self.TextChanged(text))

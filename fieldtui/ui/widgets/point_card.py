@@ -139,7 +139,9 @@ def _fields(survey: Survey, previous: Mapping[str, Result], doubted: Container[s
 def _limit(survey: Survey, limit: Limit) -> Content:
     """The limit, and which value is held against it where that is a question."""
     point, celsius = survey.here, survey.route.celsius
-    said = limit_with_source(limit)
+    said = limit_with_source(limit, point.unit if point is not None else None)
+    if point is not None and limit is point.retest:
+        said += Content.styled("  after rework", "bold")
     if point is None or not limit.judges:
         return said
     if lacks_temperature(point, celsius):
@@ -183,7 +185,7 @@ def _nothing_left(survey: Survey) -> list[Field]:
     failed = survey.counts[State.FAILED]
     fields = [Field("NOW", Content.styled("No point is left to take.", "bold"), 9)]
     if failed:
-        fields.append(Field("FAILED", Content(f"{failed} of them: o lists them, Enter goes there."), 8))
+        fields.append(Field("FAILED", Content(f"{failed} of them: o lists them; z: repaired, retest."), 8))
     if survey.counts[State.INACCESSIBLE]:
         count = survey.counts[State.INACCESSIBLE]
         fields.append(Field("NOT READ", Content(f"{count} not accessible: o lists them."), 8))

@@ -68,5 +68,5 @@ def _record_side(record: Record) -> Content:
 
 def _memory_side(entry: MemoryEntry) -> Content:
     number = "" if entry.number is None else str(entry.number)
-    value = "erased" if entry.erased else str(entry.reading)
+    value = "erased" if entry.erased else "no value" if entry.reading is None else str(entry.reading)
     return Content(f"{number:>5} ") + shown(f"{value:>12}")

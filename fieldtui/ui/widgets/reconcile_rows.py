@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
+from fieldtui.desk.reconcile_words import chance_words
 from fieldtui.ui.phrases import Mark
 from fieldtui.ui.widgets.drift_words import percent
 
@@ -64,14 +65,14 @@ def _record_before(found: Found, entry: int, record_at: Mapping[int, int]) -> in
 
 def option_in_words(option: Option, survey: Survey, memory: Sequence[MemoryEntry]) -> str:
     """``93 %  record 7 is number 9 (1.38 mΩ)``, or that it stands alone."""
-    chance = f"{percent(option.probability):>5}  "
+    chance = f"{chance_words(option.probability):>5}  "
     if option.finding is Finding.RECORD_ONLY:
         return f"{chance}record {option.record} is not in the memory"
     if option.finding is Finding.MEMORY_ONLY:
         return f"{chance}the entry is on no record"
     record = survey.records[option.record or 0]
     entry = memory[option.entry or 0]
-    value = "erased" if entry.reading is None else str(entry.reading)
+    value = "erased" if entry.erased else "no value" if entry.reading is None else str(entry.reading)
     return f"{chance}record {record.record} ({record.reading}) is number {_number(entry)} ({value})"
 
 

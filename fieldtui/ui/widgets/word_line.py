@@ -11,8 +11,16 @@ from fieldtui.core.text import MAX_LENGTH
 from fieldtui.ui.shown import shown
 
 
+def as_decimal(text: str, character: str) -> str:
+    """What a key adds to a value that stands on a line: the comma of a keypad is the decimal point.
+
+    Many numeric keypads send one. Behind a point it stays a comma, so that nothing is put right in silence.
+    """
+    return "." if character == "," and "." not in text else character
+
+
 class WordLine(Widget):
-    """One line of words, or of digits only. An offered answer gives way to the first key."""
+    """One line of words, of digits only, or of a value. An offered answer gives way to the first key."""
 
     DEFAULT_CSS = """
     WordLine { height: 1; }
@@ -21,11 +29,19 @@ class WordLine(Widget):
     text: reactive[str] = reactive("")
     is_active: reactive[bool] = reactive(False)
 
-    def __init__(self, offered: str = "", *, is_number: bool = False, is_active: bool = False) -> None:
+    def __init__(
+        self,
+        offered: str = "",
+        *,
+        is_number: bool = False,
+        is_value: bool = False,
+        is_active: bool = False,
+    ) -> None:
         super().__init__()
         self.set_reactive(WordLine.text, offered)
         self.set_reactive(WordLine.is_active, is_active)
         self._is_number = is_number
+        self._is_value = is_value
         self._is_offered = bool(offered)
 
     def press(self, event: events.Key) -> None:
@@ -36,7 +52,8 @@ class WordLine(Widget):
         elif event.key == "ctrl+u":
             self.text = ""
         elif event.is_printable and event.character is not None:
-            self.add(event.character)
+            before = "" if self._is_offered else self.text
+            self.add(as_decimal(before, event.character) if self._is_value else event.character)
 
     def add(self, text: str) -> None:
         """Put text at the end, or in place of the offered answer."""

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -115,6 +116,32 @@ def test_a_number_from_the_start_of_a_memory_says_that_it_began_anew() -> None:
     cleared = explain_mismatch(taken(*TEN, start=86), 95, 0)[0]
     assert cleared.kind is Kind.RESTARTED and cleared.changes[0].moves_from is None
     assert cleared.changes[0].next_number == 1
+
+
+@pytest.mark.parametrize("used_up", range(1, 11))
+@pytest.mark.parametrize("first_number", [0, 1])
+@pytest.mark.parametrize("filed", [1, 2, 3, 5])
+def test_a_memory_that_began_anew_never_gives_a_number_that_no_meter_has(
+    used_up: int, first_number: int, filed: int
+) -> None:
+    """A number used up without a value, after the clearing or before it, is no reading's."""
+    whole = taken(*TEN, start=81)
+    readings = [replace(each, number=each.number + (at >= used_up)) for at, each in enumerate(whole)]
+    called = first_number + filed - 1
+    found = by_kind(explain_mismatch(readings, 91, called, first_number=first_number))
+    (change,) = found[Kind.RESTARTED].changes
+    moved = [each for each in readings if change.moves_from is not None and each.record >= change.moves_from]
+    numbers = [each.number + change.by for each in moved]
+    assert all(first_number <= number <= called for number in numbers)
+    is_used_up_since = 10 - used_up < filed  # one of the entries in the memory is that number
+    assert len(moved) == filed - is_used_up_since
+    assert change.next_number == called + 1
+
+
+def test_a_try_before_all_readings_may_be_the_first_entry_of_a_new_memory() -> None:
+    after_a_try = by_kind(explain_mismatch(taken("1.02", start=31, attempts={101: 1}), 31, 2))
+    assert after_a_try[Kind.RESTARTED].changes[0].moves_from == 101
+    assert Kind.RESTARTED not in by_kind(explain_mismatch(taken("1.02", start=31), 31, 2))
 
 
 def test_an_attempt_makes_a_spoiled_number_likeliest_and_there() -> None:

@@ -189,7 +189,7 @@ def density(
     plan: Sequence[Expectation], state: int, today: tuple[float, float], reading: WatchedReading
 ) -> float:
     model, (factor, stray) = build_model(plan, TINY), today
-    x = math.log(reading.ohms)
+    x = math.log(reading.ohms or 0)
     section = [i for i, e in enumerate(plan) if e.section == plan[reading.place].section]
     there = section[0] + section[-1] - reading.place if state == REVERSED else reading.place + state - 1
     if 0 <= there < len(plan):
@@ -312,6 +312,30 @@ def test_the_evidence_shows_each_reading_against_both_points() -> None:
         assert shown.as_shifted is not None and shown.as_shifted.point == f"P{reading.place + 1}"
 
 
+@pytest.mark.parametrize(
+    "often, ahead",
+    [((2,), 1), ((2,), -1), ((2,), 2), ((3,), 1), ((3,), -1), ((1, 1, 3, 1, 2), 1), ((1, 1, 3, 1, 2), -1)],
+)
+def test_a_shift_is_counted_in_points_where_they_are_read_several_times(
+    often: tuple[int, ...], ahead: int
+) -> None:
+    """What moves the readings moves them by points: one passed over is not as many as it has readings."""
+    points = uneven_plan(60)
+    plan = [each for at, each in enumerate(points) for _ in range(often[at % len(often)])]
+    at = [int(each.point[1:]) for each in plan]
+    probed = [plan.index(points[p if p < 20 else p + ahead]) for p in at if p < 40]
+    readings = walked(plan, probed)
+    watch = begin_watch(plan)
+    while watch.alarm is None:
+        reading, *readings = readings
+        watch = watch.after(reading.place, reading.ohms, reading.record)
+    words = {1: "one point passed over", -1: "one reading too many", 2: "2 points passed over"}
+    assert (watch.alarm.shift, watch.alarm.cause) == (ahead, words[ahead])
+    for shown in watch.alarm.evidence:
+        there = f"P{at[shown.record - 1] + ahead}"
+        assert shown.as_shifted is not None and shown.as_shifted.point == there
+
+
 def test_a_walk_in_step_is_left_alone() -> None:
     for seed in range(10):
         plan = uneven_plan(150, section=25, seed=seed)
@@ -377,6 +401,17 @@ def test_a_reading_of_zero_says_nothing() -> None:
     plan = uneven_plan(60)
     readings = [WatchedReading(i + 1, i, Decimal("0.00")) for i in range(50)]
     assert fold_watch(plan, readings).alarms == ()
+
+
+def test_a_reading_that_tells_nothing_of_its_point_is_no_evidence() -> None:
+    plan = uneven_plan(60)
+    silent = [WatchedReading(i + 1, i, None) for i in range(50)]
+    assert fold_watch(plan, silent).alarms == ()
+    shifted = walked(plan, [i if i < 30 else i + 1 for i in range(55)])
+    shifted = [replace(each, ohms=None) if each.record in (32, 34) else each for each in shifted]
+    (alarm,) = fold_watch(plan, shifted).alarms
+    assert alarm.shift == 1
+    assert not {32, 34} & {each.record for each in alarm.evidence}
 
 
 def test_spreads_twice_too_small_are_found_out_on_the_walk() -> None:

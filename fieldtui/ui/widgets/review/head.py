@@ -13,6 +13,7 @@ from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import Line, describe_state
+from fieldtui.report.unproven import unproven_words
 from fieldtui.ui.shown import shown
 
 
@@ -23,11 +24,12 @@ def head_of(session: ReadSession) -> Content:
     doubted = len(points_in_doubt(survey))
     doubt = f", {doubted} IN DOUBT" if doubted else ""
     chain = Content.styled("✓ chain INTACT", "bold") if session.is_intact else _broken()
+    proof = f"seal {session.seal}" if session.is_whole else _what_is_wrong(session)
     lines = [
         shown(f"{facts.route.title}   {facts.route.asset}   job {facts.job or 'not given'}", "bold"),
         shown(f"{state}   {survey.settled} of {len(survey.points)} points settled{doubt}   ", "bold")
         + shown(f"{counted(len(survey.records), 'reading')}   {facts.id}"),
-        chain + shown(f"   {session.rows} rows   seal {session.seal}"),
+        chain + shown(f"   {session.rows} rows   {proof}"),
     ]
     return Content("\n").join(lines)
 
@@ -45,6 +47,13 @@ def crew_of(session: ReadSession) -> Content:
 def _in_turn(names: Iterable[str]) -> str:
     """``Ana, then Cleo``: each once, in the order in which they came."""
     return ", then ".join(dict.fromkeys(names))
+
+
+def _what_is_wrong(session: ReadSession) -> str:
+    """In place of the seal, which is none to be copied then."""
+    if session.torn and not session.unproven_from:
+        return "the row after them is INCOMPLETE"
+    return f"of {session.rows_found}   {unproven_words(session)}"
 
 
 def _broken() -> Content:

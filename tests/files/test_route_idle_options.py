@@ -1,0 +1,63 @@
+"""Options of a route that would do nothing are told by its check: nothing is ignored silently."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldtui.errors import BadInputError
+from fieldtui.files.route.file import check_route, load_route
+from tests.files.test_route_file import CRITERIA, HEAD, SECTION, check, point
+
+
+@pytest.mark.parametrize(
+    ("defaults", "stated", "field", "line"),
+    [
+        ("", 'limit = { max = 3 }\ncriterion = "frame"', "points[0].criterion", 'criterion = "frame"'),
+        (
+            "",
+            'limit = { record_only = true }\ncriterion = "frame"',
+            "points[0].criterion",
+            'criterion = "frame"',
+        ),
+        (
+            '[defaults]\nlimit = { max = 9 }\ncriterion = "frame"\n',
+            "",
+            "defaults.criterion",
+            'criterion = "frame"',
+        ),
+    ],
+)
+def test_a_criterion_beside_a_limit_is_an_error_as_it_is_inside_one(
+    defaults: str, stated: str, field: str, line: str
+) -> None:
+    text = HEAD + defaults + SECTION + point(stated)
+    (problem,) = check_route(text.encode(), "wing.toml", "wing", CRITERIA)
+    assert (problem.severity, problem.field) == ("error", field)
+    assert problem.what == "a criterion beside a limit, which alone would judge"
+    assert problem.line is not None
+    assert text.splitlines()[problem.line - 1] == line
+    with pytest.raises(BadInputError):
+        load_route(text.encode(), "wing.toml", "wing", CRITERIA)
+
+
+def test_a_limit_of_a_point_and_a_criterion_of_the_defaults_are_no_contradiction() -> None:
+    assert check(HEAD + '[defaults]\ncriterion = "frame"\n' + SECTION + point("limit = { max = 3 }")) == []
+
+
+LIMIT = "limit = { max = 3 }\n"
+
+
+@pytest.mark.parametrize("rule", ["mean", "median"])
+def test_a_rule_for_several_readings_where_one_is_taken_is_warned_of(rule: str) -> None:
+    (problem,) = check(HEAD + SECTION + point(f'{LIMIT}rule = "{rule}"'))
+    assert (problem.severity, problem.field) == ("warning", "points[0].rule")
+    assert problem.what == f'rule = "{rule}" puts several readings together, and one is taken'
+    assert check(HEAD + SECTION + point(f'{LIMIT}rule = "{rule}"\nrepeats = 2')) == []
+
+
+def test_a_default_rule_is_warned_of_where_no_point_has_several_readings() -> None:
+    defaults = '[defaults]\nrule = "mean"\n'
+    (problem,) = check(HEAD + defaults + SECTION + point(LIMIT) + point(LIMIT, name="P2"))
+    assert (problem.severity, problem.field) == ("warning", "defaults.rule")
+    assert check(HEAD + defaults + SECTION + point(LIMIT) + point(f"{LIMIT}repeats = 3", name="P2")) == []
+    assert check(HEAD + defaults + SECTION + point(f'{LIMIT}method = "reversed"')) == []

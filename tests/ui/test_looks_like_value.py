@@ -1,0 +1,127 @@
+"""A value keyed where a question is asked answers nothing, and half a value is not recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from fieldtui.desk.session_desk import Desk
+from fieldtui.ui.app import FieldApp
+from fieldtui.ui.dialogs.reason import ReasonDialog
+from tests.ui.walking import walking
+
+AppOf = Callable[[Desk], FieldApp]
+SAID = "That looks like a value: nothing was done."
+
+
+@pytest.mark.parametrize(
+    ("typed", "called"),
+    [("OL", "over range"), ("open", "open"), ("OVER", "over range"), ("over range", "over range")],
+)
+async def test_what_a_meter_shows_without_a_value_leads_to_a_try_without_one(
+    desk: Desk, app_of: AppOf, typed: str, called: str
+) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press(f"‹{typed}›")
+        assert f"Enter says no value here, {called}" in " ".join(hand.dialog().split())
+        await hand.press("enter")
+        assert isinstance(hand.app.screen, ReasonDialog) and "No value at SW-01: why?" in hand.dialog()
+        await hand.press("‹1.38›", "enter")  # the next value, called while nobody looks
+        assert hand.rows("attempt") == hand.rows("reading") == hand.rows("jump") == []
+        await hand.press("1", "enter")
+        assert [(row["point"], row["reason"]) for row in hand.rows("attempt")] == [("SW-01", called)]
+
+
+async def test_a_point_marked_in_the_list_is_gone_to_whatever_the_filter_says(
+    desk: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("o", "‹l›", "down", "enter")
+        assert "Go to SW-02: why?" in hand.dialog()
+
+
+@pytest.mark.parametrize("value", ["1.38", "15.5", ".38", "138", "0.85"])
+async def test_no_value_answers_why_another_point_is_gone_to(desk: Desk, app_of: AppOf, value: str) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("j", "‹SW-03›", "enter", f"‹{value}›")
+        assert SAID in hand.dialog()
+        await hand.press("enter")
+        assert "Go to SW-03: why?" in hand.dialog()
+        assert hand.rows("jump") == hand.rows("reading") == []
+        await hand.press("2", "enter")
+        (row,) = hand.rows("jump")
+        assert (row["point"], row["reason"]) == ("SW-03", desk.session.reasons.of("jump")[1])
+
+
+async def test_a_point_is_no_pick_in_any_list_of_reasons(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("s", "‹.38›")
+        assert SAID in hand.dialog() and hand.rows("skip") == []
+        await hand.press("enter", "2")
+        assert [row["reason"] for row in hand.rows("skip")] == [desk.session.reasons.of("skip")[1]]
+
+
+async def test_a_point_is_no_pick_in_the_menu(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("slash", "‹.12›")
+        assert SAID in hand.dialog() and hand.rows("attempt") == []
+
+
+async def test_a_point_right_behind_a_pick_is_the_rest_of_a_value(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("s", "‹1.38›", "enter")
+        assert len(hand.rows("skip")) == 1 and hand.rows("reading") == []
+        assert "Was 1.38 called?" in " ".join(hand.screen().split())
+        await hand.press("enter")
+        assert hand.rows("reading") == []  # nor by a second Enter
+        await hand.press("‹.38›", "enter")  # keyed anew it is what it says
+        assert [(row["point"], row["value"]) for row in hand.rows("reading")] == [("SW-02", "0.38")]
+
+
+async def test_a_point_after_any_other_key_begins_a_value(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("s", "1", "backspace", "‹.38›", "enter", "s", "1", "‹0.39›", "enter")
+        assert [row["value"] for row in hand.rows("reading")] == ["0.38", "0.39"]
+
+
+@pytest.mark.parametrize("typed", ["1OL", "0L", "5 0L"])
+async def test_over_range_behind_a_digit_points_to_the_key_for_it(
+    desk: Desk, app_of: AppOf, typed: str
+) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press(f"‹{typed}›", "enter")
+        said = " ".join(hand.screen().split())
+        assert "over range is no value" in said and "then x (keypad: /) says so" in said
+        assert hand.rows("reading") == []
+
+
+async def test_a_value_keyed_while_it_is_paused_goes_on_with_nothing(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("p", "‹1.38›")
+        assert "Nothing is recorded while it is paused" in hand.dialog()
+        await hand.press("enter")
+        assert hand.app.screen is hand.walk and hand.walk.entry.text == "" and len(hand.rows("pause")) == 1
+
+
+# --- the comma of a keypad ----------------------------------------------------------------
+
+
+async def test_a_comma_is_shown_as_the_point_it_stands_for(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1,38›")
+        assert hand.walk.entry.text == "1.38"
+        await hand.press("enter", "‹5 ,9›")
+        assert hand.walk.entry.text == "5 .9"
+        await hand.press("escape", "‹1.3,8›", "enter")
+        assert hand.walk.entry.text == "1.3,8" and "use a point for decimals" in hand.screen()
+        assert [row["value"] for row in hand.rows("reading")] == ["1.38"]
+
+
+async def test_a_comma_is_a_point_where_a_correction_is_keyed_and_none_in_words(
+    desk: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.38›", "enter", "w", "enter", "‹1,83›", "enter", "0", "‹heard 1,38›", "enter")
+        (row,) = hand.rows("amend")
+        assert (row["value"], row["reason"]) == ("1.83", "heard 1,38")
