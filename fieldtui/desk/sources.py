@@ -98,8 +98,15 @@ def _folders_of(workspace: Workspace, ref: str) -> list[Path]:
 
 
 def points_of(session: ReadSession, accuracies: Accuracies) -> Iterator[Seen]:
-    """What a session says of each of its points, in the rows that are proven."""
-    return seen_points(session.proven_survey, accuracies)
+    """What a session says of each of its points, in the rows that are proven; and where others say more."""
+    unproven = unproven_points(session)
+    if not unproven:
+        yield from seen_points(session.proven_survey, accuracies)
+        return
+    behind = {seen.point: seen.reading for seen in seen_points(session.survey, accuracies)}
+    for seen in seen_points(session.proven_survey, accuracies):
+        is_so = seen.point in unproven
+        yield replace(seen, is_unproven=True, behind_break=behind[seen.point]) if is_so else seen
 
 
 def _meters(session: ReadSession) -> list[Instrument]:

@@ -27,12 +27,12 @@ from fieldtui.report.tables.points import path_table, point_tables, reading_tabl
 from fieldtui.report.tables.trail import trail_tables
 from fieldtui.report.templates import render_page
 from fieldtui.report.text_summary import DEFERENCE
-from fieldtui.report.unproven import chain_words
+from fieldtui.report.unproven import Unproven, chain_words
 
 
 def format_html(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
     """The report as one HTML document; reviewers' remarks where there are any."""
-    survey = session.survey
+    survey, unproven = session.survey, Unproven.of(session)
     findings = find_exceptions(session)
     return render_page(
         "report.html",
@@ -48,9 +48,9 @@ def format_html(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         summary=summary_words(session, findings),
         criteria=criteria_table(survey, session.facts.criteria),
         findings=findings,
-        charts=route_charts(survey),
-        histogram=histogram(survey),
-        pairs=pair_charts(survey),
+        charts=route_charts(survey, unproven),
+        histogram=histogram(survey, unproven),
+        pairs=pair_charts(survey, unproven),
         points=point_tables(session),
         paths=path_table(session),
         readings=reading_tables(session),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 
 from fieldtui.core.survey.brief import CAUTIONS
 from fieldtui.core.survey.survey import Survey
@@ -24,6 +24,7 @@ from fieldtui.report.identity import (
 from fieldtui.report.nearest import nearest_lines
 from fieldtui.report.remark_words import remark_head, remark_notes, remarks_title, trouble_lines
 from fieldtui.report.sections import SectionCount, count_sections, state_words
+from fieldtui.report.unproven import UNPROVEN
 
 WIDTH = 80  # characters a line
 _LABEL = 14  # and two blanks
@@ -36,7 +37,7 @@ DEFERENCE = (
 
 def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
     """The whole summary, at most 80 characters a line, newline at its end; remarks where there are any."""
-    survey = session.survey
+    survey, unproven = session.survey, unproven_points(session)
     findings = find_exceptions(session)
     unsettled = [point for point in survey.order.ids if not survey.standings[point].is_settled]
     lines = [
@@ -47,13 +48,13 @@ def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
         *_part("Result"),
         *_facts(describe_counts(session)),
         *_part("Sections"),
-        *(line for section in count_sections(survey) for line in _section(section)),
+        *(line for section in count_sections(survey, unproven) for line in _section(section)),
         *_part("Nearest to their limits"),
-        *_listed(nearest_lines(survey, unproven_points(session)), "nothing was judged"),
+        *_listed(nearest_lines(survey, unproven), "nothing was judged"),
         *_part(f"Exceptions: {len(findings) or 'none'}"),
         *(line for finding in findings for line in _exception(finding)),
         *_part(f"Points not settled: {len(unsettled) or 'none'}"),
-        *(line for point in unsettled for line in _unsettled(survey, point)),
+        *(line for point in unsettled for line in _unsettled(survey, point, unproven)),
         *_remarks(remarks),
         *_part("Signatures"),
         *_facts(describe_signatures(survey)),
@@ -65,10 +66,11 @@ def format_summary(session: ReadSession, remarks: Remarks = NO_REMARKS) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _unsettled(survey: Survey, point_id: str) -> list[str]:
+def _unsettled(survey: Survey, point_id: str, unproven: Container[str]) -> list[str]:
     standing = survey.standings[point_id]
     again = ", to be taken again" if standing.asked_again and standing.as_left is not None else ""
     what = f"{point_id}  {survey.points[point_id].title}: {standing.state.value}{again}"
+    what += f" {UNPROVEN}" if point_id in unproven else ""
     return _wrapped(what, "  ", "      ")
 
 

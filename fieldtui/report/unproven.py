@@ -3,11 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.desk.verifying import TORN_REMEDY
 from fieldtui.files.durable import TRAIL_NAME
 from fieldtui.report.findings.finding import Finding, Kind, counted, place
+
+UNPROVEN = "UNPROVEN"  # not known to be as it was written: the trail is broken before it
+
+
+@dataclass(frozen=True, slots=True)
+class Unproven:
+    """Points and readings that rest on rows which are not known to be as they were written."""
+
+    points: frozenset[str] = frozenset()
+    records: frozenset[int] = frozenset()
+
+    @classmethod
+    def of(cls, session: ReadSession) -> Unproven:
+        """Those of a session; none where its trail is whole."""
+        return cls(unproven_points(session), unproven_records(session))
+
+
+ALL_PROVEN = Unproven()
 
 
 def chain_words(session: ReadSession) -> str:

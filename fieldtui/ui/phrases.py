@@ -43,6 +43,7 @@ VERDICTS = {
 }
 VOID = Mark("/", "VOID", "bold $text-warning")
 DOUBT = Mark("?", "IN DOUBT", "bold $text-warning")  # for the meter, beside the word of the verdict
+UNPROVEN = Mark("!", "UNPROVEN", "bold $text-error")  # the trail proves nothing of it
 
 STATES = {
     State.PASSED: Mark("✓", "passed", "$text-success"),
@@ -97,9 +98,14 @@ def limit_with_source(limit: Limit, unit: Unit | None = None) -> Content:
     return Content("  ").join(parts)
 
 
-def doubtful(mark: Mark, *, is_in_doubt: bool) -> Mark:
-    """``? IN DOUBT, pass`` where a failed check of the meter reaches what ``mark`` says; else ``mark``."""
-    return Mark(DOUBT.shape, f"{DOUBT.word}, {mark.word}", DOUBT.style) if is_in_doubt else mark
+def doubtful(mark: Mark, *, is_in_doubt: bool, is_unproven: bool = False) -> Mark:
+    """``? IN DOUBT, pass`` where a failed check of the meter reaches what ``mark`` says; else ``mark``.
+
+    ``! UNPROVEN, pass`` where the trail proves nothing of it.
+    """
+    for reason, holds in ((DOUBT, is_in_doubt), (UNPROVEN, is_unproven)):
+        mark = Mark(reason.shape, f"{reason.word}, {mark.word}", reason.style) if holds else mark
+    return mark
 
 
 def reading_row(

@@ -7,11 +7,11 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.account.basis import basis_of, share_of, used_share
+from fieldtui.core.account.basis import basis_of, is_met, share_of, share_words, used_share, used_words
 from fieldtui.core.measurement.decision import DecisionRule, RuleKind
 from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
-from fieldtui.core.plan.route import Limit, Point
+from fieldtui.core.plan.route import Comparator, Limit, Point
 from fieldtui.core.survey.standing import Conditions, Record, Result
 from fieldtui.core.verdict.judging import Verdict
 from tests.ui.review_fixtures import START, mohm
@@ -86,3 +86,55 @@ def test_the_share_of_a_limit_is_that_of_the_judged_value() -> None:
     assert cold == Decimal("0.2")
     assert warm is not None
     assert Decimal("0.7") < warm < Decimal("0.8")
+
+
+BELOW = Limit(maximum=mohm("2.5"), upper=Comparator.LESS)
+AT_MOST = Limit(maximum=mohm("2.5"))
+AT_LEAST = Limit(minimum=mohm("2.5"))
+
+
+@pytest.mark.parametrize(
+    ("limit", "value", "words"),
+    [
+        (AT_MOST, "1.0", "40 %"),
+        (AT_MOST, "2.48", "99 %"),
+        (AT_MOST, "2.49", "99.6 %"),  # to whole percents it would be 100
+        (AT_MOST, "2.499", "<100 %"),  # 99.96
+        (AT_MOST, "2.51", "100.4 %"),
+        (AT_MOST, "2.5001", ">100 %"),  # 100.004
+        (AT_MOST, "2.52", "101 %"),
+        (AT_MOST, "2.5", "≤100 %"),
+        (BELOW, "2.5", "≥100 %"),  # on a limit that does not take it in
+        (AT_LEAST, "2.5", "≤100 %"),
+        (AT_LEAST, "2.49", "100.4 %"),  # 2.5 / 2.49
+        (AT_MOST, "400", "far above"),
+        (AT_LEAST, "0", "far above"),
+        (Limit(record_only=True), "1", ""),
+    ],
+)
+def test_no_share_is_rounded_to_a_hundred(limit: Limit, value: str, words: str) -> None:
+    assert used_words(limit, mohm(value).ohms) == words
+
+
+def test_a_share_is_on_the_side_of_the_verdict_however_the_value_is_shown() -> None:
+    """A mean of 2.50 and 2.51 is shown with their digits and judged with all of its own."""
+    both = [
+        replace(result(value).records[0], record=n) for n, value in enumerate(("2.49", "2.50", "2.52"), 1)
+    ]
+    mean = Result(tuple(both), mohm("2.50"), Verdict.FAIL)  # 2.5033 exactly
+    point = replace(POINT, limit=AT_MOST, repeats=3, rule="mean")
+    assert share_words(point, mean, None) == "100.1 %"
+    assert not is_met(point, mean, None)
+    # By the rule max every reading must meet the limit: of a minimum the lowest tells how it stands.
+    worst = Result((result("2.0").records[0], result("3.0").records[0]), mohm("3.0"), Verdict.FAIL)
+    assert share_words(replace(point, limit=AT_LEAST, rule="max"), worst, None) == "125 %"
+    # 2.5982 at 30 C is 2.49995 at 20 C (copper), shown as 2.4999; the figure is that of all its digits.
+    warm = replace(point, limit=AT_MOST, rule="max", correct_to_20=True)
+    assert share_words(warm, result("2.5982"), Decimal(30)) == "<100 %"
+    assert share_words(warm, result("2.5983"), Decimal(30)) == ">100 %"
+
+
+def test_the_share_of_a_retest_is_that_of_its_own_limit() -> None:
+    point = replace(POINT, limit=AT_MOST, retest=Limit(maximum=mohm("2.0")))
+    assert share_words(point, result("1.95", retest=True), None) == "98 %"
+    assert share_words(point, result("1.95"), None) == "78 %"

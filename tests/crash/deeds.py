@@ -161,12 +161,15 @@ STAGES = {
 # --- deeds ----------------------------------------------------------------------------------------
 
 BRIEF = "f3 tab ‹Ben› enter ‹Ana› enter ‹J-1› enter enter ‹1› enter ‹2.5› enter ‹1› enter ‹1› enter enter f5"
+STOPPED = "‹0.64› enter ?What_the ‹0.64› enter"  # doubtful, and read again
 DEEDS: dict[str, Deed] = {
     "brief": Deed("brief", BRIEF, "start " + "brief " * 5 + "run", "NOW", "BriefScreen"),
     "reading": Deed("walk", "‹1.21› enter", "reading", "RECORDED 5"),
-    "doubted reading": Deed("walk", "‹21.1› enter ?What_the_prober ‹21.1› enter", "reading", "RECORDED 5", "StoppedDialog"),
+    "doubted reading": Deed(
+        "walk", "‹21.1› enter ?What_the ‹21.1› enter", "reading", "RECORDED 5", "StoppedDialog"
+    ),
     "doubted reading for a reason": Deed(
-        "walk", "‹21.1› enter ?What_the_prober slash ?is_recorded 1", "reading", "RECORDED 5",
+        "walk", "‹21.1› enter ?What_the slash ?is_recorded 1", "reading", "RECORDED 5",
         "StoppedDialog WhyStandsDialog",
     ),
     "skip": Deed("walk", "s 1", "skip", "SKIPPED", "ReasonDialog"),
@@ -195,7 +198,9 @@ DEEDS: dict[str, Deed] = {
         "walk", "i ‹Strap› enter enter enter enter 1", "insert", "INSERTED", "InsertDialog ReasonDialog"
     ),
     "jump": Deed("walk", "j ‹SW-07› enter 1 enter", "jump", "GONE TO", "PointsDialog ReasonDialog"),
-    "open points": Deed("walk", "o ‹SW-08› enter 1 enter", "jump", "GONE TO", "OpenPointsDialog ReasonDialog"),
+    "open points": Deed(
+        "walk", "o ‹SW-08› enter 1 enter", "jump", "GONE TO", "OpenPointsDialog ReasonDialog"
+    ),
     "far end": Deed("walk", "b 1", "reverse", "FAR END FIRST", "ReasonDialog"),
     "remark": Deed("walk", "n 1", "note", "NOTED", "NoteDialog"),
     "remark in own words": Deed("walk", "n 0 ‹loose› enter", "note", "NOTED", "NoteDialog"),
@@ -241,11 +246,11 @@ DEEDS: dict[str, Deed] = {
         "ReconcileScreen PickDialog BlindDialog BlindAgainDialog ReasonDialog",
     ),
     "readings move": Deed(
-        "surveyed", "‹0.64› enter ?What_the_prober ‹0.64› enter ?DRIFT down enter enter 1", "reading shift", "READINGS MOVED",
+        "surveyed", f"{STOPPED} ?DRIFT down enter enter 1", "reading shift", "READINGS MOVED",
         "PointDriftScreen ReasonDialog",
     ),
     "section from its far end": Deed(
-        "surveyed", "‹0.64› enter ?What_the_prober ‹0.64› enter ?DRIFT down down enter up up up up up up enter 1", "reading mirror",
+        "surveyed", f"{STOPPED} ?DRIFT down down enter up up up up up up enter 1", "reading mirror",
         "FAR END FIRST", "PointDriftScreen ReasonDialog",
     ),
     "readings move, asked again": Deed(
@@ -255,7 +260,7 @@ DEEDS: dict[str, Deed] = {
         "walk", "equals_sign enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
     "in step after all": Deed(
-        "surveyed", "‹0.64› enter ?What_the_prober ‹0.64› enter ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"
+        "surveyed", f"{STOPPED} ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"
     ),
     "close-out: go there": Deed("walk", "d ?CLOSE @POINTS 1", "", "GONE TO", "CloseOutScreen"),
     "close-out: not accessible": Deed(

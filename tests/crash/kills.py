@@ -219,7 +219,7 @@ class Killer:
         wanted = f"RECORDED {records + 1}"
         keys = ["‹1.23›", "enter"]
         if weigh("1.23", survey).doubts:  # then it is read again, the same
-            keys += ["?What_the_prober", *keys]
+            keys += ["?What_the", *keys]
         words, _ = self._play(workspace, folder, stage, keys, wanted, moment)
         again = read_session(Disk(), folder)
         self.tally.kills += 1

@@ -29,7 +29,7 @@ from tests.crash.test_untrusted_text import settle  # noqa: E402
 
 # Keys before the Escape that leads on.
 KEYS = {
-    "PointDriftScreen": ["1", "\x1b"],  # the preview, and back
+    "PointDriftScreen": ["\x1b[B", "\r", "\x1b"],  # the preview, and back
     "NumberDriftScreen": ["1", "\x1b"],
     "ReconcileScreen": ["3", "\x1b[B", "2", "\x1b"],
     "CloseOutScreen": [*["\x1b[B"] * 2, "\x1b[F", "1", "\x1b", "9", "\x1b"],

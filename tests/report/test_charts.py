@@ -171,10 +171,12 @@ def test_every_judged_value_is_in_one_bar() -> None:
     assert "100 to 110 %: 1 point, 1 failed" in chart.description
 
 
-def test_a_value_on_a_strict_limit_fails_below_the_line() -> None:
-    bar = bars_of(read(STRICT, "3.0")).bars[9]
-    assert (bar.count, bar.failed) == (1, 1)
-    assert bar.top < bar.middle == bars_of(read(STRICT, "3.0")).foot
+def test_a_value_on_a_strict_limit_fails_beyond_the_line_and_one_that_meets_it_does_not() -> None:
+    below, beyond = bars_of(read(STRICT, "3.0")).bars[9:11]
+    assert (below.count, beyond.count, beyond.failed) == (0, 1, 1)
+    assert beyond.top < beyond.middle == bars_of(read(STRICT, "3.0")).foot
+    below, beyond = bars_of(read(THREE, "3.0")).bars[9:11]
+    assert (below.count, below.failed, beyond.count) == (1, 0, 0)
 
 
 def test_the_line_of_the_limit_is_where_the_eleventh_bar_begins() -> None:

@@ -4,23 +4,33 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from fieldtui.core.survey.survey import fold
 from fieldtui.desk.reading import ReadSession, read_session
 from fieldtui.files.disk import Disk
 from fieldtui.files.fleet.folders import why_no_results
+from fieldtui.report.charts.along_route import route_charts
+from fieldtui.report.charts.data import pairs_of
+from fieldtui.report.charts.histogram import histogram
+from fieldtui.report.charts.pairs import pair_charts
+from fieldtui.report.charts.scale import Shape
 from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.findings.finding import Kind
 from fieldtui.report.html import format_html
 from fieldtui.report.identity import describe_counts, describe_trust
 from fieldtui.report.point.story import Stories
 from fieldtui.report.results_csv import format_results
+from fieldtui.report.sections import count_sections, state_words
 from fieldtui.report.tables.facts import front_findings, summary_words
 from fieldtui.report.tables.points import point_tables, reading_tables
 from fieldtui.report.tables.trail import trail_tables
 from fieldtui.report.text_summary import format_summary
+from fieldtui.report.unproven import Unproven
+from fieldtui.ui.widgets.review.chart_pairs import draw_pairs
 from fieldtui.ui.widgets.review.head import head_of
 from tests.desk.session_maker import SessionMaker
 
@@ -165,3 +175,61 @@ def test_another_session_file_makes_the_chain_prove_nothing(folder: Path) -> Non
 
 def test_the_head_of_the_review_says_how_much_is_proven(folder: Path) -> None:
     assert "2 rows   of 5   UNPROVEN: 2 points and 2 readings" in head_of(changed(folder)).plain
+
+
+def test_the_charts_draw_it_in_a_shape_of_its_own_and_say_so(folder: Path) -> None:
+    session = changed(folder)
+    unproven = Unproven.of(session)
+    (chart,) = route_charts(session.survey, unproven)
+    shapes = {mark.text.partition(":")[0]: mark.shape for mark in chart.marks}
+    assert shapes == {"SW-01": Shape.FAILED, "SW-02": Shape.UNPROVEN, "SW-03": Shape.UNPROVEN}
+    assert "SW-02: 1.10 mΩ, pass UNPROVEN" in [mark.text for mark in chart.marks]
+    assert "UNPROVEN" in [entry.text for entry in chart.legend]
+    assert "UNPROVEN: SW-02, SW-03." in chart.description
+    bars = histogram(session.survey, unproven)
+    assert bars is not None
+    assert [bar.label for bar in bars.bars if bar.count] == ["1 !1", "1 !1", "1"]
+    assert bars.marks_words == "! UNPROVEN"
+    assert "1 UNPROVEN" in bars.description
+    page = format_html(session)
+    assert page.count('stroke-dasharray="2 1.5"') == 3  # two marks and the legend
+    assert "! UNPROVEN" in page
+
+
+def test_a_point_without_a_value_whose_row_could_not_be_read_is_not_drawn_as_merely_open(
+    folder: Path,
+) -> None:
+    session = gap(folder)
+    (chart,) = route_charts(session.survey, Unproven.of(session))
+    marks = {mark.text: mark.shape for mark in chart.marks}
+    assert marks["SW-02: open, no value UNPROVEN"] is Shape.UNPROVEN
+    assert "SW-02  Jumper SW-02: open UNPROVEN" in format_summary(session)
+
+
+def test_partners_say_it(folder: Path) -> None:
+    """SW-01 against SW-02, of which the second is not proven."""
+    session = changed(folder)
+    points = [
+        replace(point, pair={"SW-01": "SW-02"}.get(point.id, "")) for point in session.facts.route.points
+    ]
+    route = replace(session.facts.route, points=tuple(points))
+    survey = fold(route, session.facts.instrument, session.events)
+    (chart,) = pair_charts(survey, Unproven.of(session))
+    assert chart.has_unproven
+    (pair,) = chart.pairs
+    assert [mark.shape for mark in pair.marks] == [Shape.FAILED, Shape.UNPROVEN]
+    assert pair.values == ("2.60 mΩ", "1.10 mΩ UNPROVEN")
+    lines = [line.plain for line in draw_pairs([*pairs_of(survey)], 0, 80, 10, (), {"SW-02"})]
+    assert "! UNPROVEN" in lines[0]
+    assert "!SW-02" in lines[1]
+
+
+def test_sections_count_what_is_not_proven(folder: Path) -> None:
+    assert "SW  Starboard wing: 2 of 3 settled; 2 passed, 1 failed; 2 of them" in format_summary(
+        changed(folder)
+    )
+    (section,) = count_sections(changed(folder).survey, {"SW-02", "SW-03"})
+    assert not section.is_complete
+    assert state_words(section).endswith("2 of them UNPROVEN")
+    (section,) = count_sections(read_session(Disk(), folder).survey)
+    assert "UNPROVEN" not in state_words(section)

@@ -278,9 +278,9 @@ async def test_blind_entries_can_be_taken_back_refused_and_left(walked: Desk, ap
     async with walking(app_of(walked), walked) as hand:
         await hand.press("h", "2", "enter", "enter")
         assert "nothing is keyed yet" in hand.screen()
-        await hand.press("‹0,52›", "enter")
-        assert "use a point for decimals" in hand.screen()
-        await hand.press(*(["backspace"] * 4), "‹9.9›", "enter", "‹-›", "enter")
+        await hand.press("‹0..52›", "enter")
+        assert "more than one point" in hand.screen()
+        await hand.press(*(["backspace"] * 5), "‹9.9›", "enter", "‹-›", "enter")
         assert "number 6: erased" in hand.screen()
         assert "number 7: value?" in hand.screen()
         await hand.press("up", "up")

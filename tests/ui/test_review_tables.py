@@ -7,11 +7,14 @@ from typing import Any
 import pytest
 
 from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt
+from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.plan.route import Comparator, Limit, Point
 from fieldtui.core.trail import events as ev
+from fieldtui.report.nearest import nearest_lines
 from fieldtui.ui.screens.review import ReviewScreen
-from fieldtui.ui.widgets.review.sheets import CHECKS, POINTS, READINGS, SHEETS, TRAIL
+from fieldtui.ui.widgets.review.sheets import CHECKS, POINTS, READINGS, RETEST_SIGN, RULE_SIGNS, SHEETS, TRAIL
 from fieldtui.ui.widgets.review.table import ReviewTable
-from tests.ui.review_fixtures import Story, heard_by, page_of, shown_screen
+from tests.ui.review_fixtures import Story, heard_by, mohm, page_of, route_of, shown_screen
 from tests.ui.review_rich import session
 
 POINT_KEYS = {
@@ -99,9 +102,9 @@ async def test_rows_are_narrowed_and_escape_shows_all_again() -> None:
     ("sheet", "expected"),
     [
         ("readings", {"failed": 3, "struck out": 1, "corrected": 2, "doubtful, confirmed": 1, "retests": 1,
-                      "in doubt for the meter": 7}),
+                      "in doubt for the meter": 7, "unproven": 0}),
         ("points", {"failed": 0, "open or skipped": 1, "inaccessible or waived": 1, "read more than once": 2,
-                    "in doubt for the meter": 5, "to be taken again": 0, "limit unverified": 1,
+                    "in doubt for the meter": 5, "to be taken again": 0, "limit unverified": 1, "unproven": 0,
                     "judged at 20 °C": 1, "unplanned": 0}),
         ("trail", {"changes": 8, "checks of numbers and meter": 4, "skips and tries": 2, "remarks": 1}),
         ("checks", {"what stands out": 3, "number checks": 2, "checks of the meter": 1}),
@@ -170,3 +173,65 @@ async def test_checks_tell_number_checks_meter_pauses_and_gaps_in_order() -> Non
     assert any(line.startswith("4 2026-05-04 08:34:00 number check 1 1 1 agree") for line in lines)
     assert any(line.startswith("5 2026-05-04 08:54:00 gap in time 1 20 min") for line in lines)
     assert any(line.startswith("6 2026-05-04 08:54:01 too close 2 record 3") for line in lines)
+
+
+def row_of(pilot: Any, point: str) -> str:
+    """The line of a point in the table, as it is on the terminal."""
+    return next(line for line in page_of(pilot).splitlines() if line.strip().startswith(f"{point} "))
+
+
+async def test_the_limit_on_show_is_the_one_that_judged_and_its_rule_stands_beside_it() -> None:
+    """SW-01 was reworked and is held to its retest limit, the others to four states; on a low screen."""
+    async with shown_screen(ReviewScreen(session()), (80, 24)) as pilot:
+        await pilot.press("3")
+        assert "<= 2.0 mΩ [R]" in row_of(pilot, "SW-01")
+        assert "< 2.5 mΩ [4]" in row_of(pilot, "SW-02")
+        assert "[" not in row_of(pilot, "SW-03")  # simple acceptance, no retest
+        told = " ".join(page_of(pilot).split())
+        assert "limit after rework <= 2.0 mΩ" in told
+        await pilot.press("down")
+        assert "limit < 2.5 mΩ, four states, guard band 1 U" in " ".join(page_of(pilot).split())
+        await pilot.press("end")  # never read: its limit is told all the same
+        assert "limit < 2.5 mΩ, four states, guard band 1 U" in " ".join(page_of(pilot).split())
+
+
+async def test_the_help_says_what_the_signs_beside_a_limit_mean() -> None:
+    async with shown_screen(ReviewScreen(session()), (80, 40)) as pilot:
+        await pilot.press("f1", "end")
+        page = page_of(pilot)
+        for sign in ("limit [R]", "limit [G]", "limit [4]", "of limit"):
+            assert sign in page
+        assert {"R", "G", "4"} == {RETEST_SIGN, *filter(None, RULE_SIGNS.values())}
+
+
+async def test_a_row_that_finds_no_room_in_full_says_so() -> None:
+    async with shown_screen(ReviewScreen(session()), (80, 24)) as pilot:
+        await pilot.press("3")
+        assert "… more: Enter" in page_of(pilot)
+        await pilot.press("end")  # not read: all of it has room
+        assert "… more" not in page_of(pilot)
+    async with shown_screen(ReviewScreen(session()), (200, 60)) as pilot:
+        await pilot.press("3")
+        assert "… more" not in page_of(pilot)
+
+
+async def test_no_page_rounds_a_value_on_to_its_limit() -> None:
+    """Two that fail, on a strict limit and just over it; one that passes just below."""
+    strict = Limit(maximum=mohm("2.5"), upper=Comparator.LESS)
+    points = [
+        Point(name, "SW", f"Title of {name}", Unit.MOHM, strict) for name in ("AA-01", "AA-02", "AA-03")
+    ]
+    story = Story(route_of(*points)).read("AA-01", "2.5").read("AA-02", "2.501").read("AA-03", "2.499")
+    shares = {"AA-01": "≥100 %", "AA-02": ">100 %", "AA-03": "<100 %"}
+    async with shown_screen(ReviewScreen(story.session()), (120, 40)) as pilot:
+        for page in ("2", "3"):
+            await pilot.press(page)
+            for row in table_of(pilot)._shown:
+                assert [cell for cell in row.cells if cell.endswith("%")] == [shares[row.point]]
+        await pilot.press("7")
+        for share in shares.values():
+            assert f"{share} of it" in page_of(pilot)
+            await pilot.press("right")
+    nearest = [*nearest_lines(story.session().survey)]
+    assert [each.split()[0] for each in nearest] == ["AA-02", "AA-01", "AA-03"]
+    assert all(f"{shares[each.split()[0]]} of it" in each for each in nearest)

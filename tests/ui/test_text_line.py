@@ -55,5 +55,5 @@ async def test_a_comma_key_is_the_point_of_a_value_and_a_comma_in_words() -> Non
             line.focus()
             await pilot.pause()
             await pilot.press("2", ",", "4", ",", "9")
-        # the offered one gave way whole, its point too; a second comma is none of a value, and stays to be seen
+        # the offered one gave way whole, its point too; a second comma stays, to be seen
         assert [line.value for line in app.query(TextLine)] == ["2.4,9", "2.4,9", "2,4,9"]

@@ -249,12 +249,14 @@ async def test_pause_says_so_until_a_key(desk: Desk, app_of: AppOf) -> None:
         await hand.press("p", "1")
         assert isinstance(hand.app.screen, PausedDialog)
         assert "PAUSED" in hand.screen()
-        assert "Any key: go on. A number check is due then: c." in hand.dialog()
+        assert "Enter or any letter: go on. A number check is due then: c." in hand.dialog()
         assert [row["kind"] for row in hand.trail()][-1] == "pause"
-        await hand.press("5")
+        await hand.press("5")  # of a value, whose other digits would be left for the walk
+        assert [row["kind"] for row in hand.trail()][-1] == "pause"
+        await hand.press("enter")
         assert [row["kind"] for row in hand.trail()][-1] == "proceed"
         assert "Number check due (after a pause)" in hand.screen()
-        assert hand.walk.entry.text == ""  # the key that goes on is no digit of a value
+        assert hand.walk.entry.text == ""
 
 
 # --- the meter's memory -------------------------------------------------------------------
@@ -413,9 +415,7 @@ async def test_the_line_kept_back_by_a_full_memory_says_what_is_next(
         assert [(row["value"], row["run"]) for row in hand.rows("reading")] == [("1.1", "1"), ("0.95", "2")]
 
 
-async def test_a_number_held_twice_stands_as_a_warning_until_it_is_settled(
-    desk: Desk, app_of: AppOf
-) -> None:
+async def test_a_number_held_twice_stands_as_a_warning_until_it_is_settled(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1.38›", "enter", "‹5 1.2›", "enter", "slash", "2")
         assert [row["number"] for row in hand.rows("reading")] == ["5", "5"]

@@ -106,7 +106,7 @@ async def test_the_brief_asks_for_the_conductor_s_temperature_where_the_route_ne
         assert ("Conductor, °C" in page_of(pilot)) is asked
         if not asked:
             return
-        await pilot.press("f3", "shift+tab")  # the last question
+        await pilot.press("f3", "shift+tab", "shift+tab")  # the last question, before BEGIN THE WALK
         assert "no temperature was taken" in page_of(pilot)
         await pilot.press(*"350", "tab")
         assert "350: degrees Celsius from -60 to 80" in page_of(pilot)

@@ -6,6 +6,7 @@ to 20 C is that of ``temperature``.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -14,8 +15,10 @@ from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.standing import Conditions, Result, limit_for
-from fieldtui.core.verdict.judging import accuracy_of, combine, conformance, lacks_accuracy
-from fieldtui.core.verdict.temperature import Judged, judged_value, lacks_temperature, limit_at
+from fieldtui.core.verdict.judging import accuracy_of, combine, conformance, is_within, lacks_accuracy
+from fieldtui.core.verdict.temperature import Judged, is_corrected, judged_value, lacks_temperature, limit_at
+
+_FAR = 100  # times the limit, from which on a figure says nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ def basis_of(point: Point, result: Result, conditions: Conditions) -> Basis:
     limit = limit_for(point, retest=result.last.retest)
     judged = judged_value(point, result.value, conditions.celsius)
     # A reading is never changed: its limit is carried to the temperature it was taken at.
-    held = limit_at(limit, judged.celsius, metal_of(point)) if judged.celsius is not None else limit
+    held = held_limit(point, retest=result.last.retest, celsius=conditions.celsius)
     accuracy = accuracy_behind(point, result, conditions)
     expanded = band = probability = None
     if accuracy is not None:
@@ -96,6 +99,63 @@ def used_share(limit: Limit, value: Decimal) -> Decimal | None:
 
 
 def share_of(point: Point, result: Result, celsius: Decimal | None) -> Decimal | None:
-    """The part of its limit that the judged value of ``result`` uses; None where nothing is judged."""
-    limit = limit_for(point, retest=result.last.retest)
-    return used_share(limit, judged_value(point, result.value, celsius).value.ohms)
+    """The part of its limit that the value of ``result`` uses; None where nothing is judged.
+
+    Exact, and not of the value as it is shown: of a mean and of one carried to 20 C that is rounded. Of
+    several readings which all must meet the limit it is that of the worst.
+    """
+    limit = held_limit(point, retest=result.last.retest, celsius=celsius)
+    return _worst_share(limit, _judged_ohms(point, result))
+
+
+def share_words(point: Point, result: Result, celsius: Decimal | None) -> str:
+    """``97 %``: how much of its limit a value uses, never 100; empty where nothing is judged."""
+    limit = held_limit(point, retest=result.last.retest, celsius=celsius)
+    return used_words(limit, *_judged_ohms(point, result))
+
+
+def is_met(point: Point, result: Result, celsius: Decimal | None) -> bool:
+    """Whether the value of ``result`` meets its limit as stated, whatever the decision rule makes of it."""
+    limit = held_limit(point, retest=result.last.retest, celsius=celsius)
+    return all(is_within(limit, ohms) for ohms in _judged_ohms(point, result))
+
+
+def used_words(limit: Limit, *values: Decimal) -> str:
+    """How much of ``limit`` the worst of some values in ohm uses, in percent; empty where it judges nothing.
+
+    Rounding never takes a share across the limit or on to it: 100.4 is not 100. What stands on the limit
+    itself is ``≤100 %`` where the limit takes it in, else ``≥100 %``; beyond a hundredfold the figure
+    says nothing.
+    """
+    share = _worst_share(limit, values)
+    if share is None:
+        return ""
+    if share >= _FAR:
+        return "far above"
+    percent = share * 100
+    if share == 1:
+        return "≤100 %" if all(is_within(limit, ohms) for ohms in values) else "≥100 %"
+    for places in (0, 1):
+        if Decimal(said := f"{percent:.{places}f}") != 100:
+            return f"{said} %"
+    return ">100 %" if share > 1 else "<100 %"
+
+
+def held_limit(point: Point, *, retest: bool, celsius: Decimal | None) -> Limit:
+    """The limit that a value as measured is held to: after rework another, and at 20 C carried to it."""
+    limit = limit_for(point, retest=retest)
+    if celsius is None or not is_corrected(point, celsius):
+        return limit
+    return limit_at(limit, celsius, metal_of(point))
+
+
+def _judged_ohms(point: Point, result: Result) -> tuple[Decimal, ...]:
+    """What is held against the limit: each reading by the rule ``max``, else what they come to."""
+    if point.rule == "max":
+        return tuple(record.reading.ohms for record in result.records)
+    return (exact_ohms(point, result),)
+
+
+def _worst_share(limit: Limit, values: Sequence[Decimal]) -> Decimal | None:
+    shares = [share for ohms in values if (share := used_share(limit, ohms)) is not None]
+    return max(shares, default=None)

@@ -28,6 +28,7 @@ class Change(Enum):
     """What became of a point. The value is the word on screens; the order is that of listing."""
 
     MISSING = "missing"  # read in the old survey, not in the new one
+    UNPROVEN = "not proven"  # in one of them it may have been read, in rows that prove nothing
     WORSE = "worse"  # passed and fails now, or a real difference towards or past the limit
     CHANGED = "changed"  # a real difference without a direction, or a verdict that the limit turned
     BETTER = "better"
@@ -75,8 +76,8 @@ class Difference:
 
     @property
     def is_finding(self) -> bool:
-        """Missing, or fails now and did not before."""
-        if self.change is Change.MISSING:
+        """Missing, or not proven, or fails now and did not before."""
+        if self.change in (Change.MISSING, Change.UNPROVEN):
             return True
         old, new = _reading(self.old), _reading(self.new)
         return old is not None and new is not None and new.verdict.is_failed and not old.verdict.is_failed
@@ -95,6 +96,8 @@ def compare_point(point: str, old: Seen | None, new: Seen | None) -> Difference:
     if old is not None and new is not None and was is not None and now is not None:
         evidence = weigh(was, now)
         return Difference(point, old, new, _change(old, new, was, now, evidence), evidence)
+    if any(seen is not None and seen.is_unproven and seen.reading is None for seen in (old, new)):
+        return Difference(point, old, new, Change.UNPROVEN)
     if was is not None:
         return Difference(point, old, new, Change.MISSING)
     return Difference(point, old, new, Change.UNREAD if now is None else Change.NEW)

@@ -51,6 +51,8 @@ class Seen:
     reason: str = ""  # of the last skip, attempt or waiver
     reading: Reading | None = None
     is_asked_again: bool = False  # the reading was to be replaced, and no complete take has
+    is_unproven: bool = False  # rows behind a break in the trail say more of it, and prove nothing
+    behind_break: Reading | None = None  # the value that stands in those rows
 
 
 def seen_points(survey: Survey, accuracies: Mapping[str, Accuracy] = NONE_STATED) -> Iterator[Seen]:

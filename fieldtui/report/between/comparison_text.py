@@ -49,7 +49,9 @@ def format_comparison(compared: Compared) -> str:
 def _change_counts(by_change: dict[Change, list[Difference]], found: int) -> str:
     words = ", ".join(f"{len(each)} {change.value}" for change, each in by_change.items() if each)
     total = sum(len(each) for each in by_change.values())
-    return f"{counted(total, 'point')}: {words or 'none'}; {found or 'none'} missing or turned into fail"
+    unproven = ", not proven" if by_change[Change.UNPROVEN] else ""
+    told = f"{found or 'none'} missing{unproven} or turned into fail"
+    return f"{counted(total, 'point')}: {words or 'none'}; {told}"
 
 
 def _difference(difference: Difference) -> Iterator[str]:
@@ -95,6 +97,8 @@ def _remarks(difference: Difference) -> Iterator[str]:
         places = [f"{seen.a or 'not given'} to {seen.b or 'not given'}" for seen in (old, new)]
         yield from indented_lines(f"the places are worded otherwise: {places[0]}; now {places[1]}")
     for name, seen in (("old", old), ("new", new)):
+        if seen.reading is not None and seen.is_unproven:
+            yield from indented_lines(f"{name}: what came after is not proven: {_behind(seen)}")
         if seen.reading is not None and seen.reading.as_found is not None:
             value, verdict = seen.reading.as_found
             yield from indented_lines(f"{name}: as found {value} {verdict.value}")
@@ -105,9 +109,17 @@ def _limit(seen: Seen) -> str:
     return seen.limit.words(seen.reading.value.unit if seen.reading is not None else None)
 
 
+def _behind(seen: Seen) -> str:
+    """What the rows say that prove nothing."""
+    if seen.behind_break is None:
+        return "rows of it could not be read, or say that it has no value"
+    return f"{describe_value(seen.behind_break)} stands behind the break"
+
+
 def _side(seen: Seen | None) -> str:
     if seen is None or seen.reading is None:
-        return describe_unread(seen)
+        is_unproven = seen is not None and seen.is_unproven
+        return f"not proven: {_behind(seen)}" if is_unproven and seen is not None else describe_unread(seen)
     waived = ", waived" if seen.state is State.WAIVED else ""
     asked = ", asked for again and not taken" if seen.is_asked_again else ""
     return f"{describe_value(seen.reading)}{waived}{asked}"

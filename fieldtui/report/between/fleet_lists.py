@@ -37,8 +37,11 @@ def movers(fleet: Fleet) -> list[Listed]:
 
 
 def share_of_limit(trend: Trend) -> float | None:
-    """The part of its limit that the last value uses; above 1 it is beyond. None where there is no limit."""
-    share = used_share(trend.last.seen.planned, trend.last.reading.value.ohms)
+    """The part of its limit that the last value uses; above 1 it is beyond. None where there is no limit.
+
+    It is the limit that judged the value: after a rework that may be another than the planned one.
+    """
+    share = used_share(trend.last.seen.limit, trend.last.reading.value.ohms)
     return float(share) if share is not None else None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 
+from fieldtui.core.account.basis import used_words
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.desk.comparing import Followed
 from fieldtui.desk.fleet import Fleet, FleetRoute
@@ -82,8 +83,10 @@ def _failed(each: Listed) -> str:
 
 
 def _near(each: Listed) -> str:
-    limit = _limit(each)
-    return f"{format_figure(each.measure * 100)} % of {limit}; {_values(each)}"
+    last = each.point.trend.last
+    limit, value = last.seen.limit, last.reading.value
+    rework = " after rework" if limit != last.seen.planned else ""
+    return f"{used_words(limit, value.ohms)} of {limit.words(value.unit)}{rework}; {_values(each)}"
 
 
 def _moving(each: Listed) -> str:

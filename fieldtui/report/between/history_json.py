@@ -117,6 +117,7 @@ def _seen(seen: Seen | None) -> Answer | None:
         "verdict": reading.verdict.value if reading is not None else None,
         "in_doubt": reading is not None and reading.is_in_doubt,
         "asked_again": seen.is_asked_again,
+        "unproven": seen.is_unproven,
         "time": format_time(reading.when) if reading is not None else None,
         "retest": reading is not None and reading.is_retest,
         "as_found": _found(reading) if reading is not None else None,

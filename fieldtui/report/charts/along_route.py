@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import visible
-from fieldtui.report.charts.data import Held, Slot, slots_of
-from fieldtui.report.charts.scale import LEGEND, Line, Scale, Shape, scale_for, shape_of
+from fieldtui.report.charts.data import Held, Slot, mark_words, slots_of
+from fieldtui.report.charts.scale import LEGEND, Line, Scale, Shape, scale_for
 from fieldtui.report.findings.finding import counted
+from fieldtui.report.unproven import ALL_PROVEN, UNPROVEN, Unproven
 
 WIDTH = 720.0  # chart units; a page is about as many CSS pixels wide
 LEFT, RIGHT = 62.0, 708.0  # of the field in which values are drawn
@@ -69,16 +70,16 @@ class RouteChart:
     height: float = _FOOT + 70
 
 
-def route_charts(survey: Survey) -> list[RouteChart]:
+def route_charts(survey: Survey, unproven: Unproven = ALL_PROVEN) -> list[RouteChart]:
     """Every point of the route, :data:`PANEL_POINTS` to a chart."""
     ids = survey.order.ids
     starts = range(0, len(ids), PANEL_POINTS)
-    return [_route_chart(survey, ids[start : start + PANEL_POINTS], start) for start in starts]
+    return [_route_chart(survey, ids[start : start + PANEL_POINTS], start, unproven) for start in starts]
 
 
-def _route_chart(survey: Survey, ids: Sequence[str], start: int) -> RouteChart:
+def _route_chart(survey: Survey, ids: Sequence[str], start: int, unproven: Unproven) -> RouteChart:
     slot = min(_WIDEST_SLOT, (RIGHT - LEFT) / len(ids))
-    drawn = list(slots_of(survey, ids))
+    drawn = list(slots_of(survey, ids, unproven))
     scale = scale_for((ohms for each in drawn for ohms in each.values), _FOOT, _TOP)
     marks: list[Mark] = []
     bounds: list[Bound] = []
@@ -104,7 +105,8 @@ def _route_chart(survey: Survey, ids: Sequence[str], start: int) -> RouteChart:
 
 def _marks(slot: Slot, x: float, scale: Scale) -> Iterator[Mark]:
     if slot.left is None:
-        yield Mark(x, scale.near, shape_of(None), f"{slot.point}: {slot.state.value}, no value")
+        said = f"{slot.point}: {slot.state.value}, no value{mark_words(False, slot.is_unproven)}"
+        yield Mark(x, scale.near, slot.shape, said)
         return
     if slot.found is not None:
         yield _mark(slot, slot.found, x, scale, is_first=True)
@@ -156,6 +158,8 @@ def _route_words(slots: Sequence[Slot]) -> str:
     told = f" Failed: {'; '.join(failed)}." if failed else ""
     doubted = [slot.point for slot in slots if slot.left is not None and slot.left.is_in_doubt]
     told += f" IN DOUBT for the meter: {', '.join(doubted)}." if doubted else ""
+    not_proven = [slot.point for slot in slots if slot.is_unproven]
+    told += f" {UNPROVEN}: {', '.join(not_proven)}." if not_proven else ""
     return f"{counted(len(slots), 'point')}: {words}.{told} All values stand in the table of points."
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fieldtui.core.account.basis import share_of
+from fieldtui.core.account.basis import is_met, share_of
 from fieldtui.core.account.bracket import is_in_doubt, points_in_doubt, readings_in_doubt
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.position import State
@@ -14,6 +14,7 @@ from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.report.charts.scale import Shape, shape_of
+from fieldtui.report.unproven import ALL_PROVEN, UNPROVEN, Unproven
 
 TENTHS = 15  # bars of the histogram, a tenth of the limit each; the last takes everything above
 
@@ -26,15 +27,16 @@ class Held:
     ohms: Decimal
     text: str  # the value in words, with the one judged where it is another
     is_in_doubt: bool = False  # a failed check of the meter reaches it
+    is_unproven: bool = False  # its rows are not known to be as they were written
 
     @property
     def shape(self) -> Shape:
-        return shape_of(self.result.verdict, is_in_doubt=self.is_in_doubt)
+        return shape_of(self.result.verdict, is_in_doubt=self.is_in_doubt, is_unproven=self.is_unproven)
 
     @property
     def verdict_words(self) -> str:
-        """``pass``, or ``pass IN DOUBT``."""
-        return self.result.verdict.value + (" IN DOUBT" if self.is_in_doubt else "")
+        """``pass``, ``pass IN DOUBT`` or ``pass UNPROVEN``."""
+        return f"{self.result.verdict.value}{mark_words(self.is_in_doubt, self.is_unproven)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,12 @@ class Slot:
     limit: Limit
     found: Held | None  # only where it was read again afterwards
     left: Held | None
+    is_unproven: bool = False  # what is told of the point, also that it has no value
+
+    @property
+    def shape(self) -> Shape:
+        """Of its value, or of there being none."""
+        return self.left.shape if self.left is not None else shape_of(None, is_unproven=self.is_unproven)
 
     @property
     def bounds(self) -> tuple[Decimal, ...]:
@@ -62,31 +70,44 @@ class Slot:
         return (*held, *self.bounds)
 
 
-def slots_of(survey: Survey, ids: Iterable[str]) -> Iterator[Slot]:
+def mark_words(is_in_doubt: bool, is_unproven: bool) -> str:
+    """What follows a verdict that cannot be relied on, beginning with a blank; empty for others."""
+    return (f" {UNPROVEN}" if is_unproven else "") + (" IN DOUBT" if is_in_doubt else "")
+
+
+def slots_of(survey: Survey, ids: Iterable[str], unproven: Unproven = ALL_PROVEN) -> Iterator[Slot]:
     """The points ``ids`` in that order."""
     celsius, doubts = survey.route.celsius, {doubt.record for doubt in readings_in_doubt(survey)}
     for point_id in ids:
         point, standing = survey.points[point_id], survey.standings[point_id]
         found, left = standing.as_found, standing.as_left
         is_again = found is not None and left is not None and found.records != left.records
+        is_unproven = point_id in unproven.points
+        held = _held(point, left, celsius, doubts, unproven.records)
         yield Slot(
             point=point_id,
             section=point.section,
             state=standing.state,
             limit=limit_of(point, standing),
-            found=_held(point, found, celsius, doubts) if is_again else None,
-            left=_held(point, left, celsius, doubts),
+            found=_held(point, found, celsius, doubts, unproven.records) if is_again else None,
+            left=replace(held, is_unproven=True) if held is not None and is_unproven else held,
+            is_unproven=is_unproven,
         )
 
 
 def _held(
-    point: Point, result: Result | None, celsius: Decimal | None, doubts: Container[int]
+    point: Point,
+    result: Result | None,
+    celsius: Decimal | None,
+    doubts: Container[int],
+    unproven: Container[int],
 ) -> Held | None:
     if result is None:
         return None
     judged = judged_value(point, result.value, celsius)
     text = f"{result.value}, at 20 °C {judged.value}" if judged.is_corrected else str(result.value)
-    return Held(result, judged.value.ohms, text, is_in_doubt(result, doubts))
+    is_unproven = any(record.record in unproven for record in result.records)
+    return Held(result, judged.value.ohms, text, is_in_doubt(result, doubts), is_unproven)
 
 
 def limit_of(point: Point, standing: Standing) -> Limit:
@@ -106,23 +127,25 @@ class Tenth:
     passed: tuple[str, ...]
     failed: tuple[str, ...]
     doubted: tuple[str, ...] = ()  # those of either that are in doubt for the meter
+    unproven: tuple[str, ...] = ()  # those of either that the trail does not prove
 
     @property
     def count(self) -> int:
         return len(self.passed) + len(self.failed)
 
 
-def tenths_of(survey: Survey) -> Sequence[Tenth]:
+def tenths_of(survey: Survey, unproven: Unproven = ALL_PROVEN) -> Sequence[Tenth]:
     """Every judged point by the tenth of its limit that its value uses; none where none was judged."""
     passed: list[list[str]] = [[] for _ in range(TENTHS)]
     failed: list[list[str]] = [[] for _ in range(TENTHS)]
     for point_id in survey.order.ids:
-        left = survey.standings[point_id].as_left
+        point, left = survey.points[point_id], survey.standings[point_id].as_left
         if left is None:
             continue
-        share = share_of(survey.points[point_id], left, survey.route.celsius)
+        share = share_of(point, left, survey.route.celsius)
         if share is not None:
-            (failed if left.verdict.is_failed else passed)[_tenth(share)].append(point_id)
+            beyond = share == 1 and not is_met(point, left, survey.route.celsius)
+            (failed if left.verdict.is_failed else passed)[_tenth(share) + beyond].append(point_id)
     if not any(passed) and not any(failed):
         return ()
     doubted = points_in_doubt(survey)
@@ -132,13 +155,14 @@ def tenths_of(survey: Survey) -> Sequence[Tenth]:
             tuple(passed[n]),
             tuple(failed[n]),
             tuple(point for point in (*failed[n], *passed[n]) if point in doubted),
+            tuple(point for point in (*failed[n], *passed[n]) if point in unproven.points),
         )
         for n in range(TENTHS)
     ]
 
 
 def _tenth(share: Decimal) -> int:
-    """The bar of a share; one that stands on a line belongs to the bar below it."""
+    """The bar of a share; one that stands on a line belongs to the bar below it, where it meets its limit."""
     tenths = min(share * 10, Decimal(TENTHS))
     whole = int(tenths)
     return max(whole - (tenths == whole), 0)

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.survey.survey import Survey
 from fieldtui.report.charts.along_route import Mark, short
-from fieldtui.report.charts.data import Side, pairs_of, ratio_words
+from fieldtui.report.charts.data import Side, mark_words, pairs_of, ratio_words
 from fieldtui.report.charts.scale import Scale, scale_for, shape_of
+from fieldtui.report.unproven import ALL_PROVEN, Unproven
 
 PANEL_PAIRS = 30
 _TOP, _ROW = 46.0, 16.0
@@ -38,23 +39,31 @@ class PairChart:
     foot: float
     height: float
     has_doubt: bool  # a value of it is in doubt for the meter, and carries a ?
+    has_unproven: bool  # a value of it is not proven by the trail, and carries a !
 
 
-def pair_charts(survey: Survey) -> list[PairChart]:
+@dataclass(frozen=True, slots=True)
+class _Shaky:
+    """The points whose values cannot be relied on, and why."""
+
+    doubted: Container[str]
+    unproven: Container[str]
+
+    def words(self, point: str) -> str:
+        return mark_words(point in self.doubted, point in self.unproven)
+
+
+def pair_charts(survey: Survey, unproven: Unproven = ALL_PROVEN) -> list[PairChart]:
     """Points with a symmetric partner, both read, each pair once; :data:`PANEL_PAIRS` to a chart."""
     pairs = list(pairs_of(survey))
     starts = range(0, len(pairs), PANEL_PAIRS)
-    doubted = points_in_doubt(survey)
-    return [_pair_chart(pairs[start : start + PANEL_PAIRS], start, len(pairs), doubted) for start in starts]
+    shaky = _Shaky(points_in_doubt(survey), unproven.points)
+    return [_pair_chart(pairs[start : start + PANEL_PAIRS], start, len(pairs), shaky) for start in starts]
 
 
-def _pair_chart(
-    pairs: Sequence[tuple[Side, Side]], start: int, total: int, doubted: Container[str]
-) -> PairChart:
+def _pair_chart(pairs: Sequence[tuple[Side, Side]], start: int, total: int, shaky: _Shaky) -> PairChart:
     scale = scale_for((result.value.ohms for pair in pairs for _, result in pair), _NEAR, _FAR)
-    rows = tuple(
-        _pair(first, second, _TOP + _ROW * n, scale, doubted) for n, (first, second) in enumerate(pairs)
-    )
+    rows = tuple(_pair(*pair, _TOP + _ROW * n, scale, shaky) for n, pair in enumerate(pairs))
     told = "; ".join(
         f"{pair.names[0]} {pair.values[0]}, {pair.names[1]} {pair.values[1]}, ratio {pair.ratio}"
         for pair in rows
@@ -67,21 +76,18 @@ def _pair_chart(
         pairs=rows,
         foot=foot,
         height=foot + 24,
-        has_doubt=any(point in doubted for pair in pairs for point, _ in pair),
+        has_doubt=any(point in shaky.doubted for pair in pairs for point, _ in pair),
+        has_unproven=any(point in shaky.unproven for pair in pairs for point, _ in pair),
     )
 
 
-def doubt_mark(point: str, doubted: Container[str]) -> str:
-    return " IN DOUBT" if point in doubted else ""
-
-
-def _pair(first: Side, second: Side, y: float, scale: Scale, doubted: Container[str]) -> Pair:
+def _pair(first: Side, second: Side, y: float, scale: Scale, shaky: _Shaky) -> Pair:
     marks = [
         Mark(
             scale.at(result.value.ohms),
             y,
-            shape_of(result.verdict, is_in_doubt=point in doubted),
-            f"{point}: {result.value}, {result.verdict.value}{doubt_mark(point, doubted)}",
+            shape_of(result.verdict, is_in_doubt=point in shaky.doubted, is_unproven=point in shaky.unproven),
+            f"{point}: {result.value}, {result.verdict.value}{shaky.words(point)}",
         )
         for point, result in (first, second)
     ]
@@ -89,8 +95,8 @@ def _pair(first: Side, second: Side, y: float, scale: Scale, doubted: Container[
         y=y,
         names=(short(first[0]), short(second[0])),
         values=(
-            f"{first[1].value}{doubt_mark(first[0], doubted)}",
-            f"{second[1].value}{doubt_mark(second[0], doubted)}",
+            f"{first[1].value}{shaky.words(first[0])}",
+            f"{second[1].value}{shaky.words(second[0])}",
         ),
         marks=(marks[0], marks[1]),
         ratio=ratio_words(first[1].value.ohms, second[1].value.ohms),

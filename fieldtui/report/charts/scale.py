@@ -27,6 +27,7 @@ class Shape(Enum):
     RECORDED = "square"
     NOTHING = "plus"
     DOUBT = "question"  # whatever its verdict: a failed check of the meter reaches it
+    UNPROVEN = "triangle"  # whatever is told of it: the trail proves nothing of it
 
 
 _SHAPES = {
@@ -43,12 +44,15 @@ LEGEND = {
     Shape.FAILED: "fail",
     Shape.RECORDED: "recorded, not judged",
     Shape.DOUBT: "IN DOUBT",
+    Shape.UNPROVEN: "UNPROVEN",
     Shape.NOTHING: "no value",
 }
 
 
-def shape_of(verdict: Verdict | None, *, is_in_doubt: bool = False) -> Shape:
+def shape_of(verdict: Verdict | None, *, is_in_doubt: bool = False, is_unproven: bool = False) -> Shape:
     """The shape of a verdict; None where there is no value."""
+    if is_unproven:
+        return Shape.UNPROVEN
     if is_in_doubt:
         return Shape.DOUBT
     return Shape.NOTHING if verdict is None else _SHAPES[verdict]

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from decimal import Decimal
 from functools import cached_property
 
-from fieldtui.core.account.basis import basis_of, share_of
+from fieldtui.core.account.basis import basis_of
 from fieldtui.core.account.bracket import InDoubt, is_in_doubt, readings_in_doubt
 from fieldtui.core.account.closing import asked_words
 from fieldtui.core.account.paths import PathResult, judge_paths
@@ -55,6 +54,7 @@ class PointStory:
     defined: tuple[Line, ...]
     before: tuple[Line, ...]  # earlier surveys, the latest first
     is_in_doubt: bool = False  # its verdict, for the meter
+    is_unproven: bool = False  # whatever is told of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,7 @@ def tell_point(
         defined=tuple(_definition(session, point)),
         before=tuple(_before(sample) for sample in reversed(earlier)),
         is_in_doubt=is_in_doubt(standing.as_left, {doubt.record for doubt in beside.doubts}),
+        is_unproven=point_id in unproven_points(session),
     )
 
 
@@ -285,9 +286,3 @@ class Stories:
         """The story of one point of the survey."""
         touches, earlier = self._touches.get(point, ()), self.earlier.of(point)
         return tell_point(self.session, point, touches, earlier, self._beside)
-
-    def share(self, point: str) -> Decimal | None:
-        """The part of its limit that the point's value uses; None where nothing is judged."""
-        survey = self.session.survey
-        left = survey.standings[point].as_left
-        return share_of(survey.points[point], left, survey.route.celsius) if left is not None else None

@@ -19,8 +19,8 @@ from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.charts.data import limit_of
 from fieldtui.report.tables.table import Cell, Row, Table, chunked, columns, limit_words, lines
 from fieldtui.report.told import let_stand_words, memory_words, meter_named, prober_of, remarks_on, rests_on
+from fieldtui.report.unproven import UNPROVEN
 
-UNPROVEN = "UNPROVEN"  # not known to be as it was written: the trail is broken before it
 CHUNK = 250  # rows of one table: a browser lays out many small ones sooner than one long one
 
 _POINTS = columns(

@@ -7,9 +7,10 @@ from dataclasses import fields
 
 from fieldtui.core.trail.events import Event
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.tables.points import CHUNK, UNPROVEN, clock_of, day_of
+from fieldtui.report.tables.points import CHUNK, clock_of, day_of
 from fieldtui.report.tables.table import Row, Table, chunked, columns, lines
 from fieldtui.report.told import cell_text, memory_words
+from fieldtui.report.unproven import UNPROVEN
 
 _TRAIL = columns(
     "Row:slim", "Time:short", "Kind:short", "Point:name", "Record:slim", "Memory:short", "Value:short",

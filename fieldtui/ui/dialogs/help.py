@@ -25,6 +25,12 @@ _ENTRY = (
     ("OL OPEN", "no value: leads to x with that reason"),
     ("Esc", "empties the line; letters are keys only while it is empty"),
 )
+_SIGNS = (  # of the review's table of points
+    ("limit [R]", "the limit of a retest, after rework"),
+    ("limit [G]", "decision rule guarded: pass only clear of the limit by the guard band"),
+    ("limit [4]", "decision rule of four states, with conditional pass and fail"),
+    ("of limit", "never 100 %: on the limit itself ≤100 % meets it, ≥100 % does not"),
+)
 
 
 class HelpDialog(Dialog[bool]):
@@ -65,9 +71,13 @@ def scrolled(page: VerticalScroll, key: str) -> bool:
 
 
 def help_page(screen: ScreenName) -> Content:
-    """Keys and what they do, a line each; for the walk what may be keyed as a value first."""
+    """Keys and what they do, a line each; for the walk what may be keyed as a value first.
+
+    For the review what the signs of its tables mean comes last.
+    """
     rows = list(_ENTRY) if screen == "walk" else []
     rows += [(" ".join(map(key_name, action.keys)), action.help) for action in actions_of(screen)]
+    rows += _SIGNS if screen == "review" else ()
     return Content("\n").join(line for keys, text in rows for line in _lines(keys, text))
 
 

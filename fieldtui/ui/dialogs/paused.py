@@ -19,7 +19,7 @@ class PausedDialog(Dialog[bool]):
 
     def __init__(self, reason: str, *, has_memory: bool = True) -> None:
         then = " A number check is due then: c." if has_memory else ""
-        super().__init__(Content.styled("PAUSED", "bold reverse"), f"Any key: go on.{then}")
+        super().__init__(Content.styled("PAUSED", "bold reverse"), f"Enter or any letter: go on.{then}")
         self._reason = reason
 
     def compose_body(self) -> Iterable[Widget]:

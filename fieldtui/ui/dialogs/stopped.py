@@ -41,6 +41,8 @@ class StoppedDialog(Dialog[Entry | Stands]):
     """
 
     IS_UNFORESEEN = True
+    # The toolkit declares this without ClassVar.
+    VERTICAL_BREAKPOINTS = [(0, "-tiny"), (18, "-high")]  # noqa: RUF012
     LOOK_S: ClassVar[float] = 0.4  # from the bell to the hand at rest; common practice, no source
 
     def __init__(

@@ -15,7 +15,7 @@ from textual.widgets import ContentSwitcher, Input, OptionList, Static
 
 from fieldtui.core.account.completeness import lacking
 from fieldtui.desk.earlier import NO_EARLIER, Earlier
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.desk.remarks import RemarkDesk
 from fieldtui.report.findings.all import find_exceptions
 from fieldtui.report.findings.finding import place_of
@@ -78,7 +78,9 @@ class ReviewScreen(RemarkActions):
         yield ReviewTabs(PAGES)
         yield ReviewStatus()
         with ContentSwitcher(id="review-pages", initial="review-exceptions"):
-            yield FindingList(count_sections(session.survey), [*lacking(session.survey)])
+            unproven = unproven_points(session)
+            lacks = [*lacking(session.survey), *([f"{len(unproven)} UNPROVEN"] if unproven else [])]
+            yield FindingList(count_sections(session.survey, unproven), lacks)
             for sheet in SHEETS:
                 yield ReviewTable(sheet, session)
             yield TextPage("facts", lambda: facts_page(_facts(session)))

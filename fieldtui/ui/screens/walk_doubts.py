@@ -19,7 +19,7 @@ class WalkDoubts(WalkCrew):
     async def until_it_stands(
         self, entry: Entry, weigh: Callable[[str], Entry], *, what: str = ""
     ) -> tuple[Entry, str] | None:
-        """Ask about ``entry`` until nothing is doubtful or there is a reason why it stands; None if it is left.
+        """Ask about ``entry`` until nothing is doubtful or a reason says why it stands; None if it is left.
 
         Another value keyed meanwhile takes its place and is weighed anew: nothing of the first is recorded.
 

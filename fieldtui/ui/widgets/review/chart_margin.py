@@ -49,6 +49,8 @@ def draw_margin(tenths: Sequence[Tenth], marked: int, width: int, height: int) -
         keys.append(Content.styled(f"{_FAILED} ", "bold $text-error") + Content("points failed"))
     if doubted := sum(len(tenth.doubted) for tenth in tenths):
         keys.append(Content.styled(f"? {doubted} IN DOUBT", "bold $text-warning"))
+    if unproven := sum(len(tenth.unproven) for tenth in tenths):
+        keys.append(Content.styled(f"! {unproven} UNPROVEN", "bold $text-error"))
     return [Content("   ").join(keys), *canvas.lines()]
 
 
@@ -69,4 +71,5 @@ def _put_bar(canvas: Canvas, tenth: Tenth, x: int, width: int, rows: int, talles
     top = rows - -(-whole // 8)
     words = str(tenth.count) + (f" ✗{len(tenth.failed)}" if tenth.failed and tenth.passed else "")
     words += f" ?{len(tenth.doubted)}" if tenth.doubted else ""
+    words += f" !{len(tenth.unproven)}" if tenth.unproven else ""
     canvas.put(x, top, words, "bold")

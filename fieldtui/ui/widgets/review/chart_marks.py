@@ -18,6 +18,7 @@ MARKS = {
     Shape.FAILED: ("✗", "bold $text-error"),
     Shape.RECORDED: ("■", "$foreground"),
     Shape.DOUBT: ("?", "bold $text-warning"),
+    Shape.UNPROVEN: ("!", "bold $text-error"),
     Shape.NOTHING: ("+", "$text-warning"),
 }
 _WORDS = {
@@ -26,9 +27,11 @@ _WORDS = {
     Shape.FAILED: "fail",
     Shape.RECORDED: "recorded",
     Shape.DOUBT: "IN DOUBT",
+    Shape.UNPROVEN: "UNPROVEN",
     Shape.NOTHING: "no value",
 }
-FIRST = {Shape.FAILED: "x", Shape.DOUBT: "?"}  # as-found values that were read again: small
+# As-found values that were read again: small.
+FIRST = {Shape.FAILED: "x", Shape.DOUBT: "?", Shape.UNPROVEN: "!"}
 _PARTS = ("▔", "─", "▁")  # a line in the upper, middle and lower third of a cell
 
 

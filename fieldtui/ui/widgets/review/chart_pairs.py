@@ -18,15 +18,23 @@ Pair = tuple[Side, Side]
 
 
 def draw_pairs(
-    pairs: Sequence[Pair], marked: int, width: int, height: int, doubted: Container[str] = frozenset()
+    pairs: Sequence[Pair],
+    marked: int,
+    width: int,
+    height: int,
+    doubted: Container[str] = frozenset(),
+    unproven: Container[str] = frozenset(),
 ) -> list[Content]:
-    """The pairs around the marked one; ``height`` lines. ``doubted`` are points in doubt for the meter."""
+    """The pairs around the marked one; ``height`` lines.
+
+    ``doubted`` are points in doubt for the meter, ``unproven`` such as the trail proves nothing of.
+    """
     if not pairs:
         return [Content("The route names no symmetric partners, or not both of any pair were read.")]
     room = max(1, height - 3)  # a legend above, the axis and its values below
     first = max(0, min(marked - room // 2, len(pairs) - room))
     drawn = pairs[first : first + room]
-    names = [_name(one, doubted) + " " + _name(other, doubted) for one, other in drawn]
+    names = [" ".join(_name(side, doubted, unproven) for side in pair) for pair in drawn]
     left = max(map(_cells, names)) + 2
     scale = scale_for(
         (result.value.ohms for pair in pairs for _, result in pair),
@@ -39,14 +47,18 @@ def draw_pairs(
         canvas.put(left - 1, row, "│")
         _put_pair(canvas, row, pair, scale)
     _put_axis(canvas, scale, left, len(drawn))
-    doubt = "   ? IN DOUBT" if any(point in doubted for pair in drawn for point, _ in pair) else ""
+    shown = [point for pair in drawn for point, _ in pair]
+    doubt = "   ? IN DOUBT" if any(point in doubted for point in shown) else ""
+    doubt += "   ! UNPROVEN" if any(point in unproven for point in shown) else ""
     keys = f"○ first   ● second of the pair   ✗ failed{doubt}   ratio second to first at the right"
     some = "" if len(drawn) == len(pairs) else f"   pairs {first + 1} to {first + len(drawn)} of {len(pairs)}"
     return [Content(keys + some), *canvas.lines()]
 
 
-def _name(side: Side, doubted: Container[str]) -> str:
+def _name(side: Side, doubted: Container[str], unproven: Container[str]) -> str:
     point, result = side
+    if point in unproven:
+        return "!" + short(point)
     if point in doubted:
         return "?" + short(point)
     return ("✗" if result.verdict.is_failed else " ") + short(point)

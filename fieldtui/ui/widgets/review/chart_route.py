@@ -12,7 +12,8 @@ from fieldtui.core.account.basis import used_share
 from fieldtui.core.survey.survey import Survey
 from fieldtui.report.charts.along_route import short
 from fieldtui.report.charts.data import Held, Slot, slots_of
-from fieldtui.report.charts.scale import PercentScale, Scale, Shape, scale_for
+from fieldtui.report.charts.scale import PercentScale, Scale, scale_for
+from fieldtui.report.unproven import ALL_PROVEN, Unproven
 from fieldtui.ui.widgets.review.canvas import Canvas
 from fieldtui.ui.widgets.review.chart_marks import AXIS, FIRST, MARKS, legend, put_line, put_scale, row_of
 
@@ -34,7 +35,13 @@ class _Drawn:
 
 
 def draw_route(
-    survey: Survey, marked: int, width: int, height: int, *, is_share: bool = False
+    survey: Survey,
+    marked: int,
+    width: int,
+    height: int,
+    *,
+    is_share: bool = False,
+    unproven: Unproven = ALL_PROVEN,
 ) -> list[Content]:
     """The points around the marked one, as many as there is room for; ``height`` lines.
 
@@ -46,7 +53,7 @@ def draw_route(
     field = max(width - AXIS, 1)
     room = min(field, len(ids))
     first = max(0, min(marked - room // 2, len(ids) - room))
-    slots = list(slots_of(survey, ids[first : first + room]))
+    slots = list(slots_of(survey, ids[first : first + room], unproven))
     span = min(field, room * _WIDEST)
     edges = [AXIS + place * span // room for place in range(room + 1)]  # where each slot begins
     rows = max(height - 4, 2)  # a legend and the sections above, the pointer and the names below
@@ -63,7 +70,7 @@ def draw_route(
     _put_names(canvas, slots, edges, rows + 2, at)
     canvas.put(AXIS - 1, rows + 1, "└" + "─" * span)
     canvas.put(edges[at] + (edges[at + 1] - edges[at] - 1) // 2, rows + 1, "▲", "bold")
-    shapes = {each.left.shape if each.left is not None else Shape.NOTHING for each in slots}
+    shapes = {each.shape for each in slots}
     some = "" if len(slots) == len(ids) else f"points {first + 1} to {first + len(slots)} of {len(ids)}"
     return [legend(shapes, "▔─▁ limit", "x o as found", *([some] if some else [])), *canvas.lines()]
 
@@ -89,8 +96,7 @@ def _put_slot(
         put_line(canvas, x, wide, scale, bound)
     middle = x + (width - 1) // 2
     if slot.left is None or drawn.left is None:  # record only has a value, and no share of a limit
-        shape = Shape.NOTHING if slot.left is None else slot.left.shape
-        _put(canvas, middle, round(scale.near), *MARKS[shape], is_marked)
+        _put(canvas, middle, round(scale.near), *MARKS[slot.shape], is_marked)
         return
     left = row_of(scale, drawn.left)
     if slot.found is not None and drawn.found is not None:
@@ -100,7 +106,7 @@ def _put_slot(
                 canvas.put(middle, row, "┊")
         if found != left:
             _put(canvas, middle, found, *_first_mark(slot.found), is_marked)
-    _put(canvas, middle, left, *MARKS[slot.left.shape], is_marked)
+    _put(canvas, middle, left, *MARKS[slot.shape], is_marked)
 
 
 def _first_mark(held: Held) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from textual import events
 from textual.content import Content
 from textual.widget import Widget
 
-from fieldtui.core.account.basis import basis_of
+from fieldtui.core.account.basis import basis_of, share_words
 from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.between.trend import Sample
 from fieldtui.core.survey.standing import Result
@@ -19,13 +19,13 @@ from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import probability_words
 from fieldtui.report.charts.data import Tenth, limit_of, pairs_of, ratio_words, tenths_of
 from fieldtui.report.point.story import Stories
+from fieldtui.report.unproven import Unproven
 from fieldtui.ui.phrases import STATES, VERDICTS, doubtful
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.chart_history import draw_history
 from fieldtui.ui.widgets.review.chart_margin import draw_margin
 from fieldtui.ui.widgets.review.chart_pairs import Pair, draw_pairs
 from fieldtui.ui.widgets.review.chart_route import draw_route
-from fieldtui.ui.widgets.review.sheets import share_words
 
 CHARTS = ("value on the route", "% of limit", "margins", "left against right", "history")
 _ROUTE, _SHARE, _MARGIN, _PAIRS, _HISTORY = range(len(CHARTS))
@@ -53,7 +53,7 @@ class ReviewCharts(Widget, can_focus=True):
 
     @cached_property
     def _tenths(self) -> Sequence[Tenth]:
-        return tenths_of(self._survey)
+        return tenths_of(self._survey, self._unproven)
 
     @cached_property
     def _pairs(self) -> Sequence[Pair]:
@@ -140,10 +140,13 @@ class ReviewCharts(Widget, can_focus=True):
         if self._chart == _MARGIN:
             return draw_margin(self._tenths, self._tenth, width, height)
         if self._chart == _PAIRS:
-            return draw_pairs(self._pairs, self._pair, width, height, self._doubted)
+            return draw_pairs(self._pairs, self._pair, width, height, self._doubted, self._unproven.points)
         if self._chart == _HISTORY:
             return draw_history(self._history(self.marked_point), width, height)
-        return draw_route(self._survey, self._point, width, height, is_share=self._chart == _SHARE)
+        is_share = self._chart == _SHARE
+        return draw_route(
+            self._survey, self._point, width, height, is_share=is_share, unproven=self._unproven
+        )
 
     def _history(self, point: str) -> list[Sample]:
         now = self._samples.get(point)
@@ -162,17 +165,20 @@ class ReviewCharts(Widget, can_focus=True):
         survey = self._survey
         point, standing = survey.points[point_id], survey.standings[point_id]
         left = standing.as_left
-        parts = [shown(point_id, "bold"), shown(point.title), STATES[standing.state].as_content()]
+        state = STATES[standing.state]
+        if left is None:  # else the mark stands at the verdict
+            state = doubtful(state, is_in_doubt=False, is_unproven=point_id in self._unproven.points)
+        parts = [shown(point_id, "bold"), shown(point.title), state.as_content()]
         if left is None:
             return Content("  ").join([*parts, shown(f"limit {limit_of(point, standing)}")])
         basis = basis_of(point, left, survey.conditions)
         parts.append(shown(left.value, "bold"))
         if basis.judged.is_corrected:
             parts.append(shown(f"judged at 20 °C as {basis.judged.value}"))
-        parts += [self._verdict(point_id, left), shown(f"limit {basis.limit}")]
-        row = self._stories.share(point_id)
-        if row is not None:
-            parts.append(Content(f"{share_words(row)} of it"))
+        rework = " after rework" if basis.limit is point.retest else ""
+        parts += [self._verdict(point_id, left), shown(f"limit {basis.limit}{rework}")]
+        if used := share_words(point, left, survey.route.celsius):
+            parts.append(Content(f"{used} of it"))
         if basis.probability is not None:
             parts.append(Content(f"conforms with {probability_words(basis.probability)}"))
         found = standing.as_found
@@ -184,8 +190,15 @@ class ReviewCharts(Widget, can_focus=True):
     def _doubted(self) -> frozenset[str]:
         return points_in_doubt(self._survey)
 
+    @cached_property
+    def _unproven(self) -> Unproven:
+        return Unproven.of(self._session)
+
     def _verdict(self, point: str, result: Result) -> Content:
-        return doubtful(VERDICTS[result.verdict], is_in_doubt=point in self._doubted).as_content()
+        is_in_doubt, is_unproven = point in self._doubted, point in self._unproven.points
+        return doubtful(
+            VERDICTS[result.verdict], is_in_doubt=is_in_doubt, is_unproven=is_unproven
+        ).as_content()
 
     def _told_tenth(self) -> Content:
         if not self._tenths:
@@ -194,6 +207,7 @@ class ReviewCharts(Widget, can_focus=True):
         failed = f", {len(tenth.failed)} of them failed" if tenth.failed else ""
         head = Content.styled(f"{tenth.text} of the limit: {tenth.count}{failed}  ", "bold")
         doubt = f"IN DOUBT: {', '.join(tenth.doubted)}  " if tenth.doubted else ""
+        doubt += f"UNPROVEN: {', '.join(tenth.unproven)}  " if tenth.unproven else ""
         return head + shown(doubt, "bold") + shown(", ".join((*tenth.failed, *tenth.passed)))
 
     def _told_pair(self) -> Content:

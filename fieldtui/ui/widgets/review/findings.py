@@ -11,6 +11,7 @@ from textual.widgets.option_list import Option
 from fieldtui.report.findings.finding import Finding
 from fieldtui.report.sections import SectionCount, state_words
 from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.review.sections import section_mark
 from fieldtui.ui.widgets.review.sheet import has_words
 
 _NONE = "✓ No exceptions: every point was measured, nothing was changed, struck out or overridden."
@@ -98,7 +99,7 @@ def _completeness(sections: Sequence[SectionCount], words: Sequence[str]) -> Con
             continue
         name = f"{section.id} {section.title}".strip() or "no section"
         lines.append(
-            shown(f"    ○ {name}: ", "bold")
+            shown(f"    {section_mark(section)} {name}: ", "bold")
             + Content(f"{section.settled} of {section.points} settled   ")
             + Content(state_words(section))
         )

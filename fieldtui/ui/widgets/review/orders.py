@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
-from fieldtui.core.account.basis import share_of, used_share
+from fieldtui.core.account.basis import held_limit, share_of, used_share
 from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt
 from fieldtui.core.survey.position import State
-from fieldtui.core.survey.standing import Record, Standing, limit_for
+from fieldtui.core.survey.standing import Record, Standing
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict
-from fieldtui.core.verdict.temperature import judged_value
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.ui.widgets.review.sheet import EVERY, Order, SheetRow, Which, which
 
 _WORST_VERDICT = (
@@ -44,8 +43,8 @@ def _record(session: ReadSession, row: SheetRow) -> Record:
 def record_share(survey: Survey, record: Record) -> Decimal | None:
     """The part of its limit that a reading's judged value uses; None where nothing is judged."""
     point = survey.points[record.point]
-    limit = limit_for(point, retest=record.retest)
-    return used_share(limit, judged_value(point, record.reading, survey.route.celsius).value.ohms)
+    limit = held_limit(point, retest=record.retest, celsius=survey.route.celsius)
+    return used_share(limit, record.reading.ohms)
 
 
 def _place(session: ReadSession, row: SheetRow) -> int | None:
@@ -90,6 +89,11 @@ def _in_doubt(session: ReadSession) -> Callable[[SheetRow], bool]:
     return lambda row: row.at in doubted
 
 
+def _reading_unproven(session: ReadSession) -> Callable[[SheetRow], bool]:
+    unproven = unproven_records(session)
+    return lambda row: row.at in unproven
+
+
 READING_WHICH = (
     EVERY,
     which("failed", lambda session, row: _is_failed(_record(session, row))),
@@ -98,6 +102,7 @@ READING_WHICH = (
     which("doubtful, confirmed", lambda session, row: bool(_record(session, row).reason)),
     which("retests", lambda session, row: _record(session, row).retest),
     Which("in doubt for the meter", _in_doubt),
+    Which("unproven", _reading_unproven),
 )
 
 
@@ -149,6 +154,11 @@ def _point_in_doubt(session: ReadSession) -> Callable[[SheetRow], bool]:
     return lambda row: row.point in doubted
 
 
+def _point_unproven(session: ReadSession) -> Callable[[SheetRow], bool]:
+    unproven = unproven_points(session)
+    return lambda row: row.point in unproven
+
+
 def _is_unverified(session: ReadSession, row: SheetRow) -> bool:
     point = session.survey.points[row.point]
     return any(limit is not None and limit.is_unverified for limit in (point.limit, point.retest))
@@ -160,6 +170,7 @@ POINT_WHICH = (
     _in(State.OPEN, State.SKIPPED),
     _in(State.INACCESSIBLE, State.WAIVED),
     Which("in doubt for the meter", _point_in_doubt),
+    Which("unproven", _point_unproven),
     which("to be taken again", lambda session, row: _standing(session, row).asked_again),
     which("read more than once", lambda session, row: len(_standing(session, row).records) > 1),
     which("limit unverified", _is_unverified),

@@ -10,11 +10,11 @@ from textual.content import Content
 from textual.widgets import Static
 
 from fieldtui.core.account.paths import PathResult, judge_paths
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.rhythm import has_times, pace_of, pace_words
 from fieldtui.report.sections import SectionCount, count_sections, state_words
-from fieldtui.ui.phrases import VERDICTS, doubtful
+from fieldtui.ui.phrases import DOUBT, UNPROVEN, VERDICTS, doubtful
 from fieldtui.ui.shown import shown
 
 _BAR = 10  # cells
@@ -41,9 +41,14 @@ class TextPage(VerticalScroll):
 def sections_page(session: ReadSession) -> Content:
     """Completeness a section, then paths, then pace."""
     survey = session.survey
-    sections = count_sections(survey)
+    unproven = unproven_points(session)
+    sections = count_sections(survey, unproven)
     blocks = [_block("Sections", [_section(section) for section in sections] or [Content("none")])]
-    paths = [line for result in judge_paths(survey) for line in _path(result)]
+    paths = [
+        line
+        for result in judge_paths(survey)
+        for line in _path(result, is_unproven=not unproven.isdisjoint(result.path.points))
+    ]
     blocks.append(_block("Paths of points in series", paths or [Content("the route has none")]))
     pace = pace_of(session.events) if has_times(session.facts) else None
     words = pace_words(pace) if pace is not None else "its times are not those of the measurement, or too few"
@@ -54,12 +59,21 @@ def _block(title: str, lines: Sequence[Content]) -> Content:
     return Content("\n").join([Content.styled(title, "bold underline"), *lines])
 
 
+def section_mark(section: SectionCount) -> str:
+    """The shape of a section: what shakes it before what it lacks."""
+    if section.unproven:
+        return UNPROVEN.shape
+    if section.doubted:
+        return DOUBT.shape
+    return "✓" if section.is_complete else "○"
+
+
 def _section(section: SectionCount) -> Content:
     """A bar, then the same in words."""
     done = round(section.settled / section.points * _BAR)
     if not section.is_complete:
         done = min(done, _BAR - 1)  # a full bar is a promise
-    mark = "✓" if section.is_complete else "○"
+    mark = section_mark(section)
     name = f"{section.id} {section.title}".strip() or "no section"
     return (
         Content(f"{mark} ")
@@ -69,11 +83,13 @@ def _section(section: SectionCount) -> Content:
     )
 
 
-def _path(result: PathResult) -> Iterator[Content]:
+def _path(result: PathResult, *, is_unproven: bool) -> Iterator[Content]:
     path = result.path
     mark = Content("○ open")
     if result.verdict is not None:
-        mark = doubtful(VERDICTS[result.verdict], is_in_doubt=result.is_in_doubt).as_content()
+        mark = doubtful(
+            VERDICTS[result.verdict], is_in_doubt=result.is_in_doubt, is_unproven=is_unproven
+        ).as_content()
     parts = [shown(path.id, "bold"), *([shown(path.title)] if path.title else []), mark]
     if result.value is None:
         parts.append(shown(f"no value at {', '.join(result.missing)}"))

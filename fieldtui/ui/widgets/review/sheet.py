@@ -17,6 +17,7 @@ class Column:
 
     label: str
     width: int
+    head: str = ""  # what stands above it on the table, where that is more than the label
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +73,12 @@ class Sheet:
     orders: tuple[Order, ...]
     which: tuple[Which, ...] = (EVERY,)
     further: Callable[[ReadSession, SheetRow], Sequence[Line]] | None = None  # of the marked row alone
-    further_at: int = 0  # the cells that come before it
+    further_at: int = 0  # the cells that come before it; a label in it goes for the cell of that label
 
 
-def columns_of(*labels_and_widths: tuple[str, int]) -> tuple[Column, ...]:
-    return tuple(Column(label, width) for label, width in labels_and_widths)
+def columns_of(*parts: tuple[str, int] | tuple[str, int, str]) -> tuple[Column, ...]:
+    """Columns of a label and a width each, and of what stands above it where that is more."""
+    return tuple(Column(*each) for each in parts)
 
 
 def has_words(searched: str, words: str) -> bool:

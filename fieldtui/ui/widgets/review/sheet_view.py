@@ -82,7 +82,7 @@ class SheetView(ScrollView, can_focus=True):
     def render_line(self, y: int) -> Strip:
         index = self.scroll_offset.y + y - 1
         if y == 0:
-            strip = self._strip([column.label for column in self._columns], "sheet--head")
+            strip = self._strip([column.head or column.label for column in self._columns], "sheet--head")
         elif index < len(self._rows):
             strip = self._row(index)
         else:

@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import fields
 from datetime import UTC, datetime
-from decimal import Decimal
 
-from fieldtui.core.account.basis import basis_of, share_of
+from fieldtui.core.account.basis import basis_of, held_limit, share_words, used_words
 from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt
 from fieldtui.core.account.closing import asked_words
+from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.standing import Record, Result
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail.events import Event
 from fieldtui.core.verdict.temperature import judged_value
-from fieldtui.desk.reading import ReadSession
+from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.report.basis_words import basis_lines
+from fieldtui.report.charts.data import limit_of
 from fieldtui.report.identity import Line
 from fieldtui.report.rhythm import Beat, find_beats
 from fieldtui.report.told import cell_text, let_stand_words, meter_named, prober_of, remarks_on, rests_on
@@ -30,28 +31,35 @@ from fieldtui.ui.widgets.review.orders import (
     READING_WHICH,
     TRAIL_ORDERS,
     TRAIL_WHICH,
-    record_share,
 )
 from fieldtui.ui.widgets.review.sheet import Sheet, SheetRow, columns_of
+
+# What stands in brackets behind a limit; the review's help has the words.
+RETEST_SIGN = "R"
+RULE_SIGNS = {RuleKind.SIMPLE: "", RuleKind.GUARDED: "G", RuleKind.FOUR_STATES: "4"}
 
 # --- readings ------------------------------------------------------------------------------
 
 
 def _readings(session: ReadSession) -> list[SheetRow]:
     doubts = {doubt.record: doubt.why for doubt in readings_in_doubt(session.survey)}
-    return [_reading(session, record, doubts) for record in session.survey.records.values()]
+    unproven = unproven_records(session)
+    return [
+        _reading(session, record, doubts.get(number, ""), is_unproven=number in unproven)
+        for number, record in session.survey.records.items()
+    ]
 
 
-def _reading(session: ReadSession, record: Record, doubts: Mapping[int, str]) -> SheetRow:
-    survey, doubt = session.survey, doubts.get(record.record, "")
-    mark = doubtful(VERDICTS[record.verdict], is_in_doubt=bool(doubt)) if record.is_valid else VOID
+def _reading(session: ReadSession, record: Record, doubt: str, *, is_unproven: bool) -> SheetRow:
+    survey, mark = session.survey, VERDICTS[record.verdict] if record.is_valid else VOID
+    mark = doubtful(mark, is_in_doubt=bool(doubt) and record.is_valid, is_unproven=is_unproven)
     return SheetRow(
         (
             str(record.record),
             record.point,
             str(record.reading),
             _word(mark),
-            share_words(record_share(survey, record)),
+            _used(survey, record),
             _memory(record),
             "; ".join((*rests_on(survey, record), *remarks_on(record), *([doubt] if doubt else []))),
             _time(record.time),
@@ -60,17 +68,16 @@ def _reading(session: ReadSession, record: Record, doubts: Mapping[int, str]) ->
             meter_named(session, record),
             str(record.row),
         ),
-        is_loud=not record.is_valid or mark.word.isupper() or bool(doubt),
+        is_loud=not record.is_valid or record.verdict.is_failed or bool(doubt) or is_unproven,
         point=record.point,
         at=record.record,
     )
 
 
-def share_words(share: Decimal | None) -> str:
-    """``97 %``: how much of its limit a value uses; empty where nothing is judged."""
-    if share is None:
-        return ""
-    return f"{share * 100:.0f} %" if share < 100 else "far above"
+def _used(survey: Survey, record: Record) -> str:
+    """``97 %``: how much of its limit a reading uses; empty where nothing is judged."""
+    point, celsius = survey.points[record.point], survey.route.celsius
+    return used_words(held_limit(point, retest=record.retest, celsius=celsius), record.reading.ohms)
 
 
 def _memory(record: Record) -> str:
@@ -82,13 +89,15 @@ def _memory(record: Record) -> str:
 
 def _points(session: ReadSession) -> list[SheetRow]:
     doubts = {doubt.record for doubt in readings_in_doubt(session.survey)}
-    return [_point(session.survey, point, doubts) for point in session.survey.order.ids]
+    survey, unproven = session.survey, unproven_points(session)
+    return [_point(survey, point, doubts, is_unproven=point in unproven) for point in survey.order.ids]
 
 
-def _point(survey: Survey, point_id: str, doubts: Container[int]) -> SheetRow:
+def _point(survey: Survey, point_id: str, doubts: Container[int], *, is_unproven: bool) -> SheetRow:
     point, standing = survey.points[point_id], survey.standings[point_id]
-    doubt = is_in_doubt(standing.as_left, doubts)
-    mark = doubtful(STATES[standing.state], is_in_doubt=doubt)
+    left = standing.as_left
+    doubt = is_in_doubt(left, doubts)
+    mark = doubtful(STATES[standing.state], is_in_doubt=doubt, is_unproven=is_unproven)
     again = asked_words(survey, point_id) if standing.asked_again else ""
     return SheetRow(
         (
@@ -96,8 +105,8 @@ def _point(survey: Survey, point_id: str, doubts: Container[int]) -> SheetRow:
             _word(mark),
             _value(survey, point, standing.as_found),
             _value(survey, point, standing.as_left),
-            share_words(_share(survey, point, standing.as_left)),
-            _limit(point.limit),
+            share_words(point, left, survey.route.celsius) if left is not None else "",
+            _limit(point, limit_of(point, standing)),
             point.title,
             point.section,
             point.where,
@@ -107,34 +116,46 @@ def _point(survey: Survey, point_id: str, doubts: Container[int]) -> SheetRow:
             " ".join(map(str, standing.records)),
             "unplanned" if point.unplanned else "",
         ),
-        is_loud=doubt or mark.word.isupper(),
+        is_loud=doubt or is_unproven or mark.word.isupper(),
         point=point.id,
     )
 
 
-def _limit(limit: Limit) -> str:
-    """``< 2.5 mΩ (equipment-frame)``, as on every screen; UNVERIFIED where it is so."""
+def _limit(point: Point, limit: Limit) -> str:
+    """``< 2.5 mΩ [R4] (equipment-frame)``: the limit that judged, and in brackets the signs of what it is.
+
+    In the table's width a low screen has room for no more; the row in full has the words.
+    """
+    signs = RETEST_SIGN if limit is point.retest else ""
+    signs += RULE_SIGNS[limit.rule.kind] if limit.judges else ""
+    return " ".join(filter(None, (limit.figures, f"[{signs}]" if signs else "", _criterion(limit))))
+
+
+def _limit_in_full(point: Point, limit: Limit) -> str:
+    rework = "after rework " if limit is point.retest else ""
+    figures = f"{rework}{', '.join(filter(None, (limit.figures_in(point.unit), limit.rule_words)))}"
+    return " ".join(filter(None, (figures, _criterion(limit))))
+
+
+def _criterion(limit: Limit) -> str:
     told = ", ".join(filter(None, (limit.criterion, "UNVERIFIED" if limit.is_unverified else "")))
-    return f"{limit.figures} ({told})" if told else limit.figures
-
-
-def _share(survey: Survey, point: Point, left: Result | None) -> Decimal | None:
-    return share_of(point, left, survey.route.celsius) if left is not None else None
+    return f"({told})" if told else ""
 
 
 def _rests_on(session: ReadSession, row: SheetRow) -> Sequence[Line]:
     """What the verdict of the marked point rests on; for thousands of points at once it would take long."""
     survey = session.survey
-    left = survey.standings[row.point].as_left
+    point, standing = survey.points[row.point], survey.standings[row.point]
+    left, limit = standing.as_left, ("limit", _limit_in_full(point, limit_of(point, standing)))
     if left is None:
-        return ()
-    point = survey.points[row.point]
+        return [limit]
     found = dict(basis_lines(point, basis_of(point, left, survey.conditions)))
     in_paths = [path.id for path in survey.route.paths if point.id in path.points]
     if in_paths:
         found["paths"] = ", ".join(in_paths)
     # The likeliest to be asked for first: a low screen shows only some lines of this.
-    return [(label, found[label]) for label in ("conforms", "judged", "paths", "U", "rule") if label in found]
+    wanted = ("conforms", "judged", "paths", "U", "rule")
+    return [limit, *((label, found[label]) for label in wanted if label in found)]
 
 
 def _value(survey: Survey, point: Point, result: Result | None) -> str:
@@ -220,9 +241,9 @@ READINGS = Sheet(
 POINTS = Sheet(
     "points",
     columns_of(
-        ("point", 10), ("state", 14), ("as found", 11), ("as left", 11), ("of limit", 8), ("limit", 24),
-        ("title", 30), ("section", 10), ("where", 20), ("A", 20), ("B", 20), ("reason", 26), ("records", 12),
-        ("", 9),
+        ("point", 10), ("state", 14), ("as found", 10), ("as left", 10), ("of limit", 8),
+        ("limit", 28, "limit []: F1"), ("title", 30), ("section", 10), ("where", 20), ("A", 20), ("B", 20),
+        ("reason", 26), ("records", 12), ("", 9),
     ),
     _points,
     POINT_ORDERS,

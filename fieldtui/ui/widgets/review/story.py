@@ -22,7 +22,9 @@ def story_head(story: PointStory, at: int, count: int) -> Content:
     parts = [
         shown(story.point.id, "bold"),
         shown(story.point.title, "bold"),
-        doubtful(STATES[story.state], is_in_doubt=story.is_in_doubt).as_content(),
+        doubtful(
+            STATES[story.state], is_in_doubt=story.is_in_doubt, is_unproven=story.is_unproven
+        ).as_content(),
         Content(f"point {at + 1} of {count}"),
     ]
     return Content("   ").join(parts)

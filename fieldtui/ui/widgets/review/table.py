@@ -8,12 +8,37 @@ from textual import on
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.content import Content
-from textual.widgets import Static
+from textual.geometry import Size
+from textual.widget import Widget
 
 from fieldtui.desk.reading import ReadSession
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.review.sheet import Sheet, SheetRow, matching, sort_rows
 from fieldtui.ui.widgets.review.sheet_view import SheetView
+
+_MORE = " … more: Enter"
+
+
+class RowInFull(Widget):
+    """The marked row, as much of it as there is room for; where that is not all of it, it says so."""
+
+    _told = Content("")
+
+    def tell(self, told: Content) -> None:
+        """Show another row."""
+        self._told = told
+        self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        return len(self._told.wrap(max(1, width)))
+
+    def render(self) -> Content:
+        width, height = max(1, self.content_size.width), max(1, self.content_size.height)
+        lines = self._told.wrap(width)
+        if len(lines) > height:
+            last = lines[height - 1].rstrip().truncate(max(1, width - len(_MORE)))
+            lines = [*lines[: height - 1], last + Content.styled(_MORE, "bold")]
+        return Content("\n").join(lines)
 
 
 class ReviewTable(Vertical):
@@ -32,7 +57,7 @@ class ReviewTable(Vertical):
 
     def compose(self) -> ComposeResult:
         yield SheetView(self.sheet.columns)
-        yield Static(classes="review-detail", markup=False)
+        yield RowInFull(classes="review-detail")
 
     @property
     def view(self) -> SheetView:
@@ -131,18 +156,23 @@ class ReviewTable(Vertical):
         self._detail(event.index)
 
     def _detail(self, index: int) -> None:
-        detail = self.query_one(".review-detail", Static)
+        detail = self.query_one(RowInFull)
         if index >= len(self._shown):
             is_narrowed = self._words or self.is_narrowed
-            detail.update("no row is like that" if is_narrowed else "nothing yet")
+            detail.tell(Content("no row is like that" if is_narrowed else "nothing yet"))
             return
         row = self._shown[index]
         sheet = self.sheet
         cells = [(column.label, cell) for column, cell in zip(sheet.columns, row.cells, strict=True)]
         further = sheet.further(self._session, row) if sheet.further is not None else ()
+        told = {label for label, _ in further}
+        before, after = (
+            [(label, text) for label, text in some if label not in told]
+            for some in (cells[: sheet.further_at], cells[sheet.further_at :])
+        )
         parts = [
             Content.styled(f"{label} " if label else "", "underline") + shown(text, "bold")
-            for label, text in (*cells[: sheet.further_at], *further, *cells[sheet.further_at :])
+            for label, text in (*before, *further, *after)
             if text
         ]
-        detail.update(Content("   ").join(parts))
+        detail.tell(Content("   ").join(parts))
