@@ -13,7 +13,7 @@ from fieldtui.core.plan.session import Session
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.meters import meter_at
 from fieldtui.desk.opening import find_session, known_session
-from fieldtui.desk.reading import ReadSession, trail_words
+from fieldtui.desk.reading import ReadSession, trail_words, unproven_points
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import reason

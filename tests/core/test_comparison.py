@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -90,6 +91,16 @@ def test_what_only_one_survey_read() -> None:
     assert change(read, None) is change(read, unread) is Change.MISSING
     assert change(None, read) is change(unread, read) is Change.NEW
     assert change(unread, None) is change(unread, unread) is Change.UNREAD
+
+
+def test_what_only_unproven_rows_may_have_is_neither_missing_nor_new() -> None:
+    read, unread = seen("1.38"), seen(state=State.OPEN)
+    unproven = replace(unread, is_unproven=True)
+    assert change(read, unproven) is change(unproven, read) is Change.UNPROVEN
+    assert change(unread, unproven) is change(unproven, None) is Change.UNPROVEN
+    assert compare_point("SW-01", read, unproven).is_finding
+    # What was read before the break is compared.
+    assert change(read, replace(seen("1.38"), is_unproven=True)) is Change.SAME
 
 
 def test_a_limit_that_changed_is_told_and_makes_nothing_worse_by_itself() -> None:

@@ -83,7 +83,7 @@ WRITE_NOTHING = {
     "start": {"open", "review", "theme", "leave", "help"},
     "brief": {"read", "next_line", "choose", "move", "leave", "help"},
     "drift": {"scroll", "leave", "help"},
-    "drift_points": {"move", "by", "leave", "help"},
+    "drift_points": {"move", "last", "by", "leave", "help"},
     "reconcile": {"narrow", "mark", "leave", "help"},
     "close_out": {"mark", "leave", "help"},
     # A reviewer's remarks are all that the review writes; its own tests hold that it touches nothing else.

@@ -17,6 +17,8 @@ from fieldtui.desk.reading import ReadSession, read_session, unproven_points, un
 from fieldtui.desk.verifying import Paper, verify_session
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import Disk
+from fieldtui.report.between.comparison_text import format_comparison
+from fieldtui.report.between.history_json import comparison_as_json
 from tests.desk.fleet_maker import Chances, make_fleet
 from tests.desk.scenes import Scene, record
 from tests.desk.session_maker import SessionMaker
@@ -139,12 +141,43 @@ def test_another_session_file_leaves_nothing_proven(sound: Path) -> None:
 def test_a_changed_reading_is_not_compared(sound: Path) -> None:
     bad = edited(sound, ",2.60,", ",2.40,")
     compared = compare_sessions(read(sound), read(bad))
-    assert [each.change for each in compared.differences] == [Change.MISSING] * 3
+    assert [each.change for each in compared.differences] == [Change.UNPROVEN] * 3
     assert compared.has_findings
     note = (
         "the trail of NEW is NOT intact: of 6 rows the one before the break is proven and used, with 0 of 3"
     )
     assert f"{note} readings" in compared.notes
+
+
+def test_a_comparison_has_words_of_its_own_for_what_is_not_proven(sound: Path) -> None:
+    """SW-02 was changed; SW-03 comes after it. Neither is said to be missing."""
+    bad = edited(sound, ",1.40,", ",1.10,")
+    text = " ".join(format_comparison(compare_sessions(read(sound), read(bad))).split())
+    assert "Missing" not in text
+    assert "Not proven: 2 -------------" in text
+    assert "old 1.40 mΩ pass new not proven: 1.10 mΩ pass stands behind the break" in text
+    assert "3 points: 2 not proven, 1 same; 2 missing, not proven or turned into fail" in text
+    turned = " ".join(format_comparison(compare_sessions(read(bad), read(sound))).split())
+    assert "old not proven: 1.10 mΩ pass stands behind the break new 1.40 mΩ pass" in turned
+    assert "New:" not in turned
+    lost = read(with_lines(sound, "gap", 0, 1, 2, 4, 5, 6))
+    text = " ".join(format_comparison(compare_sessions(read(sound), lost)).split())
+    assert text.count("new not proven: rows of it could not be read, or say that it has no value") == 2
+    answer = comparison_as_json(compare_sessions(read(sound), read(bad)))
+    assert [each["change"] for each in answer["points"]] == ["same", "not proven", "not proven"]  # type: ignore[attr-defined]
+    assert answer["counts"]["missing"] == 0  # type: ignore[index]
+
+
+def test_what_came_after_the_break_is_told_beside_what_is_compared(maker: SessionMaker) -> None:
+    """SW-01 is read before the break and taken again behind it."""
+    sound = maker.make(
+        DAY, f"redo,SW-01,,,,,tips cleaned,,{DAY}T08:50:00Z",
+        f"reading,SW-01,,1.50,mohm,,,,{DAY}T08:51:00Z", SW_01="2.60", SW_02="1.40",
+    )  # fmt: skip
+    bad = edited(sound, ",1.40,", ",1.10,")
+    compared = compare_sessions(read(sound), read(bad))
+    text = " ".join(format_comparison(compared).split())
+    assert "new: what came after is not proven: 1.50 mΩ pass stands behind the break" in text
 
 
 @pytest.mark.parametrize(

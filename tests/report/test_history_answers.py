@@ -19,13 +19,17 @@ from fieldtui.core.plan.route import Limit
 from fieldtui.core.survey.position import State
 from fieldtui.core.text import is_clean
 from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
+from fieldtui.desk.fleet import Fleet, FleetPoint, FleetRoute
 from fieldtui.desk.sources import Source
+from fieldtui.files.fleet.engine import PointRow
 from fieldtui.report.between.comparison_text import format_comparison
 from fieldtui.report.between.coverage_text import format_coverage
+from fieldtui.report.between.fleet_lists import share_of_limit
+from fieldtui.report.between.fleet_text import format_fleet
 from fieldtui.report.between.history_json import comparison_as_json, coverage_as_json, trends_as_json
 from fieldtui.report.between.history_lines import format_figure
 from fieldtui.report.between.trend_text import format_trends
-from tests.core.history_fixtures import START, seen
+from tests.core.history_fixtures import START, mohm, seen
 
 # An escape sequence, an override character (CVE-2021-42574), a delete, markup and a very long word.
 HOSTILE = "\x1b]0;x\x07 \u202egnp.exe\x7f\u009b [b]<b> " + "long" * 40
@@ -131,3 +135,15 @@ def test_all_numbers_of_a_trend_are_in_the_unit_of_the_last_reading() -> None:
     assert "next survey about 2026-05-03: 2.70 mΩ (" in told
     assert "LIMIT 0.003 Ω = 3 mΩ reached about" in told
     assert told.count(" Ω") == told.count("0.003 Ω = 3 mΩ") == 2
+
+
+def test_the_nearest_of_a_fleet_are_held_to_the_limit_that_judged_them() -> None:
+    """1.998 after a rework: 80 % of the planned 2.5, and no whole hundred of the 2.0 that judged it."""
+    reworked = replace(seen("1.998", retest=True), limit=Limit(maximum=mohm("2.0")))
+    (trend,) = find_trends([("S", [reworked])])
+    day, value = "2022-05-04T08:30:00Z", ("1.998", "mohm")
+    counted = PointRow("ZX-41", "wing", "SW-01", 1, 0, day, *value, day, *value)
+    route = FleetRoute(RouteTrends((source(),), (), (trend,)), (FleetPoint(counted, trend),))
+    text = " ".join(format_fleet(Fleet((route,), 1, {}, ()), 5).split())
+    assert "99.9 % of <= 2.0 mΩ after rework; 1.998 mΩ" in text
+    assert share_of_limit(trend) == pytest.approx(0.999)

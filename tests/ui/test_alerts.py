@@ -68,11 +68,10 @@ async def test_a_memory_that_fills_hides_no_bad_meter(
 ) -> None:
     async with walking(app_of(beset), beset, size) as hand:
         lines = [line.strip(" !") for line in hand.screen().splitlines() if line.startswith(" ! ")]
-        assert [line.split(":")[0].split(" (")[0] for line in lines] == [
-            "METER NOT GOOD",
-            "Number check due",
-            "Memory nearly full",
-        ]
+        told = [line.split(":")[0].split(" (")[0] for line in lines]
+        assert told[:2] == ["METER NOT GOOD", "Number check due"]
+        # Where the prober is to go takes a line of its own: then F1 has the last one.
+        assert told[2:] == ["Memory nearly full"] or (size[1] == 24 and lines[-1].endswith("(+1: F1)"))
         assert "value mΩ >" in hand.screen() and "F1 help" in hand.screen()
 
 
@@ -105,9 +104,7 @@ async def test_drift_that_was_left_open_stands_until_it_is_settled(
         last = desk.survey.run.filed_last if desk.survey.run is not None else None
         await hand.press("c", f"‹{last}›", "enter")  # the numbers agree: then it is asked again
         assert type(hand.app.screen).__name__ == "PointDriftScreen"
-        await hand.press("1", "enter")
-        if hand.app.screen is not hand.walk:
-            await hand.press("1")
+        await hand.press("down", "enter", "enter", "1")
         assert hand.rows("shift")
         assert "DRIFT left open" not in hand.screen()
 

@@ -62,6 +62,8 @@ async def test_the_charts(session: ReadSession, size: tuple[int, int]) -> None:
         assert "! 2 UNPROVEN" in page_of(pilot)  # margins
         await pilot.press("right", "right", "right", "right")
         assert "UNPROVEN: SW-02" in page_of(pilot)
+        await pilot.press("7", "7", "right")  # history, of SW-02
+        assert "No survey has a proven value of this point." in page_of(pilot)
 
 
 async def test_what_is_marked_is_told_and_the_story_says_it(session: ReadSession) -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from unicodedata import combining, east_asian_width
 
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
@@ -164,6 +167,17 @@ def _route_words(slots: Sequence[Slot]) -> str:
 
 
 def short(text: str, room: int = _NAME) -> str:
-    """As much of a name as a chart has room for, cut after it was made visible and marked as cut."""
+    """As much of a name as a chart has room for, cut after it was made visible and marked as cut.
+
+    ``room`` is in letters; wide characters count as two, marks on a letter as none.
+    """
     shown = visible(text)
-    return shown if len(shown) <= room else shown[: room - 1] + "…"
+    ends = [*accumulate(map(_letters, shown))]
+    if not ends or ends[-1] <= room:
+        return shown
+    return shown[: bisect_right(ends, room - 1)] + "…"
+
+
+def _letters(character: str) -> int:
+    """How many letters wide a character is (Unicode Standard Annex 11: W and F are wide)."""
+    return 0 if combining(character) else 2 if east_asian_width(character) in "WF" else 1

@@ -71,9 +71,10 @@ class PointStoryPage(Screen[str]):
 
     def _tell(self) -> None:
         story = self._stories.tell(self._points[self._at])
-        self.query_one("#story-head", Static).update(story_head(story, self._at, len(self._points)))
         left, right = self.query_one("#story-left", Static), self.query_one("#story-right", Static)
         room = self.size.width - 4  # the page's padding and its scroll bar
+        head = story_head(story, self._at, len(self._points), room)
+        self.query_one("#story-head", Static).update(head)
         is_wide = self.size.width >= WIDE
         right.display = is_wide
         if is_wide:

@@ -21,13 +21,22 @@ class Canvas:
             return
         for character in visible(text):
             cells = cell_len(character)
-            if cells == 0:
-                continue  # a mark on the letter before: a chart's label can do without
+            if cells == 0:  # a mark on the letter before
+                self._mark(x - 1, y, character)
+                continue
             if x >= 0 and x + cells <= self.width:
                 self._cells[y][x] = (character, style)
                 if cells == 2:
                     self._cells[y][x + 1] = ("", style)
             x += cells
+
+    def _mark(self, x: int, y: int, mark: str) -> None:
+        """Set a mark on the letter that ends in a cell; one on nothing is left out."""
+        if 0 <= x < self.width and self._cells[y][x][0] == "":  # the second half of a wide one
+            x -= 1
+        if 0 <= x < self.width and self._cells[y][x][0] not in ("", " "):
+            letter, style = self._cells[y][x]
+            self._cells[y][x] = (letter + mark, style)
 
     def put_right(self, x: int, y: int, text: str, style: str = "") -> None:
         """Write a text that ends before cell ``x``."""

@@ -16,10 +16,15 @@ from fieldtui.ui.widgets.review.chart_marks import AXIS, MARKS, legend, put_line
 _DATE = 10  # cells of a day as it is written
 
 
-def draw_history(samples: Sequence[Sample], width: int, height: int) -> list[Content]:
-    """The values of one point by the day they were taken, oldest first, each with its limit."""
+def draw_history(
+    samples: Sequence[Sample], width: int, height: int, *, is_unproven: bool = False
+) -> list[Content]:
+    """The values of one point by the day they were taken, oldest first, each with its limit.
+
+    ``is_unproven``: what the session in review says of the point is not proven, and so not among them.
+    """
     if not samples:
-        return [Content("No survey has a value of this point.")]
+        return [Content(f"No survey has a {'proven ' if is_unproven else ''}value of this point.")]
     rows = max(height - 4, 2)
     bounds = [_bounds(sample) for sample in samples]
     ohms = [sample.reading.value.ohms for sample in samples]
@@ -40,8 +45,9 @@ def draw_history(samples: Sequence[Sample], width: int, height: int) -> list[Con
     canvas.put(AXIS - 1, rows, "└" + "─" * (width - AXIS))
     _put_dates(canvas, samples, places, rows)
     shapes = {_shape(sample) for sample in samples}
-    surveys = f"{len(samples)} surveys" if len(samples) > 1 else "no earlier survey of this point lies here"
-    return [legend(shapes, "▔─▁ limit", "values as measured", surveys), *canvas.lines()]
+    surveys = f"{len(samples)} surveys" if len(samples) > 1 else "no earlier survey of it lies here"
+    left_out = ["! this survey's is UNPROVEN: left out"] if is_unproven else []
+    return [legend(shapes, "▔─▁ limit", *left_out, "values as measured", surveys), *canvas.lines()]
 
 
 def _shape(sample: Sample) -> Shape:

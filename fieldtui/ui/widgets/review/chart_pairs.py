@@ -48,10 +48,10 @@ def draw_pairs(
         _put_pair(canvas, row, pair, scale)
     _put_axis(canvas, scale, left, len(drawn))
     shown = [point for pair in drawn for point, _ in pair]
-    doubt = "   ? IN DOUBT" if any(point in doubted for point in shown) else ""
-    doubt += "   ! UNPROVEN" if any(point in unproven for point in shown) else ""
-    keys = f"○ first   ● second of the pair   ✗ failed{doubt}   ratio second to first at the right"
-    some = "" if len(drawn) == len(pairs) else f"   pairs {first + 1} to {first + len(drawn)} of {len(pairs)}"
+    doubt = "  ? IN DOUBT" if any(point in doubted for point in shown) else ""
+    doubt += "  ! UNPROVEN" if any(point in unproven for point in shown) else ""
+    keys = f"○ first  ● second  ✗ failed{doubt}  at the right: second to first"
+    some = "" if len(drawn) == len(pairs) else f"  pairs {first + 1} to {first + len(drawn)} of {len(pairs)}"
     return [Content(keys + some), *canvas.lines()]
 
 

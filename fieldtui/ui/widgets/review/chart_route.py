@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from rich.cells import cell_len
 from textual.content import Content
 
 from fieldtui.core.account.basis import used_share
@@ -126,6 +127,7 @@ def _put_sections(canvas: Canvas, survey: Survey, slots: Sequence[Slot], edges: 
         x = edges[start]
         room = edges[after] - x - 2
         canvas.put(x, 0, "│")
+        room = min(room, canvas.width - x - 1)
         if room > 2:
             title = survey.route.section_title(sections[start])
             canvas.put(x + 1, 0, short(title, room), "bold")
@@ -135,11 +137,13 @@ def _put_names(canvas: Canvas, slots: Sequence[Slot], edges: Sequence[int], y: i
     """The marked point's name under it, and others where there is room."""
     free_from = AXIS
     name = short(slots[marked].point)
-    begin = max(AXIS, min(edges[marked], canvas.width - len(name)))
+    wide = cell_len(name)
+    begin = max(AXIS, min(edges[marked], canvas.width - wide))
     for at, each in zip(edges, slots, strict=False):  # the last edge is the end
         text = short(each.point)
-        clear = at + len(text) < begin or at > begin + len(name)
-        if at >= free_from and clear and at + len(text) <= canvas.width:
+        end = at + cell_len(text)
+        clear = end < begin or at > begin + wide
+        if at >= free_from and clear and end <= canvas.width:
             canvas.put(at, y, text)
-            free_from = at + len(text) + 1
+            free_from = end + 1
     canvas.put(begin, y, name, "bold reverse")

@@ -123,9 +123,12 @@ class ReviewCharts(Widget, can_focus=True):
 
     def render(self) -> Content:
         width, height = self.size.width, max(self.size.height - 1 - _TOLD, 4)
-        lines = self._draw(width, height)
+        lines = [line.truncate(max(width, 1), ellipsis=True) for line in self._draw(width, height)]
         lines = [*lines, *[Content("")] * (height - len(lines))][:height]
-        told = self._told().wrap(max(width, 1))[:_TOLD]
+        told = self._told().wrap(max(width, 1))
+        if len(told) > _TOLD:  # what is over stands in the point's story
+            rest = Content(" ").join(line.rstrip() for line in told[_TOLD - 1 :])
+            told = [*told[: _TOLD - 1], rest.truncate(max(width, 1), ellipsis=True)]
         return Content("\n").join([self._heads(), *lines, *told])
 
     def _heads(self) -> Content:
@@ -134,7 +137,10 @@ class ReviewCharts(Widget, can_focus=True):
             Content.styled(f" {name} ", "bold reverse" if at == self._chart else "")
             for at, name in enumerate(CHARTS)
         ]
-        return Content("").join([*parts, Content(" 7: next")]).truncate(max(self.size.width, 1))
+        heads = Content("").join([*parts, Content(" 7: next")])
+        if heads.cell_length > self.size.width:  # the one on show, and of how many
+            heads = parts[self._chart] + Content(f" {self._chart + 1} of {len(CHARTS)}   7: next")
+        return heads.truncate(max(self.size.width, 1), ellipsis=True)
 
     def _draw(self, width: int, height: int) -> list[Content]:
         if self._chart == _MARGIN:
@@ -142,7 +148,9 @@ class ReviewCharts(Widget, can_focus=True):
         if self._chart == _PAIRS:
             return draw_pairs(self._pairs, self._pair, width, height, self._doubted, self._unproven.points)
         if self._chart == _HISTORY:
-            return draw_history(self._history(self.marked_point), width, height)
+            point = self.marked_point
+            is_unproven = point in self._unproven.points
+            return draw_history(self._history(point), width, height, is_unproven=is_unproven)
         is_share = self._chart == _SHARE
         return draw_route(
             self._survey, self._point, width, height, is_share=is_share, unproven=self._unproven
@@ -168,9 +176,9 @@ class ReviewCharts(Widget, can_focus=True):
         state = STATES[standing.state]
         if left is None:  # else the mark stands at the verdict
             state = doubtful(state, is_in_doubt=False, is_unproven=point_id in self._unproven.points)
-        parts = [shown(point_id, "bold"), shown(point.title), state.as_content()]
+        parts, title = [shown(point_id, "bold"), state.as_content()], shown(point.title)
         if left is None:
-            return Content("  ").join([*parts, shown(f"limit {limit_of(point, standing)}")])
+            return Content("  ").join([*parts, shown(f"limit {limit_of(point, standing)}"), title])
         basis = basis_of(point, left, survey.conditions)
         parts.append(shown(left.value, "bold"))
         if basis.judged.is_corrected:
@@ -184,7 +192,7 @@ class ReviewCharts(Widget, can_focus=True):
         found = standing.as_found
         if found is not None and found.records != left.records:
             parts.append(shown(f"as found {found.value}, {found.verdict.value}"))
-        return Content("  ").join(parts)
+        return Content("  ").join([*parts, title])
 
     @cached_property
     def _doubted(self) -> frozenset[str]:

@@ -18,6 +18,7 @@ from fieldtui.ui.phrases import DOUBT, UNPROVEN, VERDICTS, doubtful
 from fieldtui.ui.shown import shown
 
 _BAR = 10  # cells
+_NAME = 22  # cells of a title before the bar: all of it in a line of 60
 
 
 class TextPage(VerticalScroll):
@@ -74,10 +75,12 @@ def _section(section: SectionCount) -> Content:
     if not section.is_complete:
         done = min(done, _BAR - 1)  # a full bar is a promise
     mark = section_mark(section)
-    name = f"{section.id} {section.title}".strip() or "no section"
+    name = shown(f"{section.id} {section.title}".strip() or "no section", "bold")
+    # A title that is longer than its column has a line of its own, whole.
+    name = name.pad_right(_NAME - name.cell_length) if name.cell_length <= _NAME else name + Content("\n   ")
     return (
         Content(f"{mark} ")
-        + shown(name, "bold").truncate(30, ellipsis=True, pad=True)
+        + name
         + Content(f" {'█' * done}{'░' * (_BAR - done)}  {section.settled} of {section.points} settled\n")
         + Content(f"    {state_words(section)}")
     )

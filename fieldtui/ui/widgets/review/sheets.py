@@ -231,7 +231,7 @@ def _word(mark: Mark) -> str:
 READINGS = Sheet(
     "readings",
     columns_of(
-        ("rec", 5), ("point", 10), ("value", 13), ("verdict", 12), ("of limit", 8), ("memory", 8),
+        ("rec", 5), ("point", 10), ("value", 13), ("verdict", 17), ("of limit", 8), ("memory", 8),
         ("remarks", 26), ("time UTC", 19), ("by", 12), ("prober", 12), ("meter", 14), ("row", 6),
     ),
     _readings,
@@ -241,7 +241,7 @@ READINGS = Sheet(
 POINTS = Sheet(
     "points",
     columns_of(
-        ("point", 10), ("state", 14), ("as found", 10), ("as left", 10), ("of limit", 8),
+        ("point", 9), ("state", 18), ("as found", 9), ("as left", 9), ("of limit", 8),
         ("limit", 28, "limit []: F1"), ("title", 30), ("section", 10), ("where", 20), ("A", 20), ("B", 20),
         ("reason", 26), ("records", 12), ("", 9),
     ),

@@ -17,17 +17,18 @@ _CLOCK = 9
 _KIND = 12
 
 
-def story_head(story: PointStory, at: int, count: int) -> Content:
-    """Which point, how it stands, and which of how many."""
+def story_head(story: PointStory, at: int, count: int, width: int) -> Content:
+    """Which point, how it stands, and which of how many; a long title has a line of its own."""
     parts = [
         shown(story.point.id, "bold"),
-        shown(story.point.title, "bold"),
         doubtful(
             STATES[story.state], is_in_doubt=story.is_in_doubt, is_unproven=story.is_unproven
         ).as_content(),
         Content(f"point {at + 1} of {count}"),
     ]
-    return Content("   ").join(parts)
+    title = shown(story.point.title, "bold")
+    line = Content("   ").join([parts[0], title, *parts[1:]])
+    return line if line.cell_length <= width else Content("   ").join(parts) + Content("\n") + title
 
 
 def standing_lines(story: PointStory, width: int) -> list[Content]:
