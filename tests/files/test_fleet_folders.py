@@ -98,6 +98,10 @@ def test_a_path_that_an_engine_would_read_as_a_pattern_is_not_plain(name: str, t
         (HEADER.encode() + b",in_doubt\nP1,,,,,,,\n", ""),
         (HEADER.encode() + b",in_doubt\nP1,,,,,,,let stand: in doubt no more\n", ""),
         (HEADER.encode() + b",in_doubt\nP1,,,,,,,in doubt\nP2,,,,,,,\n", "are in doubt for the meter: 1"),
+        (
+            HEADER.encode() + b",in_doubt\nP1,,,,,,,in doubt; unproven\nP2,,,,,,,\n",
+            "unproven, since its trail",
+        ),
         (b"\xff\xfe", "is not UTF-8 text"),
         (b"x" * (MAX_RESULTS + 1), "larger than"),
     ],

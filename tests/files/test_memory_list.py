@@ -86,3 +86,9 @@ def test_a_voltage_of_an_unknown_current_is_told(currents: tuple[str, ...], what
     ]  # fmt: skip
     assert caught.value.problems[0].what == what
     assert "mV/100mA" in caught.value.problems[0].remedy
+
+
+def test_a_unit_that_is_none_is_told_once_and_the_value_is_read_all_the_same() -> None:
+    with pytest.raises(BadInputError) as caught:
+        read("number,value,unit\n1,0.52,mV/x\n")
+    assert [(problem.line, problem.field) for problem in caught.value.problems] == [(2, "unit")]

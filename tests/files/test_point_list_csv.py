@@ -9,13 +9,14 @@ from decimal import Decimal
 
 import pytest
 
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.plan.route import Limit, Route
 from fieldtui.core.plan.tables import Criterion
 from fieldtui.files.route.columns import match_columns
 from fieldtui.files.route.file import load_route
 from fieldtui.files.route.point_list import read_points
-from fieldtui.files.route.point_list_csv import COLUMNS, format_point_list
+from fieldtui.files.route.point_list_csv import COLUMNS, format_point_list, left_out
 from fieldtui.files.route.point_table import parse_point_table
 from fieldtui.files.route.text import format_route_file
 
@@ -108,3 +109,48 @@ def test_the_rule_of_a_criterion_is_not_said_again() -> None:
     header = format_point_list(replace(route, points=(first, second)), CRITERIA).decode().partition("\n")[0]
     assert "decision" not in header
     assert "criterion" in header
+
+
+def named_left_out(text: str, criteria: dict[str, Criterion] = CRITERIA) -> list[str]:
+    return list(left_out(load_route(text.encode(), "wing.toml", "wing", criteria).route, criteria))
+
+
+def test_what_is_not_in_the_list_is_named() -> None:
+    plain = HEAD + POINT.format("P1", "limit = { max = 1 }")
+    usual = ["title (Wing)", "asset (twin)", "unit of the route (mohm)"]
+    assert named_left_out(plain) == usual
+    head = HEAD.replace("[[sections]]", 'revision = "B"\nsource = "drawing"\n[[sections]]', 1)
+    head = head.replace(
+        "[[sections]]", 'check_every = 5\nstandard_every = 20\ndecision = "guarded"\n[[sections]]', 1
+    )
+    sections = '[[sections]]\nid = "B"\ntitle = "Before"\n[[sections]]\nid = "C"\ntitle = "None"\n'
+    points = POINT.format("P1", "limit = { max = 1 }") + POINT.format("P2", "limit = { max = 1 }")
+    points += POINT.format("P0", "limit = { max = 1 }").replace('"A"', '"B"')
+    path = '[[paths]]\nid = "S"\ntitle = "Sum"\npoints = ["P1", "P2"]\nlimit = { max = 3 }\n'
+    found = named_left_out(head + sections + points + path)
+    assert found[:3] == [*usual[:2], "revision (B)"]
+    assert "check_every = 5" in found and "standard_every = 20" in found
+    assert any(each.startswith("the decision rule of unplanned points") for each in found)
+    assert any(each.startswith("path S: Sum") for each in found)
+    assert "section C, which has no points" in found
+
+
+def test_the_order_of_sections_and_the_rule_after_rework_are_named_where_they_are_their_own() -> None:
+    head = HEAD.replace(
+        '[[sections]]\nid = "A"', '[[sections]]\nid = "B"\ntitle = "Later"\n[[sections]]\nid = "A"'
+    )
+    points = POINT.format("P1", "limit = { max = 1 }") + POINT.format("P2", "limit = { max = 1 }").replace(
+        '"A"', '"B"'
+    )
+    assert "the order of the sections, where it is not that of the walk" in named_left_out(head + points)
+    guarded = 'limit = { max = 1 }\nretest = { max = 0.8, decision = "guarded" }'
+    (said,) = [each for each in named_left_out(HEAD + POINT.format("P1", guarded)) if "rework" in each]
+    assert said.startswith("the decision rule after rework of P1 (")
+    plain = 'limit = { max = 1, decision = "guarded" }\nretest = { max = 0.8, decision = "simple" }'
+    (said,) = [each for each in named_left_out(HEAD + POINT.format("P1", plain)) if "rework" in each]
+    assert said == "the decision rule after rework of P1 (simple acceptance)"
+    ruled = {"frame": replace(FRAME, rule=DecisionRule(RuleKind.GUARDED))}
+    by_criterion = POINT.format("P1", 'limit = { max = 1 }\nretest = { criterion = "frame" }')
+    assert not any("rework" in each for each in named_left_out(HEAD + by_criterion, ruled))
+    noted = POINT.format("P1", "limit = { record_only = true }\nretest = { max = 2 }")
+    assert not any("rework" in each for each in named_left_out(HEAD + noted))

@@ -367,3 +367,10 @@ def test_the_frame_of_these_tests_is_strict() -> None:
     assert CRITERIA["frame"] == Limit(
         maximum=Resistance(Decimal("2.5"), Unit.MOHM), upper=Comparator.LESS, criterion="frame"
     )
+
+
+def test_one_column_above_a_cell_without_end_is_told_line_by_line() -> None:
+    """The standard CSV reader takes no cell of more than 131,072 characters."""
+    table = parse_point_table(b"id\n" + b"x" * 200_000 + b",y\n", "list.csv")
+    assert table.problems
+    assert all(problem.remedy for problem in table.problems)
