@@ -29,6 +29,13 @@ class Drifting(Memory):
 
         ``restarted``: the memory began anew, and the readings that move belong to a new run.
         """
+        if change.takes_back:
+            called = self.survey.called[0] if self.survey.out_of_step else None
+            for correction in reversed(self.survey.corrections[-change.takes_back :]):
+                self.go_back_on(correction, reason)
+            if called is not None:
+                self.check_number(called)  # it agrees now, or something else went wrong as well
+            return
         if restarted:
             self._follow_restart(change, reason)
             return
@@ -39,8 +46,8 @@ class Drifting(Memory):
     def shift_points(self, first: int, by: int, reason: str, last: int | None = None) -> None:
         """Readings from record ``first`` on belong ``by`` points further along the planned walk.
 
-        Those whose point was named to the prober stay: he was told where, whatever came before.
-        ``last`` is the last of them, where those after it are in step again.
+        Those whose point was named to the prober stay: he was told where, whatever came before. One reading
+        alone moves wherever it stands. ``last`` is the last of them, where those after it are in step again.
         """
         reason = self._reason(reason)
         for event in self._shifts(first, by, last, reason):
@@ -83,11 +90,13 @@ class Drifting(Memory):
             if not self.survey.points[point].unplanned
             and out_of_turn.get(min(standings[point].records, default=0)) != point
         ]
+        if is_single := first == last:
+            planned = list(self.survey.order.ids)
         found: list[ev.ReadingsShifted] = []
         before: tuple[int, int] | None = None  # the record that moved just before, and how far
         for number in range(first, last + 1):
             at = self._record(number).point
-            if at == out_of_turn.get(number) or at not in planned:
+            if (at == out_of_turn.get(number) and not is_single) or at not in planned:
                 continue
             there = planned.index(at) + by
             if there not in range(len(planned)):
@@ -106,7 +115,7 @@ class Drifting(Memory):
         if not found:
             raise WrongUseError(
                 "None of these readings moves: the points of all were named to the prober",
-                remedy="take the readings again, or correct the point of one",
+                remedy="move one of them alone, or strike it out and take it again",
             )
         # Into places that are free by then: what moves on goes first at the far end.
         return found[::-1] if by > 0 else found

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.corrections import first_moved
+from fieldtui.core.survey.memory import Correction, MemoryRun
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
 
@@ -45,6 +46,25 @@ class Memory(Log):
                 reason=self._reason(reason),
                 ref=first_record,
                 note=f"was {run.next_number}",
+            )
+        )
+
+    def go_back_on(self, correction: Correction, reason: str) -> None:
+        """Undo the last correction of the numbers by further rows; a run that it left goes on."""
+        for record, number in correction.had:  # first, so that a stop in between leaves the mismatch open
+            if number is None:
+                self.unfile(record, reason)
+            else:
+                self.amend_number(record, correction.was_run, number, reason)
+        run = self._run()
+        self.append(
+            ev.Renumbered(
+                **self.stamp(),
+                run=correction.was_run,
+                number=run.next_number - correction.by,
+                reason=self._reason(reason),
+                ref=first_moved(self.survey.records, correction),
+                note=f"was {run.next_number} of run {run.run}",
             )
         )
 

@@ -182,8 +182,14 @@ ACTIONS: tuple[Action, ...] = (
         "Go back without a session; asked first where something was keyed.",
     ),
     Action("brief", "help", ("f1",), "help", "What every key does."),
-    Action("drift", "choose", tuple("12345"), "choose", "Say what happened; place and reason come next."),
-    Action("drift", "scroll", ("up", "down", "asterisk", "plus"), "scroll", "Read on, or back.", False),
+    Action(
+        "drift",
+        "choose",
+        ("up", "down", "asterisk", "plus", "1", "2", "3", "4", "5"),
+        "mark",
+        "Mark what happened; a digit marks, too.",
+    ),
+    Action("drift", "take", ("enter",), "go on", "Take what is marked; place and reason come next."),
     Action("drift", "leave", ("escape", "minus"), "back", "Leave it open; a warning stays."),
     Action("drift", "help", ("f1", "slash"), "help", "What every key does."),
     Action(

@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from fieldtui.desk.reading import ReadSession
     from fieldtui.desk.session_desk import Desk
     from fieldtui.desk.workspace import RouteFile, Workspace
+    from fieldtui.ui.dialogs.blind import KeyedList
     from fieldtui.ui.hinting import HintedWalk
     from fieldtui.ui.screens.brief import BriefScreen
     from fieldtui.ui.screens.review import ReviewScreen
@@ -91,6 +92,7 @@ class FieldApp(KeyedApp[int]):
         self._hints: HintBook | None = None  # once the first screen that has any is opened
         self._remarks = remarks  # where reviewers' remarks are kept, None for beside the session
         self._disk_thread = Writer()
+        self._keyed_lists: dict[Path, dict[int, KeyedList]] = {}  # see WalkMemory, by session
         self._begin: Callable[[Brief], Desk] | None = None  # what the brief on the screen leads to
         for theme in LIGHTS:
             self.register_theme(theme)
@@ -186,7 +188,9 @@ class FieldApp(KeyedApp[int]):
     def _walk_of(self, desk: Desk) -> WalkScreen:
         from fieldtui.ui.screens.walk import WalkScreen
 
-        return WalkScreen(desk, prober=self._prober or self._hinted())
+        walk = WalkScreen(desk, prober=self._prober or self._hinted())
+        walk.keyed_lists = self._keyed_lists.setdefault(desk.folder, {})
+        return walk
 
     def _hinted(self) -> HintedWalk | None:
         """The hints of the first sessions, where they are wanted."""

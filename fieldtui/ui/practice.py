@@ -26,6 +26,7 @@ from fieldtui.ui.dialogs.lesson_over import LessonOverDialog
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.screens.walk import WalkScreen
 from fieldtui.ui.widgets.coach import CoachStrip
+from fieldtui.ui.widgets.entry_line import EntryLine
 
 if TYPE_CHECKING:
     from fieldtui.desk.workspace import RouteFile
@@ -164,6 +165,7 @@ class Player:
             return False
         desk = walk.desk
         wanted = desk.rows + len(step.rows)
+        await pilot.pause(EntryLine.ONE_NUMBER_S)  # as the prober goes on, and calls
         for key in step.keys:
             for each in [key] if key in _NAMED_KEYS else key:
                 await self._press(pilot, KEY_CODES.get(each, each))

@@ -26,7 +26,7 @@ from tests.bench.mapping_world import Entry, Filling, Slips, Tally, Truth, World
 from tests.desk.scenes import SetClock
 
 CERTAIN, ALONE, UNDECIDED, STRANGE = "certain", "alone", "undecided", "strange list"
-_FOR_THE_CREW = (Kind.MISHEARD, Kind.RESTARTED)  # the prober knows better
+_FOR_THE_CREW = (Kind.MISHEARD, Kind.RESTARTED, Kind.NOT_CLEARED)  # the prober knows better
 
 
 @dataclass(slots=True)
@@ -105,7 +105,7 @@ class AtTheMeter:
         if filling.was and restarts:
             self._restart(filling, restarts[0])
             return
-        likely = next((each for each in found if each.kind not in _FOR_THE_CREW), None)
+        likely = next((each for each in found if not self._is_denied(each)), None)
         if likely is None or likely.kind is Kind.SEVERAL:
             self.tally["numbers left open"] += 1
             return
@@ -113,6 +113,13 @@ class AtTheMeter:
         run = before.run.run if before.run is not None else 0
         self.desk.follow_explanation(change, change.words)
         self.tally["explanations followed"] += 1
+        if change.takes_back:
+            self.tally["answers taken back"] += 1
+            next_number = self.survey.next_number
+            self.want(next_number in (change.next_number, None), f"next after {change} is another number")
+            is_open = self.survey.out_of_step
+            self.want(is_open is (change.next_number != called + 1), f"{change} hides that numbers differ")
+            return
         self.want(self.survey.next_number in (called + 1, None), f"next after {change} is another number")
         for number, record in before.records.items():
             moves = change.moves_from is not None and number >= change.moves_from and record.run == run
@@ -122,6 +129,11 @@ class AtTheMeter:
             elif moves and wanted is not None:
                 wanted += change.by
             self.want(self.survey.records[number].number == wanted, f"{change} gives record {number} another")
+
+    def _is_denied(self, explanation: Explanation) -> bool:
+        """Whether the prober knows that it was not so: of the memory he knows what he did."""
+        undone = self.survey.corrections[-explanation.changes[0].takes_back or len(self.survey.corrections) :]
+        return explanation.kind in _FOR_THE_CREW or any(each.run != each.was_run for each in undone)
 
     def _restart(self, filling: Filling, change: Change) -> None:
         """The memory was found empty: what is in it now belongs to a new run."""

@@ -193,6 +193,7 @@ def test_stretches_of_plain_rows_make_the_same_survey(data: st.DataObject) -> No
 def _tell_something_else(walk: Teller, data: st.DataObject, ids: list[str]) -> None:
     """One row that is not plain, or that makes the next one other than plain."""
     at, record = data.draw(st.sampled_from(ids)), data.draw(st.integers(1, 8))
+    run, refs = data.draw(st.integers(1, 2)), st.none() | st.integers(1, 8)
     others: list[Callable[[], object]] = [
         lambda: walk.skip(at),
         lambda: walk.redo(at),
@@ -208,6 +209,9 @@ def _tell_something_else(walk: Teller, data: st.DataObject, ids: list[str]) -> N
         walk.start_run,
         lambda: walk.tell(ev.Reconciled, run=len(walk.survey.runs) or 1, ref="list.csv"),
         lambda: walk.tell(ev.Noted, note="rain"),
+        lambda: walk.tell(ev.Renumbered, run=run, number=9, reason="twice", ref=data.draw(refs)),
+        lambda: walk.check(1).tell(ev.Renumbered, run=run, number=7, reason="twice", ref=data.draw(refs)),
+        lambda: walk.check(1).tell(ev.Unfiled, ref=record, reason="not kept"),
         lambda: walk.tell(ev.Closed),
         lambda: walk.read_one(KEYED[0], at, verdict=data.draw(verdicts)),
         lambda: walk.read_one(KEYED[0], at, record=record),

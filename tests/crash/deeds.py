@@ -179,17 +179,18 @@ DEEDS: dict[str, Deed] = {
         "walk", "t slash 1 down enter", "redo", "TAKE AGAIN", "ReasonDialog RecordDialog"
     ),
     "rework": Deed(
-        "walk", "z 1 ‹D-1› enter", "rework jump", "REWORKED  SW-03", "ReasonDialog FormDialog"
+        "walk", "z 1 enter ‹D-1› enter", "rework jump", "REWORKED  SW-03", "ReasonDialog FormDialog"
     ),
     "rework instead of a redo": Deed(
-        "walk", "o ‹SW-03› enter z 1 ‹D-1› enter", "rework jump", "REWORKED  SW-03",
+        "walk", "o ‹SW-03› enter z 1 enter ‹D-1› enter", "rework jump", "REWORKED  SW-03",
         "OpenPointsDialog FailedRedoDialog ReasonDialog FormDialog",
     ),
     "void": Deed("walk", "v enter 1", "void", "VOID", "RecordDialog ReasonDialog"),
     "void and erase": Deed("walk", "v enter slash 1", "void erase", "VOID", "RecordDialog ReasonDialog"),
     "number agrees": Deed("walk", "c ‹4› enter", "number", "NUMBERS AGREE", "NumberDialog"),
     "number differs": Deed(
-        "walk", "c ‹5› enter ?THE_NUMBERS 1 ?Undecided 1 1", "number renumber", "IN STEP AGAIN",
+        "walk", "c ‹5› enter ?THE_NUMBERS 1 enter ?Undecided 1 enter 1 enter", "number renumber",
+        "IN STEP AGAIN",
         "NumberDialog NumberDriftScreen PlaceDialog ReasonDialog",
     ),
     "check standard": Deed("walk", "g ‹2.51› enter enter", "standard", "METER GOOD", "StandardDialog"),
@@ -246,18 +247,18 @@ DEEDS: dict[str, Deed] = {
         "ReconcileScreen PickDialog BlindDialog BlindAgainDialog ReasonDialog",
     ),
     "readings move": Deed(
-        "surveyed", f"{STOPPED} ?DRIFT down enter enter 1", "reading shift", "READINGS MOVED",
+        "surveyed", f"{STOPPED} ?DRIFT down enter enter 1 enter", "reading shift", "READINGS MOVED",
         "PointDriftScreen ReasonDialog",
     ),
     "section from its far end": Deed(
-        "surveyed", f"{STOPPED} ?DRIFT down down enter up up up up up up enter 1", "reading mirror",
+        "surveyed", f"{STOPPED} ?DRIFT down down enter up up up up up up enter 1 enter", "reading mirror",
         "FAR END FIRST", "PointDriftScreen ReasonDialog",
     ),
     "readings move, asked again": Deed(
-        "drifted", "down enter enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
+        "drifted", "down enter enter 1 enter", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
     "readings moved by the crew": Deed(
-        "walk", "equals_sign enter 1", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
+        "walk", "equals_sign enter 1 enter", "shift", "READINGS MOVED", "PointDriftScreen ReasonDialog"
     ),
     "in step after all": Deed(
         "surveyed", f"{STOPPED} ?DRIFT down down down enter", "reading note", "IN STEP", "PointDriftScreen"

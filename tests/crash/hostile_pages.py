@@ -22,6 +22,7 @@ from fieldtui.core.plan.tables import CheckStandard
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.entry import Doubt, DoubtKind, Entry
+from fieldtui.desk.listed import ListUnits
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import BadInputError, Problem, SessionInUseError
 from fieldtui.ui.app import FieldApp
@@ -119,9 +120,9 @@ PAGES: dict[str, Maker] = {
     "AmendDialog": lambda desk, evil: AmendDialog(
         desk.survey.records[1], desk.survey.points[desk.survey.records[1].point]
     ),
-    "BlindDialog": lambda desk, evil: BlindDialog(1, 1, Unit.MOHM, []),
+    "BlindDialog": lambda desk, evil: BlindDialog(1, 1, ListUnits(Unit.MOHM), []),
     "BlindAgainDialog": lambda desk, evil: BlindAgainDialog(
-        1, Unit.MOHM, [MemoryEntry(1, 1, parse_resistance("1.2", Unit.MOHM))], [0], {}
+        1, ListUnits(Unit.MOHM), [MemoryEntry(1, 1, parse_resistance("1.2", Unit.MOHM))], [0], {}
     ),
     "FormDialog": lambda desk, evil: FormDialog(f"{evil}heading", [Question(f"{evil}q", answer=f"{evil}a")]),
     "HandoverDialog": lambda desk, evil: HandoverDialog(Crew(f"{evil}Ben", f"{evil}Ana")),
@@ -136,7 +137,7 @@ PAGES: dict[str, Maker] = {
     "NoteDialog": lambda desk, evil: NoteDialog(f"{evil}point", [f"{evil}remark"] * 3),
     "NumberDialog": lambda desk, evil: NumberDialog(),
     "OtherMeterDialog": lambda desk, evil: OtherMeterDialog([poisoned(METER, evil)] * 2, METER, TODAY),
-    "UnlistedMeterDialog": lambda desk, evil: UnlistedMeterDialog(1),
+    "UnlistedMeterDialog": lambda desk, evil: UnlistedMeterDialog(METER),
     "PausedDialog": lambda desk, evil: PausedDialog(f"{evil}break"),
     "PickDialog": lambda desk, evil: PickDialog(f"{evil}pick", [(Row(1, shown(f"{evil}row")), 1)], hint="1"),
     "PointsDialog": lambda desk, evil: PointsDialog(

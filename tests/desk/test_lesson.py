@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from fieldtui.core.drift.explanations import Kind
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.teaching.lesson import Said, Want
 from fieldtui.desk.opening import begin_session
@@ -65,7 +66,8 @@ class Pupil:
                 desk.follow_explanation(twice.changes[0], "filed twice")
             case Want.RECONCILE:
                 assert self.coach.lesson is not None
-                run = len(desk.survey.runs)
+                assert desk.survey.run is not None
+                run = desk.survey.run.run
                 held = [MemoryEntry(run, n, value) for n, value in self.coach.lesson.memory(desk.survey)]
                 take_over(desk, reconcile(desk.survey, held, {run}), held, "keyed blind", "checked")
         self.said()
@@ -212,6 +214,42 @@ def test_numbers_moved_for_a_misheard_one_are_brought_back(pupil: Pupil) -> None
     pupil.do(Want.CHECK, 6)
     pupil.desk.renumber(7, "it was misheard")
     assert pupil.at == check + 1
+
+
+@pytest.mark.parametrize("wrong", [9, 10, 11])
+@pytest.mark.parametrize("before", [0, 1])
+def test_a_wrong_answer_to_the_numbers_is_taken_back_and_the_task_done(
+    pupil: Pupil, wrong: int, before: int
+) -> None:
+    """A wrong number is keyed and believed; the coach asks for the true one, and there is a way on."""
+    pupil.walk_to(pupil.task_of(Want.DIFFER) - before)
+    assert pupil.coach.lesson is not None
+    true = pupil.coach.lesson.filed
+    pupil.desk.check_number(wrong)
+    believed = next(e for e in pupil.desk.explain_numbers(wrong) if e.kind is Kind.UNANNOUNCED)
+    pupil.desk.follow_explanation(believed.changes[0], "seen in the meter's memory")
+    assert f"c, {true}, Enter" in f"{pupil.said().press} {pupil.said().aside}"
+    pupil.do(Want.CHECK, true)
+    back = next(e for e in pupil.desk.explain_numbers(true) if e.kind is Kind.TAKEN_BACK)
+    pupil.desk.follow_explanation(back.changes[0], "the number was misheard")
+    pupil.said()
+    pupil.walk_to(len(pupil.plan.tasks) + 1)
+    assert pupil.said().head == "The lesson is done"
+
+
+def test_a_memory_said_to_have_begun_anew_is_taken_back(pupil: Pupil) -> None:
+    pupil.walk_to(pupil.task_of(Want.CHECK))
+    pupil.do(Want.CHECK, 2)
+    anew = next(e for e in pupil.desk.explain_numbers(2) if e.kind is Kind.RESTARTED)
+    pupil.desk.follow_explanation(anew.changes[0], "seen", restarted=True)
+    assert "Next would be number 3, but the meter's last is 6: c, 6, Enter" in pupil.said().aside
+    pupil.do(Want.CHECK, 6)
+    back = pupil.desk.explain_numbers(6)[0]
+    assert back.kind is Kind.TAKEN_BACK
+    pupil.desk.follow_explanation(back.changes[0], "the number was misheard")
+    assert pupil.at == pupil.task_of(Want.CHECK) + 1
+    pupil.walk_to(len(pupil.plan.tasks) + 1)
+    assert pupil.said().head == "The lesson is done"
 
 
 def test_drift_left_open_is_led_back_to_on_the_walk_alone(pupil: Pupil) -> None:

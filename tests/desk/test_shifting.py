@@ -129,8 +129,12 @@ def test_where_none_would_move_it_says_so(desk: Desk) -> None:
     record(desk, "1.1")
     desk.jump("SW-08", "access only now")
     record(desk, "1.8")
+    desk.jump("SW-06", "access only now")
+    record(desk, "1.6")
     with pytest.raises(WrongUseError, match="None of these readings moves"):
         desk.shift_points(2, 1, "one point passed over")
+    desk.shift_points(2, 1, "it was keyed at the wrong point", last=2)  # one alone does
+    assert points(desk) == ["SW-01", "SW-09", "SW-06"]
 
 
 def test_a_reading_at_a_named_point_tells_the_watch_nothing(tmp_path: Path) -> None:

@@ -104,7 +104,7 @@ async def test_drift_that_was_left_open_stands_until_it_is_settled(
         last = desk.survey.run.filed_last if desk.survey.run is not None else None
         await hand.press("c", f"‹{last}›", "enter")  # the numbers agree: then it is asked again
         assert type(hand.app.screen).__name__ == "PointDriftScreen"
-        await hand.press("down", "enter", "enter", "1")
+        await hand.press("down", "enter", "enter", "1", "enter")
         assert hand.rows("shift")
         assert "DRIFT left open" not in hand.screen()
 

@@ -10,12 +10,15 @@ import pytest
 from textual.events import Paste
 from textual.pilot import Pilot
 
+from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.session import Crew
-from fieldtui.core.plan.tables import Caution, Reasons, Tables
-from fieldtui.core.survey.brief import Brief, blocks
+from fieldtui.core.plan.tables import Caution, CheckStandard, Instrument, Reasons, Tables
+from fieldtui.core.survey.brief import STANDARD, Brief, blocks
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.widgets.brief_answers import AMBIENT, JOB, NUMBER, PROBER, RECORDER, Keyed, understand
+from fieldtui.ui.widgets.brief_form import METER as METER_FIELD
+from fieldtui.ui.widgets.brief_form import BriefForm
 from tests.ui.keystrokes import KEYPAD
 from tests.ui.review_fixtures import (
     METER,
@@ -28,6 +31,7 @@ from tests.ui.review_fixtures import (
     shown_screen,
     tables_of,
 )
+from tests.ui.walking import LOOK_S, LOOKS
 
 SIZES = [(80, 24), (120, 40)]
 LAPSED = replace(METER, calibration_due=date(2026, 1, 31))
@@ -158,6 +162,65 @@ async def test_a_meter_without_a_memory_asks_for_no_number_and_no_standard() -> 
     assert "LAPSED on 2026-01-31" in page
 
 
+COARSE = Instrument(
+    id="coarse",
+    title="Insulation tester",
+    memory_size=40,
+    unit=Unit.KOHM,
+    calibration_due=date(2027, 1, 31),
+    check_standard=CheckStandard(
+        Resistance(Decimal("2.5"), Unit.KOHM), Resistance(Decimal("0.1"), Unit.KOHM), "resistor in the case"
+    ),
+)
+
+
+async def test_what_was_keyed_of_one_meter_is_never_said_of_another() -> None:
+    """2.70 read in mΩ is no 2.70 kΩ, and a good check of one meter says nothing of the next."""
+    async with shown_screen(screen_for(tables_of(METER, COARSE)), (120, 40)) as pilot:
+        await pilot.press("f3", *["tab"] * 4, "1", "enter")
+        await key(pilot, "17", "2.70")
+        await key(pilot, "loan meter")  # the reason to go on with a standard that reads too high
+        await pilot.press("2")  # the battery is weak
+        form = pilot.app.screen.query_one(BriefForm)
+        form.fields[METER_FIELD].focus_answer()
+
+        def said() -> tuple[object, ...]:
+            answered = form.keyed(cautions_read=True)
+            return (
+                answered.texts[NUMBER],
+                answered.texts[STANDARD],
+                answered.overrides[STANDARD],
+                answered.battery_good,
+            )
+
+        keyed_of_first = ("17", "2.70", "loan meter", False)
+        assert said() == keyed_of_first
+        assert form.meter is METER
+        await pilot.press("2")
+        assert form.meter is COARSE
+        assert said() == ("", "", "", None)
+        page = page_of(pilot)
+        assert "2.70" not in page and "loan meter" not in page
+        assert "check standard: the check standard of 2.5 kΩ was not read" in page
+        await pilot.press("enter")
+        await key(pilot, "3", "2.55")
+        form.fields[METER_FIELD].focus_answer()
+        await pilot.press("1")
+        assert said() == keyed_of_first
+        await pilot.press("2")
+        assert said() == ("3", "2.55", "", None)
+
+
+async def test_what_was_answered_before_a_meter_was_chosen_stays() -> None:
+    async with shown_screen(screen_for(tables_of(METER, PLAIN_METER)), (120, 40)) as pilot:
+        form = pilot.app.screen.query_one(BriefForm)
+        await pilot.press("f3", *["tab"] * 5, "1")  # the battery
+        assert form.keyed(cautions_read=True).battery_good is True
+        await pilot.press("up", "1")
+        assert form.meter is METER
+        assert form.keyed(cautions_read=True).battery_good is True
+
+
 @pytest.mark.parametrize("size", SIZES)
 async def test_before_a_meter_is_chosen_all_else_that_blocks_is_told_at_once(size: tuple[int, int]) -> None:
     """And nothing that only a meter would ask for, nor that the route asks for nothing."""
@@ -193,6 +256,10 @@ async def test_every_meter_is_named_whole_a_line_each_while_one_is_chosen(size: 
         assert f"▶12 {title} 12, serial 0012" in page
         assert f"{title} 11," not in page  # there is room again for what else is asked
         await pilot.press("up")
+        for _ in range(LOOKS):  # the list opens first, and is brought into sight once it has
+            if "▶" in words(pilot):
+                break
+            await pilot.pause(LOOK_S)
         assert f"▶12 {title} 12, serial 0012" in words(pilot)  # wherever in the list it stands
         await pilot.press("3", "left")
         assert f"▶ 2 {title} 2, serial 002" in words(pilot)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
@@ -10,20 +10,25 @@ import pytest
 from textual import events
 from textual.pilot import Pilot
 
+from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.plan.tables import CheckStandard, Instrument
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
-from fieldtui.ui.dialogs.memory_run import UnreconciledDialog
+from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, UnreconciledDialog
 from fieldtui.ui.dialogs.number import NumberDialog
+from fieldtui.ui.dialogs.other_meter import UnlistedMeterDialog
 from fieldtui.ui.dialogs.points import PointsDialog
 from fieldtui.ui.dialogs.reason import Reason, ReasonDialog
 from fieldtui.ui.dialogs.records import RecordDialog
+from fieldtui.ui.dialogs.standard import StandardDialog
 from fieldtui.ui.held_keys import KeyedApp
 from fieldtui.ui.themes import LIGHTS
 from fieldtui.ui.widgets.word_line import WordLine
-from tests.ui.walking import Desk, screen_text
+from tests.ui.walking import METER, Desk, screen_text
 
 UNANSWERED = object()
+STANDARD = CheckStandard(parse_resistance("2.5", Unit.MOHM), parse_resistance("0.05", Unit.MOHM), "resistor")
 
 
 class Asking(KeyedApp[None]):
@@ -137,6 +142,65 @@ async def test_forms(keys: list[str], answer: object) -> None:
 )
 async def test_numbers_are_digits(keys: list[str], answer: object) -> None:
     assert await answer_to(NumberDialog(), *keys) == answer
+
+
+@pytest.mark.parametrize("keyed", ["6.0", ".3", "6,0"])
+@pytest.mark.parametrize(
+    "dialog",
+    [
+        NumberDialog,
+        lambda: MemoryRunDialog(METER),
+        lambda: UnlistedMeterDialog(METER),
+        lambda: StandardDialog(STANDARD, "Check", next_number=60),
+    ],
+)
+async def test_a_point_in_a_number_is_shown_and_refused(
+    dialog: Callable[[], Dialog[Any]], keyed: str
+) -> None:
+    """6.0 with its point left out would be 60, and .3 the number 3: a value keyed on the wrong line."""
+    shown = dialog()
+    async with asked(shown) as (app, pilot):
+        before = {UnlistedMeterDialog: ["m", "enter"], StandardDialog: ["2", ".", "5", "enter"]}
+        await pilot.press(*before.get(type(shown), []), *keyed, "enter")
+        await pilot.pause()
+        assert app.answer is UNANSWERED
+        assert f"{keyed}: a memory number is digits only" in screen_text(app)
+        await pilot.press("ctrl+u", "6", "0", "enter")
+        await pilot.pause()
+        assert app.answer == [
+            *{UnlistedMeterDialog: ["m"], StandardDialog: ["2.5"]}.get(type(shown), []),
+            "60",
+        ]
+
+
+async def test_a_point_pasted_into_a_number_is_shown_and_refused() -> None:
+    async with asked(NumberDialog()) as (app, pilot):
+        app.post_message(events.Paste("6.0"))
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert app.answer is UNANSWERED
+        assert "6.0: a memory number is digits only" in screen_text(app)
+
+
+@pytest.mark.parametrize("dialog", [MemoryRunDialog, UnlistedMeterDialog])
+async def test_a_number_the_meter_cannot_file_is_refused_on_its_own_line(
+    dialog: Callable[[Instrument], Dialog[Any]],
+) -> None:
+    shown = dialog(METER)  # 1 to 100
+    async with asked(shown) as (app, pilot):
+        name = ["m", "enter"] if isinstance(shown, UnlistedMeterDialog) else []
+        await pilot.press(*name, "0", "enter")
+        await pilot.pause()
+        assert app.answer is UNANSWERED
+        assert "memory number 0 is below this meter's first, 1" in screen_text(app)
+        await pilot.press("ctrl+u", *"101", "enter")
+        await pilot.pause()
+        assert app.answer is UNANSWERED
+        assert "memory number 101 is beyond this meter's last, 100" in screen_text(app)
+        await pilot.press("ctrl+u", *"100", "enter")
+        await pilot.pause()
+        assert app.answer == [*name[:1], "100"]
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ async def test_a_mismatch_opens_drift_with_ranked_explanations(
         "no number changes; the prober reads it out again",
         "%  spoiled number",
         "<1 %  more than one slip",
-        "A digit picks.",
+        "marks, Enter takes it.",
     ):
         assert words in screen, words
 
@@ -98,11 +98,11 @@ async def test_enter_and_keys_in_a_hurry_pick_nothing(desk: Desk, app_of: AppOf)
 
 async def test_escape_goes_back_one_step_at_a_time_and_leaves_a_warning(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
-        await hand.press("‹1›", "enter", "‹1.1›", "enter", "c", "‹7›", "enter", "1")
+        await hand.press("‹1›", "enter", "‹1.1›", "enter", "c", "‹7›", "enter", "1", "enter")
         assert "where? Undecided: nothing tells these apart" in hand.screen()
         await hand.press("enter")
         assert "where? Undecided" in hand.screen()  # nothing is proposed, so Enter takes nothing
-        await hand.press("1")
+        await hand.press("1", "enter")
         assert "Why?" in hand.screen()
         await hand.press("escape")
         assert "Meter: last reading is 7." in hand.screen()
@@ -118,7 +118,7 @@ async def test_the_place_and_the_reason_are_written(desk: Desk, app_of: AppOf) -
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1›", "enter", "‹1.1›", "enter", "‹1.2›", "enter", "c", "‹8›", "enter")
         digit = next(line.split()[0] for line in hand.screen().splitlines() if "stored twice" in line)
-        await hand.press(digit, "2", "1")
+        await hand.press(digit, "enter", "2", "enter", "1", "enter")
         (row,) = hand.rows("renumber")
         assert (row["number"], row["ref"], row["reason"]) == ("9", "3", "record 2 was stored again")
         assert [record.number for record in hand.walk.desk.survey.records.values()] == [5, 6, 8]
@@ -132,7 +132,7 @@ async def test_the_reasons_offered_fit_what_was_chosen(desk: Desk, app_of: AppOf
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1›", "enter", "‹1.1›", "enter", "‹1.2›", "enter", "c", "‹8›", "enter")
         digit = next(line.split()[0] for line in hand.screen().splitlines() if "stored twice" in line)
-        await hand.press(digit, "2")
+        await hand.press(digit, "enter", "2", "enter")
         assert "1  record 2 was stored again" in hand.screen()
         assert "seen in the meter's memory" in hand.screen()
         assert "reading not filed" not in hand.screen()
@@ -142,7 +142,7 @@ async def test_a_place_that_something_speaks_for_is_proposed(desk: Desk, app_of:
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1›", "enter", "‹1.1›", "enter", "x", "2", "c", "‹7›", "enter")
         assert "spoiled number  (the likeliest of 3 places)" in hand.screen()
-        await hand.press("1")
+        await hand.press("1", "enter")
         assert "where? The likeliest place first" in hand.screen()
         await hand.press("enter")
         assert "Why?" in hand.screen()
@@ -152,7 +152,7 @@ async def test_keys_and_help_of_both_pages_agree(surveyed: Workspace, app_of: Ap
     desk = begin_desk(surveyed)
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹0.52›", "enter", "c", "‹6›", "enter", "f1")
-        assert "Read on, or back." in hand.dialog()
+        assert "a digit marks, too" in hand.dialog()
         assert "earlier or later" not in hand.dialog() and "One point" not in hand.dialog()
         await hand.press("enter", "escape")
         await read_until_drift(hand, VALUES[1:6] + VALUES[7:])
@@ -163,13 +163,13 @@ async def test_keys_and_help_of_both_pages_agree(surveyed: Workspace, app_of: Ap
 
 async def test_a_misheard_number_is_read_out_again_and_grows_rarer(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
-        await hand.press("‹1›", "enter", "c", "‹9›", "enter", "1")
+        await hand.press("‹1›", "enter", "c", "‹9›", "enter", "1", "enter")
         assert isinstance(hand.app.screen, NumberDialog)
         await hand.press("‹9›", "enter")
         assert "read out 2 times" in hand.screen()
         first = [line for line in hand.screen().splitlines() if "number misheard" in line]
         assert ">99 %" not in first[0]
-        await hand.press(first[0].split()[0], "‹5›", "enter")
+        await hand.press(first[0].split()[0], "enter", "‹5›", "enter")
         assert [row["verdict"] for row in hand.rows("number")] == ["differ", "differ", "agree"]
         assert hand.rows("renumber") == []
         assert "NUMBERS AGREE" in hand.screen()
@@ -180,7 +180,7 @@ async def test_more_than_one_slip_says_to_reconcile(desk: Desk, app_of: AppOf) -
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1›", "enter", "‹1.1›", "enter", "c", "‹7›", "enter")
         digit = next(line.split()[0] for line in hand.screen().splitlines() if "more than one" in line)
-        await hand.press(digit)
+        await hand.press(digit, "enter")
         assert "MORE THAN ONE SLIP  read the memory out  then h reconciles it" in hand.screen()
         assert desk.survey.out_of_step
         await hand.press("h")
@@ -229,6 +229,20 @@ def test_percents_never_claim_certainty(probability: float, words: str) -> None:
     assert percent(probability) == words
 
 
+async def test_the_next_value_called_out_answers_nothing(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1›", "enter", "‹1.1›", "enter", "c", "‹7›", "enter")
+        rows = hand.trail()
+        await hand.press("‹12.4›", "enter", "‹1.05›", "enter", "‹0.7›", "enter")
+        assert isinstance(hand.app.screen, NumberDriftScreen)
+        assert hand.trail() == rows
+        await hand.press("1", "enter", "‹1.2›", "enter")  # and at the places
+        assert type(hand.app.screen).__name__ == "PlaceDialog"
+        await hand.press("1", "enter", "‹12›", "enter", "‹1.05›", "enter")  # and at the reasons
+        assert type(hand.app.screen).__name__ == "ReasonDialog"
+        assert hand.trail() == rows
+
+
 # --- points -------------------------------------------------------------------------------
 
 
@@ -272,7 +286,7 @@ async def test_the_preview_comes_before_the_shift(surveyed: Workspace, app_of: A
         assert hand.rows("shift") == []
         await hand.press("enter", "up")
         assert "▶    6       1.1 mΩ  SW-06        → SW-07" in hand.screen()
-        await hand.press("down", "right", "left", "enter", "1")
+        await hand.press("down", "right", "left", "enter", "1", "enter")
         (row,) = hand.rows("shift")
         assert (row["ref"], row["record"], row["point"], row["reason"]) == (
             "7", "7", "SW-08", "one point passed over",
@@ -316,6 +330,20 @@ async def test_a_voltage_called_out_does_not_lose_its_sign_to_the_page(
         assert hand.app.screen is hand.walk
 
 
+async def test_a_value_at_the_preview_moves_nothing(surveyed: Workspace, app_of: AppOf) -> None:
+    desk = begin_desk(surveyed)
+    async with walking(app_of(desk), desk) as hand:
+        await read_until_drift(hand, VALUES[:6] + VALUES[7:])
+        await hand.press("down", "enter")
+        before = hand.screen()
+        await hand.press("‹1.4›", "enter", "‹12›", "enter", "‹.9›", "enter", "‹0.7›", "enter")
+        assert isinstance(hand.app.screen, PointDriftScreen)
+        assert hand.screen() == before
+        await hand.press("enter", "‹12.4›", "enter")
+        assert type(hand.app.screen).__name__ == "ReasonDialog"
+        assert hand.rows("shift") == []
+
+
 async def test_verdicts_that_would_change_are_said(surveyed: Workspace, app_of: AppOf) -> None:
     text = route_text(12).replace('id = "SW-08"', 'id = "SW-08"\nexpected = { low = 0.5, high = 0.7 }')
     text = text.replace('title = "Flap track 8 jumper"\nwhere = "zone 620, WS 108"', 'title = "Flap track 8"')
@@ -343,7 +371,7 @@ async def test_a_section_from_its_far_end(surveyed: Workspace, app_of: AppOf) ->
         while not hand.screen().count("▶    1 "):
             await hand.press("up")
         assert "SW-01        → SW-12" in hand.screen()
-        await hand.press("enter", "2")
+        await hand.press("enter", "2", "enter")
         (row,) = hand.rows("mirror")
         assert (row["ref"], row["point"]) == ("1", "SW-12")
         assert hand.walk.desk.survey.records[1].point == "SW-12"

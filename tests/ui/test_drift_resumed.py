@@ -64,7 +64,7 @@ async def test_readings_are_moved_from_there(surveyed: Workspace, app_of: AppOf)
     desk = resumed(surveyed, left_with(surveyed, ONE_PASSED_OVER))
     async with walking(app_of(desk), desk) as hand:
         await hand.settle()
-        await hand.press("down", "enter", "enter")
+        await hand.press("down", "enter", "enter", "1", "enter")
         if hand.app.screen is not hand.walk:
             await hand.press("1")
         (row,) = hand.rows("shift")

@@ -15,6 +15,7 @@ from textual.pilot import Pilot
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.desk import opening
+from fieldtui.desk.listed import ListUnits
 from fieldtui.desk.opening import resume_session
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
@@ -114,7 +115,7 @@ class Asking(KeyedApp[None]):
 async def test_a_value_keyed_in_one_run_at_a_question_that_can_be_seen_is_whole() -> None:
     """The first digit is still being taken when the others come; none of them is older than the question."""
     keyed = [MemoryEntry(1, 3, parse_resistance("2.7", Unit.MOHM))]
-    app = Asking(BlindAgainDialog(1, Unit.MOHM, keyed, [0], {}), "")
+    app = Asking(BlindAgainDialog(1, ListUnits(Unit.MOHM), keyed, [0], {}), "")
     async with app.run_test() as pilot:
         app.press_early()
         await until(pilot, lambda: isinstance(app.screen, BlindAgainDialog) and app.takes_keys)

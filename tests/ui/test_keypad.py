@@ -63,8 +63,14 @@ async def test_a_run_is_reconciled_and_left(walked: Desk, app_of: AppOf) -> None
         assert "number 7: value?" in hand.dialog()
         await hand.press("asterisk")  # the last one back
         assert "number 6: value?" in hand.dialog() and "0.91" in hand.dialog()
+        await hand.press("slash")  # nothing is left for later while a value stands on the line
+        assert "number 6: value?" in hand.dialog() and "0.91" in hand.dialog()
+        await hand.press("minus")
+        assert "0.91 mohm-" not in hand.dialog()
+        await hand.press("asterisk")  # the wrong value away, the entry before stays
+        assert "number 6: value?" in hand.dialog() and "0.91" not in hand.dialog()
         await hand.press("slash")  # later
-        assert "1 keyed so far" in hand.dialog()
+        assert "1 keyed so far: go on" in hand.dialog()
         await hand.press("2", "‹1.90›", "enter", "minus", "enter", "enter")
         assert isinstance(hand.app.screen, ReconcileScreen) and "keyed blind" in hand.screen()
         await hand.press("3")
@@ -110,11 +116,11 @@ async def test_numbers_that_differ_are_looked_at_and_left(walked: Desk, app_of: 
         page.styles.max_height = 6  # as where there is less room
         await hand.settle()
         assert page.max_scroll_y > 0 and page.scroll_y == 0
-        await hand.press("plus")
+        await hand.press("plus", "plus", "plus")
         assert page.scroll_y > 0
-        await hand.press("asterisk")
+        await hand.press("asterisk", "asterisk")
         assert page.scroll_y == 0
-        await hand.press("1")
+        await hand.press("enter")
         assert "where? Undecided" in hand.screen()
         await hand.press("minus", "minus")
         assert hand.app.screen is hand.walk and hand.rows("renumber") == []
@@ -146,7 +152,7 @@ async def test_readings_are_moved_and_the_preview_is_left(workspace: Workspace, 
         assert "▶    7      0.64 mΩ  SW-07        → SW-08" in hand.screen()
         await hand.press("minus")
         assert "◀ closer" in hand.screen()
-        await hand.press("enter", "enter", "1")
+        await hand.press("enter", "enter", "1", "enter")
         assert len(hand.rows("shift")) == 1
 
 

@@ -55,7 +55,7 @@ async def test_done_right_it_ends_with_what_was_learned(tmp_path: Path) -> None:
             ("2 of 17", ("‹3.46›", "enter")),
             ("3 of 17: take it again (redo)", ("t", "1")),
             ("4 of 17", ("‹3.41›", "enter")),
-            ("5 of 17: the bond is cleaned (rework)", ("z", "1", "‹D-7›", "enter")),
+            ("5 of 17: the bond is cleaned (rework)", ("z", "1", "enter", "‹D-7›", "enter")),
             ("6 of 17: the retest", ("‹1.27›", "enter")),
             ("7 of 17: leave a point for later (skip)", ("s", "1")),
             ("8 of 17", ("‹2.05›", "enter")),
@@ -72,7 +72,7 @@ async def test_done_right_it_ends_with_what_was_learned(tmp_path: Path) -> None:
         await pupil.sees("14 of 17: say what happened (Drift)")
         await pupil.sees("THE NUMBERS DIFFER")  # the coach stays in sight over Drift
         digit = next(line.split()[0] for line in pupil.screen().splitlines() if "%  stored twice" in line)
-        await pupil.press(digit, "1")
+        await pupil.press(digit, "enter", "1", "enter")
         await pupil.sees("15 of 17")
         await pupil.press("‹0.97›", "enter")
         await pupil.sees("16 of 17")

@@ -9,6 +9,7 @@ import pytest
 from fieldtui.desk.session_desk import Desk
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.reason import ReasonDialog
+from fieldtui.ui.widgets.entry_line import EntryLine
 from tests.ui.walking import walking
 
 AppOf = Callable[[Desk], FieldApp]
@@ -125,3 +126,23 @@ async def test_a_comma_is_a_point_where_a_correction_is_keyed_and_none_in_words(
         await hand.press("‹1.38›", "enter", "w", "enter", "‹1,83›", "enter", "0", "‹heard 1,38›", "enter")
         (row,) = hand.rows("amend")
         assert (row["value"], row["reason"]) == ("1.83", "heard 1,38")
+
+
+@pytest.mark.in_haste
+@pytest.mark.parametrize("value", ["12.4", "10.5", "22", "1.05"])
+async def test_a_value_keyed_at_a_question_is_not_recorded_without_its_first_digit(
+    desk: Desk, app_of: AppOf, value: str
+) -> None:
+    """12.4 at "take again: why?": the 1 answers, and 2.4 would pass where 12.4 fails."""
+    desk.record(desk.weigh("1.38"))
+    async with walking(app_of(desk), desk) as hand:
+        readings = len(hand.rows("reading"))
+        await hand.pilot.press("t")
+        await hand.settle()
+        await hand.pilot.press(*["full_stop" if each == "." else each for each in value], "enter")
+        await hand.settle()
+        assert len(hand.rows("reading")) == readings
+        assert f"Was {value} called?" in hand.screen()
+        await hand.pilot.pause(EntryLine.ONE_NUMBER_S)
+        await hand.press("‹1.23›", "enter")
+        assert hand.rows("reading")[-1]["value"] == "1.23"

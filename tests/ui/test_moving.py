@@ -40,12 +40,12 @@ async def test_readings_are_moved_and_moved_back(walked: Desk, app_of: AppOf, si
         await hand.press("up", "up")
         assert "Readings from record 3 on belong 1 point further" in hand.screen()
         assert "SW-05        → SW-06" in hand.screen()
-        await hand.press("enter", "1")
+        await hand.press("enter", "1", "enter")
         assert points(hand) == ["SW-01", "SW-02", "SW-04", "SW-05", "SW-06"]
         assert "= moves them back" in hand.screen()
         await hand.press("equals_sign", "up", "up", "left")
         assert "Readings from record 3 on belong 1 point back" in hand.screen()
-        await hand.press("enter", "2")
+        await hand.press("enter", "2", "enter")
         assert points(hand) == ["SW-01", "SW-02", "SW-03", "SW-04", "SW-05"]
         assert [row["kind"] for row in hand.trail()][-2:] == ["shift", "shift"]
 
@@ -56,7 +56,7 @@ async def test_some_in_the_middle_are_moved_alone(walked: Desk, app_of: AppOf) -
         assert "Readings from record 2 to record 3 belong 5 points further" in hand.screen()
         await hand.press("6")
         assert "Readings from record 2 to record 4 belong 5 points further" in hand.screen()
-        await hand.press("4", "enter", "2")
+        await hand.press("4", "enter", "2", "enter")
         assert points(hand) == ["SW-01", "SW-07", "SW-08", "SW-04", "SW-05"]
 
 

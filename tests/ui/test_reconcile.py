@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
+from fieldtui.core.measurement.voltage import VoltUnit
 from fieldtui.core.pairing.alignment import MemoryEntry
+from fieldtui.core.survey.memory import FIRST_RUN
+from fieldtui.desk.listed import ListUnits, weigh_listed
 from fieldtui.desk.reconciling import early_end, load_list, of_run, reconcile, take_over
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
+from fieldtui.errors import BadInputError
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog, is_alike
 from fieldtui.ui.pages.reconcile import ReconcileScreen
+from fieldtui.ui.widgets.word_line import WordLine
 from tests.ui.keystrokes import SMALL
 from tests.ui.walking import HIGH, LOW, Hand, begin_desk, route_text, walking
 
@@ -247,7 +253,7 @@ async def test_a_value_keyed_twice_alike_is_taken_as_that_of_the_list(walked: De
         await hand.press("‹1.4›", "enter")
         assert "memory 9: key it again" in hand.screen()
         await hand.press("escape")  # what was keyed twice stays so
-        assert "(10 keyed so far)" in hand.screen()
+        assert "(10 keyed so far: go on)" in hand.screen()
         await hand.press("2", "enter")
         assert "memory 9: key it again" in hand.screen() and "more after it" not in hand.screen()
         await hand.press("‹33›", "enter")
@@ -283,13 +289,158 @@ async def test_blind_entries_can_be_taken_back_refused_and_left(walked: Desk, ap
         await hand.press(*(["backspace"] * 5), "‹9.9›", "enter", "‹-›", "enter")
         assert "number 6: erased" in hand.screen()
         assert "number 7: value?" in hand.screen()
-        await hand.press("up", "up")
+        await hand.press("up", "up", "up")  # an entry back, its text away, and one more back
         assert "number 5: value?" in hand.screen()
-        await hand.press(*(["backspace"] * 8), "‹520u›", "enter", "escape")
-        assert "(1 keyed so far)" in hand.screen()
+        await hand.press("up", "‹520u›", "enter", "escape")
+        assert "(1 keyed so far: go on)" in hand.screen()
         await hand.press("2")
         assert "number 5: 520 µΩ" in hand.screen()
         assert "number 6: value?" in hand.screen()
+
+
+async def test_what_was_keyed_blind_is_kept_until_the_run_is_reconciled(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    app = app_of(walked)
+    async with walking(app, walked) as hand:
+        await hand.press("h", "2", "‹0.52›", "enter", "‹1.9›", "enter", "‹0.81›", "enter", "slash", "minus")
+        assert "LIST KEPT run 1 3 keyed so far, until the program ends: h goes on" in flat(hand)
+        await hand.press("f")  # the way to the next run knows of it as well
+        assert "read out: key the list now (3 keyed so far: go on)" in flat(hand)
+        await hand.press("1")
+        assert "number 7: 0.81 mΩ" in hand.screen() and "number 8: value?" in hand.screen()
+        await hand.press("escape", "escape", "escape", "h")
+        assert "(3 keyed so far: go on)" in flat(hand)
+        await hand.press("2", "‹1.4›", "enter", "enter", "‹1.4›", "enter")
+        assert "RECONCILE  run 1 with the list keyed blind" in hand.screen()
+        await hand.press("escape")  # the result was looked at, nothing taken over
+        assert "4 keyed so far, until the program ends" in flat(hand)
+        assert app._walk_of(walked).keyed_lists is hand.walk.keyed_lists  # a walk that is left and resumed
+        await hand.press("h", "2")
+        for value in VALUES[4:]:
+            await hand.press(f"‹{value}›", "enter")
+        await hand.press("enter", "1", "1", "escape")
+        assert walked.survey.reconciled == {1}
+        await hand.press("h")
+        assert "keyed so far" not in flat(hand)
+
+
+async def test_a_list_keyed_so_far_is_begun_again_by_one_key_of_its_own(walked: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h", "9")  # nothing is keyed: there is nothing to begin again
+        assert not isinstance(hand.app.screen, BlindDialog)
+        await hand.press("escape", "h", "2", "‹0.52›", "enter", "escape", "9")
+        assert "number 5: value?" in hand.screen()
+        await hand.press("‹17 1.38›", "enter")
+        assert "number 18: value?" in hand.screen()
+
+
+async def test_keys_of_the_keypad_never_lose_what_stands_on_a_blind_line(walked: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("h", "2", "‹0.52›", "enter", "‹19›")
+        line = hand.app.screen.query_one(WordLine)
+        await hand.press("slash")
+        assert line.text == "19" and "/ belongs to a unit here" in hand.screen()
+        await hand.press("minus")
+        assert line.text == "19" and "- stands before a value, or alone" in hand.screen()
+        await hand.press("asterisk")
+        assert (
+            line.text == "" and "number 5: 0.52 mΩ" in hand.screen() and "number 6: value?" in hand.screen()
+        )
+        await hand.press("asterisk")
+        assert line.text == "0.52 mohm" and "number 5: value?" in hand.screen()
+        await hand.press("asterisk", "asterisk")  # there is none before it
+        assert line.text == "" and "number 5: value?" in hand.screen()
+        await hand.press("‹0.55mV›", "slash", "‹100mA›")
+        assert line.text == "0.55mV/100mA"
+        assert "* or Up clears the line; on the empty line: the last back" in flat(hand)
+        await hand.press("asterisk", "slash")
+        assert not isinstance(hand.app.screen, BlindDialog)
+
+
+def volt_desk(workspace: Workspace, *values: str) -> Desk:
+    """Pairs with the current reversed, 0.1 A: numbers from 5."""
+    text = route_text(6, method='"reversed"', current_ma="100")
+    (workspace.root / "routes" / "wing.toml").write_text(text, encoding="utf-8")
+    desk = begin_desk(workspace)
+    for value in values:
+        desk.record(desk.weigh(value))
+    return desk
+
+
+async def test_voltages_are_keyed_blind_with_their_sign(workspace: Workspace, app_of: AppOf) -> None:
+    desk = volt_desk(workspace, "0.22", "-0.20", "0.21", "-0.19")
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("h", "2")
+        assert "in mV unless keyed otherwise. A voltage: -0.52mV" in flat(hand)
+        await hand.press("‹0.22mV/100mA›", "enter", "‹-0.20›", "enter", "‹210uV›", "enter")
+        assert "number 6: -0.20 mV (2.0 mΩ)" in hand.screen()
+        await hand.press("asterisk", "enter")  # it comes back as it is keyed
+        assert "number 7: 210 µV" in hand.screen()
+        await hand.press("‹0.19›", "enter", "enter")  # the minus left out
+        assert "memory 8: key it again" in hand.screen()
+        await hand.press("‹-0.19›", "enter")
+        assert "not what was keyed before" in hand.screen()
+        await hand.press("‹-0.19mV›", "enter")
+        assert "4 paired, 0 of them keyed differently" in hand.screen()
+        await hand.press("1", "1")
+        assert hand.rows("amend") == [] and desk.survey.reconciled == {1}
+
+
+def test_a_line_of_a_list_is_a_voltage_only_where_it_can_be_one() -> None:
+    at = (Decimal(100),)
+    mixed, two, none = (
+        ListUnits(Unit.MOHM, at),
+        ListUnits(Unit.MOHM, (*at, Decimal(10))),
+        ListUnits(Unit.MOHM),
+    )
+    volts = ListUnits(Unit.MOHM, at, VoltUnit.MILLIVOLT)
+
+    def cells(text: str, units: ListUnits) -> tuple[str, str]:
+        reading = weigh_listed(text, 1, 1, units).reading
+        assert reading is not None
+        return reading.cells
+
+    assert cells("0.55", mixed) == ("0.55", "mohm")
+    assert cells("0.55", volts) == ("0.55", "mV/100mA")
+    assert cells("0.55 mohm", volts) == ("0.55", "mohm")
+    assert cells("-0.52", mixed) == cells("-0.52mV", volts) == ("-0.52", "mV/100mA")
+    assert cells("550 µV", mixed) == ("550", "uV/100mA")
+    assert cells("0.0001V", mixed) == ("0.0001", "V/100mA")
+    assert cells("0.55mV/10mA", two) == cells("0.55mV/10mA", none) == ("0.55", "mV/10mA")
+    for units in (mixed, two, none, volts):
+        assert weigh_listed("-", 1, 1, units) == MemoryEntry(1, 1, None, erased=True)
+    for text, units, why in (
+        (
+            "0.55mV",
+            two,
+            "a voltage of which current? Key it as in mV/100mA: this session reads them at 100 mA, 10 mA",
+        ),
+        ("-0.52", none, "no point of this session is read in volt"),
+        ("0.55mV/0mA", mixed, "a voltage of which current?"),
+        ("0.55mV/100", mixed, "with its current as in mV/100mA"),
+        ("0.55mV/1234567890mA", mixed, "0.55mV/1234567890mA"),
+        ("--1", mixed, "--1"),
+        ("..mV", mixed, "more than one point"),
+        ("mV", mixed, "no value keyed"),
+    ):
+        with pytest.raises(BadInputError, match=re.escape(why)):
+            weigh_listed(text, 1, 1, units)
+
+
+async def test_the_reason_of_the_first_run_is_offered_for_no_later_one(
+    workspace: Workspace, app_of: AppOf
+) -> None:
+    reasons = f'format = 1\n[reasons]\nrun = ["{FIRST_RUN}", "memory full", "memory read out and cleared"]\n'
+    (workspace.root / "shared").mkdir()
+    (workspace.root / "shared" / "reasons.toml").write_text(reasons, encoding="utf-8")
+    desk = begin_desk(workspace)
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.1›", "enter", "f", "2", "9", "enter")
+        assert "Next memory run: why?" in hand.dialog()
+        assert FIRST_RUN not in hand.dialog()
+        await hand.press("1", "enter")
+        assert [row["reason"] for row in hand.rows("run")][1:] == ["memory full"]
 
 
 @pytest.mark.parametrize("keys", ["x", "OL", "ol", "."])

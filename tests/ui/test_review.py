@@ -69,7 +69,7 @@ async def test_how_far_the_sections_are_done_comes_before_all_else() -> None:
         assert page.index("NOT COMPLETE") < page.index("OVERRIDE")
         await pilot.press("8")
         page = page_of(pilot)
-    assert "Starboard wing              █████░░░░░  1 of 2 settled" in page
+    assert "SW Starboard wing        █████░░░░░  1 of 2 settled" in page
     assert "Pace" in page
 
 

@@ -172,7 +172,7 @@ def test_surveys_stand_by_their_dates_with_the_limit_each_was_held_to() -> None:
 
 def test_a_point_without_an_earlier_survey_says_so() -> None:
     samples = list(earlier().of("SW-01"))[:1]
-    assert "no earlier survey of this point" in plain(list(draw_history(samples, 80, 14)))[0]
+    assert "no earlier survey of it lies here" in plain(list(draw_history(samples, 80, 14)))[0]
     assert plain(list(draw_history([], 80, 14))) == ["No survey has a value of this point."]
 
 
@@ -197,7 +197,7 @@ async def test_one_key_shows_the_charts_one_after_the_other(size: tuple[int, int
     assert "judged at 20 °C as 1.8763 mΩ" in " ".join(route.split())
     assert "100 % ┤" in share
     assert "percent of the limit used" in margins
-    assert "ratio second to first" in pairs
+    assert "at the right: second to first" in pairs
     assert "4 surveys" in history
     assert "2026-05-04" in history
 

@@ -38,7 +38,7 @@ async def test_a_bond_cleaned_where_it_failed_is_retested_by_the_retest_limit(
         assert "cleaned again" not in hand.dialog()
         await hand.press("z")
         assert "SW-01 was repaired or cleaned: what was done?" in hand.dialog()
-        await hand.press("1")
+        await hand.press("1", "enter")
         assert "none yet: the reference you have" in hand.dialog()
         await hand.press("enter")
         assert "a reference is wanted" in hand.dialog()
@@ -53,7 +53,9 @@ async def test_a_bond_cleaned_where_it_failed_is_retested_by_the_retest_limit(
         (row,) = hand.rows("rework")
         assert (row["point"], row["reason"], row["ref"]) == ("SW-01", "surfaces cleaned", "DR-7")
         assert held.survey.position.here == "SW-02"  # back to where the walk was
-        await hand.press("z", "2", "‹1.4›", "enter")  # the paper is known now and not asked for again
+        await hand.press(
+            "z", "2", "enter", "‹1.4›", "enter"
+        )  # the paper is known now and not asked for again
         assert held.survey.standings["SW-01"].state is State.PASSED
 
 
@@ -62,7 +64,7 @@ async def test_it_is_reached_from_the_keypad(held: Desk, app_of: AppOf) -> None:
     async with walking(app_of(held), held) as hand:
         await hand.press("plus", "minus", "slash", "slash")
         line = next(line for line in hand.dialog().splitlines() if "reworked" in line)
-        await hand.press(line.replace("▶", " ").split()[0], "1", "‹31›", "enter")
+        await hand.press(line.replace("▶", " ").split()[0], "1", "enter", "‹31›", "enter")
         assert [row["point"] for row in hand.rows("rework")] == ["SW-01"]
 
 
@@ -71,7 +73,7 @@ async def test_of_several_failed_points_the_one_read_last_is_marked(held: Desk, 
     async with walking(app_of(held), held) as hand:
         await hand.press("z")
         assert "Which failed point was reworked?" in hand.dialog()
-        await hand.press("enter", "1", "‹DR-7›", "enter")
+        await hand.press("enter", "1", "enter", "‹DR-7›", "enter")
         assert [row["point"] for row in hand.rows("rework")] == ["SW-02"]
         assert [row["point"] for row in hand.rows("jump")] == ["SW-02"]
 
@@ -84,7 +86,7 @@ async def test_what_was_only_taken_again_can_still_be_said_to_have_been_reworked
     record(held, "2.2")
     assert held.survey.in_state(State.FAILED) == []
     async with walking(app_of(held), held) as hand:
-        await hand.press("z", "1", "‹DR-7›", "enter", "‹2.2›", "enter")
+        await hand.press("z", "1", "enter", "‹DR-7›", "enter", "‹2.2›", "enter")
         assert [point.id for point in held.survey.in_state(State.FAILED)] == ["SW-01"]
 
 

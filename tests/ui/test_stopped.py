@@ -149,12 +149,17 @@ async def test_the_same_number_again_leads_to_the_reasons_for_it(walked: Desk, a
         assert (row["number"], row["reason"]) == ("17", walked.session.reasons.of("renumber")[1])
 
 
-@pytest.mark.parametrize("again", ["8 1.38", "1.38"])
-async def test_another_number_or_none_is_weighed_anew(walked: Desk, app_of: AppOf, again: str) -> None:
+async def test_another_number_is_weighed_anew_and_without_one_it_stays_stopped(
+    walked: Desk, app_of: AppOf
+) -> None:
+    """The value alone says nothing of the number that was called: it would be forgotten."""
     async with walking(app_of(walked), walked) as hand:
         await hand.press("‹17 1.38›", "enter", "‹18 1.38›", "enter")
         assert "memory number 18 keyed, 8 expected" in hand.dialog()
-        await hand.press(f"‹{again}›", "enter")
+        await hand.press("‹1.38›", "enter")
+        assert "The number is in doubt: key it with the value, such as 18 1.38." in hand.dialog()
+        assert len(hand.rows("reading")) == 3
+        await hand.press(*["backspace"] * 4, "‹8 1.38›", "enter")
         (row,) = hand.rows("reading")[3:]
         assert (row["number"], row["reason"]) == ("8", "") and hand.rows("renumber") == []
 

@@ -117,7 +117,10 @@ def test_readings_in_doubt_have_a_shape_and_words_of_their_own(desk: Desk) -> No
     )  # fmt: skip
     survey = desk.survey.after(check)
     assert strip(survey, 76).plain == "??▲○"
-    assert "0 of 4 settled  ✓ 1 passed  ✗ 1 FAILED  ○ 2 open  ? 2 of them IN DOUBT" in counts_in_words(survey, 200).plain
+    assert (
+        "0 of 4 settled  ✓ 1 passed  ✗ 1 FAILED  ○ 2 open  ? 2 of them IN DOUBT"
+        in counts_in_words(survey, 200).plain
+    )
     rows = [reading_row(survey.records[n], survey, {1, 2}).plain for n in (1, 2)]
     assert "? IN DOUBT, pass" in rows[0]
     assert "? IN DOUBT, FAIL" in rows[1]

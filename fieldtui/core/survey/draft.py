@@ -14,7 +14,7 @@ from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.ending import Ending
 from fieldtui.core.survey.judged import JudgedReadings
 from fieldtui.core.survey.layers import Changes, Layers
-from fieldtui.core.survey.memory import Differed, MemoryRun
+from fieldtui.core.survey.memory import Correction, Differed, MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
 from fieldtui.core.survey.position import UNSETTLED, Position, State, Waiting, WalkOrder, leave, wanted
@@ -35,6 +35,7 @@ from fieldtui.core.verdict.judging import Verdict
 from fieldtui.errors import Problem
 
 RECENT = 8  # rows whose kinds are kept at hand
+CORRECTIONS_KEPT = 8  # of the memory numbers; a wrong one is found out soon
 _BY_COUNT = " readings since the last"  # how the reason ends where it is their number
 LONG_GAP = timedelta(minutes=10)  # between two readings; afterwards the numbers are worth a check
 
@@ -67,6 +68,7 @@ class Draft:
     called: tuple[int, int] = (0, 0)  # a differing memory number, and how often it was read out in a row
     out_of_turn: Changes[int, str] = field(default_factory=lambda: Changes(Layers()))  # points by record
     called_out: Changes[int, int] = field(default_factory=lambda: Changes(Layers()))  # by record
+    corrections: tuple[Correction, ...] = ()  # of memory numbers, the last ones
     differed: Differed | None = None  # when the numbers were first read to differ as they do
     attempts_since: int = 0  # tries without a value since the last reading
     is_disturbed: bool = False
@@ -365,6 +367,8 @@ class Draft:
         last = self.records.get(self.next_record - 1)
         if last is not None and (last.run, last.number) == (run, number):
             self.called_out[last.record] = number
+        if self.corrections and not self.corrections[-1].is_agreed:
+            self.corrections = tuple(replace(each, is_agreed=True) for each in self.corrections)
 
     def want_check_after_reading(self, record: int, time: datetime, *, is_long_gap: bool) -> None:
         if is_long_gap:

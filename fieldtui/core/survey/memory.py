@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 
 from fieldtui.core.plan.tables import Instrument
 
+FIRST_RUN = "start of the walk"  # the reason of run 1, in the crew's table as well; no other run's
+
 
 @dataclass(frozen=True, slots=True)
 class Differed:
@@ -22,6 +24,36 @@ class Differed:
     by: int
     next_record: int
     attempts_since: int
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What one row did to the numbers, as far as it takes to go back on it.
+
+    From record ``first`` on, numbers moved by ``by``, as the next number did; where ``run`` is not
+    ``was_run`` they belong to ``run`` since. ``had`` are records that lost their number just before, or
+    got one (None), with the number they had. ``unchecked`` is the first record until then since the numbers
+    were known to agree.
+    """
+
+    row: int
+    run: int
+    was_run: int
+    by: int
+    first: int
+    unchecked: int = 1
+    had: tuple[tuple[int, int | None], ...] = ()
+    is_answer: bool = True  # to numbers that differed; else a run was begun, or a list told so
+    is_agreed: bool = False  # a number called since agreed, or a list told so
+
+    def goes_back_on(self, other: Correction) -> bool:
+        """Whether it has undone the one before it."""
+        return (self.by, self.run, self.was_run) == (-other.by, other.was_run, other.run)
+
+    @property
+    def is_part(self) -> bool:
+        """Whether it is about one record alone, and the row that moves the numbers is still to come."""
+        return self.first == 0
 
 
 @dataclass(frozen=True, slots=True)

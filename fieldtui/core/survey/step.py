@@ -7,7 +7,7 @@ from functools import singledispatch
 
 from fieldtui.core.plan.inserted import NotADefinitionError, parse_definition
 from fieldtui.core.plan.session import Crew
-from fieldtui.core.survey import contradictions
+from fieldtui.core.survey import contradictions, corrections
 from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import Draft
 from fieldtui.core.survey.ending import COVERED, Reopening, Signature
@@ -136,6 +136,7 @@ def _(event: ev.Released, draft: Draft) -> None:
 def _(event: ev.RunStarted, draft: Draft) -> None:
     if event.run != len(draft.runs) + 1:
         draft.find(f"memory run {event.run} follows {len(draft.runs)}", "runs are counted 1, 2, 3")
+    corrections.note_begun(event, draft)
     draft.runs.append(begin_run(draft.instrument, event.run, event.number, len(draft.meters) - 1))
     draft.numbers_agree()
 
@@ -305,28 +306,14 @@ def _(event: ev.Reconciled, draft: Draft) -> None:
 
 @step.register
 def _(event: ev.Renumbered, draft: Draft) -> None:
-    if not draft.runs or event.run != draft.runs[-1].run:
-        draft.find(f"numbers of memory run {event.run} are moved outside it", "the row has no effect")
-        return
-    if event.ref is not None and draft.record(event.ref) is None:
-        return
-    run = draft.runs[-1]
-    moved = event.number - run.next_number
-    behind = [r for r in draft.records.values() if event.ref is not None and r.record >= event.ref]
-    numbers = {r.record: r.number + moved for r in behind if r.run == run.run and r.number is not None}
-    if min(numbers.values(), default=0) < 0:
-        draft.find("memory numbers would fall below nought", "the row has no effect")
-        return
-    draft.runs[-1] = replace(run, next_number=event.number)
-    draft.numbers_agree()
-    for record, number in numbers.items():
-        draft.change(replace(draft.records[record], number=number))
+    corrections.renumber(event, draft)
 
 
 @step.register
 def _(event: ev.Unfiled, draft: Draft) -> None:
     record = draft.record(event.ref)
     if record is not None:
+        corrections.note_number(record, None, draft)
         draft.change(replace(record, number=None))
 
 
@@ -357,6 +344,7 @@ def _(event: ev.Amended, draft: Draft) -> None:
         number=record.number if event.number is None else event.number,
         reading=event.reading or record.reading,
     )
+    corrections.note_number(record, changed.number, draft)
     if point is not None and point.id != record.point:
         changed = draft.move(changed, point)
     if draft.change(changed):

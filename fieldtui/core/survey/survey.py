@@ -21,7 +21,7 @@ from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import RECENT, Draft
 from fieldtui.core.survey.ending import Ending
 from fieldtui.core.survey.layers import Changes, Layers
-from fieldtui.core.survey.memory import Differed, MemoryRun
+from fieldtui.core.survey.memory import Correction, Differed, MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
 from fieldtui.core.survey.position import Position, State, Waiting, WalkOrder, leave
@@ -62,6 +62,7 @@ class Survey:
     called: tuple[int, int]  # a differing memory number, and how often it was read out in a row
     out_of_turn: Layers[int, str]  # records at a point that the walk was led to by name, and that point
     called_out: Layers[int, int]  # by record, the memory number read out right after it that agreed
+    corrections: tuple[Correction, ...]  # what moved memory numbers, the last of it last
     differed: Differed | None  # when the numbers were first read to differ as they do; None where they agree
     attempts_since: int  # tries without a value since the last reading
     is_disturbed: bool  # something broke the rhythm since the last reading

@@ -130,10 +130,13 @@ class Lesson:
     def _counted(self, survey: Survey) -> Lesson:
         """The meter's count brought up to date: one more for every reading, anew with a new run."""
         run = survey.run
-        if run is not None and run.run != self.run:
+        last = survey.corrections[-1] if survey.corrections else None
+        is_answer = last is not None and last.is_answer and run is not None and last.run == run.run
+        if run is not None and run.run != self.run and not is_answer:
             return replace(self, run=run.run, filed=run.next_number - 1, seen=survey.next_record)
         taken = survey.next_record - self.seen
-        return replace(self, filed=self.filed + taken, seen=survey.next_record)
+        number = run.run if run is not None else self.run  # as an answer has it; the meter counts on
+        return replace(self, run=number, filed=self.filed + taken, seen=survey.next_record)
 
     def _filed_value(self, record: Record) -> Resistance:
         for task in self.tasks[: self.index]:

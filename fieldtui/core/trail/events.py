@@ -264,7 +264,8 @@ class Renumbered(Event):
     """The meter's memory is out of step. ``number`` is the one the next reading will get.
 
     ``ref`` is the first record whose own number moves by as much as the next number does;
-    None where only the coming ones do.
+    None where only the coming ones do. Where ``run`` is an earlier one, of the same meter, that one goes
+    on: its memory was not cleared, and what moves belongs to it.
     """
 
     kind = "renumber"

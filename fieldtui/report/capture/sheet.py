@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.plan.route import Point, Route
 from fieldtui.core.plan.tables import Instrument, Tables
-from fieldtui.core.survey.memory import MemoryRun, begin_run
+from fieldtui.core.survey.memory import FIRST_RUN, MemoryRun, begin_run
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ def _lines(route: Route, meter: Instrument | None) -> Iterator[Line]:
     run: MemoryRun | None = None
     if meter is not None and meter.memory_size:
         run = begin_run(meter, 1, meter.first_number)
-        yield RunLine(1, run.next_number, "start of the walk")
+        yield RunLine(1, run.next_number, FIRST_RUN)
     record, section = 0, None
     for point in route.points:
         if point.section != section:

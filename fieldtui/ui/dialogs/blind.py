@@ -4,48 +4,85 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 
 from textual.content import Content
 from textual.widget import Widget
 from textual.widgets import Static
 
-from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.measurement.voltage import VoltageReading
 from fieldtui.core.pairing.alignment import MemoryEntry
-from fieldtui.desk.entry import parse_memory_number, weigh_value
+from fieldtui.desk.entry import parse_memory_number
+from fieldtui.desk.listed import ERASED, NO_VALUE, ListUnits, weigh_listed
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.word_line import WordLine
 
-_LAST = 8  # entries shown of those keyed so far
+_LAST = 7  # entries shown of those keyed so far
 # Memory number and value, as on the walk.
-_NUMBERED = re.compile(r"([0-9]+) +(-|[.xX]|[oO][lL]|[.RLKMrkmuµ]?[0-9].*)")
-_ERASED = "-"
-_NO_VALUE = ("x", "ol", ".")  # over range or the like was filed; the point alone is on a numeric keypad
+_NUMBERED = re.compile(r"([0-9]+) +(-|[.xX]|[oO][lL]|-?[.RLKMrkmuµ]?[0-9].*)")
 _STATES = "-: erased. x, OL, or . alone: an entry without a value."
+_LATER = "Esc, or / on the empty line: later."
+_CLEARS = "* or Up clears the line"
+
+
+@dataclass(slots=True)
+class KeyedList:
+    """What was keyed so far of the list of one memory run.
+
+    ``twice`` has, by place in ``entries``, the lines that were keyed twice alike.
+    """
+
+    entries: list[MemoryEntry] = field(default_factory=list)
+    twice: dict[int, MemoryEntry] = field(default_factory=dict)
+
+    @property
+    def words(self) -> str:
+        """``3 keyed so far``; empty where nothing is."""
+        return f"{len(self.entries)} keyed so far" if self.entries else ""
 
 
 class ListDialog(Dialog[bool]):
-    """One line on which entries of a meter's list are keyed; Escape and ``/`` leave the rest for later."""
+    """One line on which entries of a meter's list are keyed; Escape leaves the rest for later.
 
-    def __init__(self, heading: str, hint: str, unit: Unit) -> None:
-        super().__init__(heading, hint)
-        self._unit = unit
+    With text on the line no key of the keypad but Enter leads away from it: ``/`` belongs to a unit or does
+    nothing, ``*`` clears the line.
+    """
+
+    def __init__(self, heading: str, hint: str, units: ListUnits) -> None:
+        voltage = f" A voltage: {units.example}" if units.example else ""
+        super().__init__(f"{heading}, in {units.symbol} unless keyed otherwise.{voltage}", hint)
+        self._units = units
         self._line = WordLine(is_value=True, is_active=True)
 
     def on_mount(self) -> None:  # the toolkit calls the one of Dialog as well
         self._ask()
 
     def leaves(self, event: Key) -> bool:
-        return event.key in ("escape", "slash")
+        return event.key == "escape" or (event.key == "slash" and not self._line.text.strip())
 
     def key_pressed(self, event: Key) -> None:
+        text = self._line.text
+        self.say("")  # what was said of keys before these is over
         if event.key == "enter":
-            self._enter(self._line.text.strip())
+            self._enter(text.strip())
         elif event.key == "f1":  # the page behind names it in its footer
             self.say("Every key of this list stands below.", "bold")
+        elif event.key in ("up", "asterisk"):
+            if text:
+                self._line.text = ""
+            else:
+                self._go_back()
+        elif event.key == "slash" and not text.endswith("V"):
+            self.say(f"/ belongs to a unit here, as in mV/100mA. {_CLEARS}, Esc leaves it.", "bold")
+        elif event.key == "minus" and text and not text.endswith(" "):
+            self.say(f"- stands before a value, or alone. {_CLEARS}.", "bold")
         else:
             self._line.press(event)
+
+    def _go_back(self) -> None:
+        """On the empty line: to the entry before, where there is a way back."""
 
     def _ask(self) -> None:
         """Show what is asked for now."""
@@ -64,14 +101,15 @@ class BlindDialog(ListDialog):
     """
 
     def __init__(
-        self, run: int, first: int, unit: Unit, keyed: list[MemoryEntry], *, last: int | None = None
+        self, run: int, first: int, units: ListUnits, keyed: list[MemoryEntry], *, last: int | None = None
     ) -> None:
         super().__init__(
-            f"The memory list of run {run}, value after value, in {unit.symbol} unless keyed otherwise",
-            f"{_STATES} Up or *: take the last back.\n"
-            "Enter on the empty line: it ends. Esc or /: later.\n"
-            "Where the list begins with another number, key it before the first value: 17 1.38",
-            unit,
+            f"The memory list of run {run}, value after value",
+            f"{_STATES}\n"
+            f"{_CLEARS}; on the empty line: the last back.\n"
+            f"Enter on the empty line: it ends. {_LATER}\n"
+            "Where it begins with another number, key that first: 17 1.38",
+            units,
         )
         self._run = run
         self._first = first
@@ -83,10 +121,8 @@ class BlindDialog(ListDialog):
         yield Static(id="blind-asked", classes="dialog-label")
         yield self._line
 
-    def key_pressed(self, event: Key) -> None:
-        if event.key not in ("up", "asterisk"):
-            super().key_pressed(event)
-        elif self._keyed:
+    def _go_back(self) -> None:
+        if self._keyed:
             self._line.text = _as_keyed(self._keyed.pop())
             self._ask()
 
@@ -104,7 +140,7 @@ class BlindDialog(ListDialog):
             if self._last is not None and first + len(self._keyed) > self._last:
                 self.say(f"This memory ends with number {self._last}: Enter on the empty line ends the list")
                 return
-            entry = _weighed(text, self._run, first + len(self._keyed), self._unit)
+            entry = weigh_listed(text, self._run, first + len(self._keyed), self._units)
         except BadInputError as error:
             self.say(error.what)
             return
@@ -139,16 +175,16 @@ class BlindAgainDialog(ListDialog):
     def __init__(
         self,
         run: int,
-        unit: Unit,
+        units: ListUnits,
         keyed: list[MemoryEntry],
         places: Sequence[int],
         keyed_twice: dict[int, MemoryEntry],
     ) -> None:
         super().__init__(
-            f"Look at these lines of run {run} again on the meter, in {unit.symbol} unless keyed otherwise",
+            f"Look at these lines of run {run} again on the meter",
             "They differ from the record. A value counts once it is keyed twice alike.\n"
-            f"{_STATES} Esc or /: later.",
-            unit,
+            f"{_STATES}\n{_CLEARS}. {_LATER}",
+            units,
         )
         self._keyed = keyed
         self._places = list(places)
@@ -158,10 +194,6 @@ class BlindAgainDialog(ListDialog):
         yield Static(id="blind-asked", classes="dialog-label")
         yield self._line
 
-    def key_pressed(self, event: Key) -> None:
-        self.say("")  # what was said of keys before these is over
-        super().key_pressed(event)
-
     def _enter(self, text: str) -> None:
         place = self._places[0]
         before = self._keyed[place]
@@ -169,7 +201,7 @@ class BlindAgainDialog(ListDialog):
             self.say("key what the meter shows, - where the entry is erased, x where it shows no value")
             return
         try:
-            entry = _weighed(text, before.run, before.number, self._unit)
+            entry = weigh_listed(text, before.run, before.number, self._units)
         except BadInputError as error:
             self.say(error.what)
             return
@@ -193,29 +225,20 @@ class BlindAgainDialog(ListDialog):
         self.query_one("#blind-asked", Static).update(Content.styled(asked, "bold") + Content(more))
 
 
-def _weighed(text: str, run: int | None, number: int | None, unit: Unit) -> MemoryEntry:
-    """The entry that ``text`` says.
-
-    Raises:
-        BadInputError: it is no value.
-    """
-    is_erased = text == _ERASED
-    has_value = not is_erased and text.casefold() not in _NO_VALUE
-    return MemoryEntry(run, number, weigh_value(text, unit) if has_value else None, is_erased)
-
-
 def is_alike(one: MemoryEntry, other: MemoryEntry) -> bool:
     """Whether two lines say the same of an entry."""
     if one.reading is None or other.reading is None:
         return (one.reading, one.erased) == (other.reading, other.erased)
-    return one.reading.ohms == other.reading.ohms
+    if isinstance(one.reading, VoltageReading) and isinstance(other.reading, VoltageReading):
+        return one.reading.exact_ohms == other.reading.exact_ohms  # with their signs
+    return type(one.reading) is type(other.reading) and one.reading.ohms == other.reading.ohms
 
 
 def _as_keyed(entry: MemoryEntry) -> str:
     reading = entry.reading
     if reading is None:
-        return _ERASED if entry.erased else _NO_VALUE[0]
-    return f"{reading.digits} {reading.unit.value}"
+        return ERASED if entry.erased else NO_VALUE[0]
+    return " ".join(reading.cells)
 
 
 def _as_shown(entry: MemoryEntry) -> str:

@@ -41,6 +41,7 @@ class Dialog(ModalScreen[T | None], KeyedPage):
         self.above: Callable[[], Widget] | None = None  # makes what stays in sight over the dialog
         self._is_answered = False
         self._key = ""
+        self.keyed_at = 0.0  # when the last key was pressed, by the clock of key events
         self.picked = ""  # the digit that answered, empty where another key did
 
     # --- what a dialog is made of ---------------------------------------------------------
@@ -121,7 +122,7 @@ class Dialog(ModalScreen[T | None], KeyedPage):
         """The text on the active line is another one now."""
 
     def _take(self, event: Key) -> None:
-        self._key = event.key
+        self._key, self.keyed_at = event.key, event.time
         if self.leaves(event):
             self.answer(None)
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -23,7 +24,7 @@ class Question:
     label: str
     check: Callable[[str], str | None] = lambda _: None
     answer: str = ""
-    is_number: bool = False  # digits only
+    is_number: bool = False  # no letters; ``check`` refuses what else is no digit
     is_value: bool = False  # a comma key is its decimal point
     is_signed: bool = False  # a minus begins an answer
 
@@ -97,3 +98,13 @@ class FormDialog(Dialog[list[str]]):
 def wanted(what: str) -> Callable[[str], str | None]:
     """A check that some text is there."""
     return lambda text: None if text else f"{what} is wanted"
+
+
+_VALUE = re.compile(r"[-+]?[0-9]*[.,][0-9]+", re.ASCII)
+
+
+def reference(text: str) -> str | None:
+    """What is wrong with the reference of a paper: none, or a value that somebody keyed on."""
+    if _VALUE.fullmatch(text.strip()):
+        return "that looks like a value, and nothing was recorded: key the paper's reference, or Esc"
+    return wanted("a reference")(text)

@@ -10,7 +10,7 @@ from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.survey.meters import meter_words
 from fieldtui.ui.dialogs.form import FormDialog, Question
-from fieldtui.ui.dialogs.number import number_trouble
+from fieldtui.ui.dialogs.number import next_number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
@@ -36,16 +36,24 @@ _STEPS = (
 class MemoryStepDialog(PickDialog[MemoryStep]):
     """The way from a full memory to the next run. What comes next is said in words."""
 
-    def __init__(self, run: MemoryRun, *, is_reconciled: bool) -> None:
+    def __init__(self, run: MemoryRun, *, is_reconciled: bool, keyed: str = "") -> None:
+        """``keyed`` says how much of the list was keyed before; it is gone on with."""
         state = "reconciled" if is_reconciled else "NOT RECONCILED YET: step 1 or 4 before it is cleared"
         fill = "FULL" if run.is_full else f"last number {run.filed_last}"
         heading = Content.styled(f"Memory run {run.run}, {fill}", "bold") + Content(f"\n{state}")
         super().__init__(
             heading,
-            [(Row(number, Content(words)), step) for number, (step, words) in enumerate(_STEPS, start=1)],
+            [
+                (Row(number, Content(_words(step, words, keyed))), step)
+                for number, (step, words) in enumerate(_STEPS, start=1)
+            ],
             hint="A digit picks. Esc or -: back.",
             enter_picks=False,
         )
+
+
+def _words(step: MemoryStep, words: str, keyed: str) -> str:
+    return f"read out: key the list now ({keyed}: go on)" if keyed and step is MemoryStep.RECONCILE else words
 
 
 class UnreconciledDialog(PickDialog[bool]):
@@ -80,7 +88,7 @@ class MemoryRunDialog(FormDialog):
     def __init__(self, instrument: Instrument, *, is_other_meter: bool = False) -> None:
         number = Question(
             "number the next reading will get",
-            number_trouble,
+            next_number_trouble(instrument),
             str(instrument.first_number),
             is_number=True,
         )

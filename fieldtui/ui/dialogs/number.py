@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from fieldtui.core.plan.tables import Instrument
+from fieldtui.core.survey.memory import number_refusal
 from fieldtui.desk.entry import parse_memory_number
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question
@@ -14,6 +18,11 @@ def number_trouble(text: str) -> str | None:
     except BadInputError as error:
         return error.what
     return None
+
+
+def next_number_trouble(instrument: Instrument) -> Callable[[str], str | None]:
+    """A check that this meter can file its next reading under the number."""
+    return lambda text: number_trouble(text) or number_refusal(instrument, parse_memory_number(text))
 
 
 class NumberDialog(FormDialog):

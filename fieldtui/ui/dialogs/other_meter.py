@@ -10,7 +10,7 @@ from textual.content import Content
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.meters import calibration_trouble, meter_words
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
-from fieldtui.ui.dialogs.number import number_trouble
+from fieldtui.ui.dialogs.number import next_number_trouble
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
@@ -45,13 +45,16 @@ def _words(meter: Instrument, today: date) -> Content:
 class UnlistedMeterDialog(FormDialog):
     """A meter of which nothing is known but what is keyed here: its name, and its next memory number."""
 
-    def __init__(self, first_number: int) -> None:
+    def __init__(self, unlisted: Instrument) -> None:
         super().__init__(
             "A run on another meter. Its accuracy and calibration are not known; every report says so.",
             [
                 Question("which meter: its name and serial number", wanted("the meter's name")),
                 Question(
-                    "number the next reading will get", number_trouble, str(first_number), is_number=True
+                    "number the next reading will get",
+                    next_number_trouble(unlisted),
+                    str(unlisted.first_number),
+                    is_number=True,
                 ),
             ],
         )

@@ -21,12 +21,14 @@ class PausedDialog(Dialog[bool]):
         then = " A number check is due then: c." if has_memory else ""
         super().__init__(Content.styled("PAUSED", "bold reverse"), f"Enter or any letter: go on.{then}")
         self._reason = reason
+        self.dropped = ""  # what was keyed here, as far as it may have been a value
 
     def compose_body(self) -> Iterable[Widget]:
         yield Static(shown(self._reason))
 
     def key_pressed(self, event: Key) -> None:
         if event.character is not None and event.character in "0123456789.,":
+            self.dropped += event.character
             self.say("Nothing is recorded while it is paused. Enter: go on.")
         else:
             self.answer(True)

@@ -26,12 +26,16 @@ class PickDialog(Dialog[T]):
         hint: str,
         enter_picks: bool = True,
         is_unforeseen: bool = False,
+        is_marked: bool = True,
+        digit_marks: bool = False,
     ) -> None:
         """With ``is_unforeseen`` no key counts that was pressed before it could be seen."""
         super().__init__(heading, hint)
         self._is_unforeseen = is_unforeseen
         self._answers = [answer for _, answer in rows]
-        self._choices = Choices([row for row, _ in rows], enter_picks=enter_picks)
+        self._choices = Choices(
+            [row for row, _ in rows], enter_picks=enter_picks, is_marked=is_marked, digit_marks=digit_marks
+        )
 
     def compose_body(self) -> Iterable[Widget]:
         yield self._choices

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from fieldtui.core.plan.tables import CheckStandard
-from fieldtui.desk.entry import weigh_value
+from fieldtui.desk.entry import parse_memory_number, weigh_value
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question
+from fieldtui.ui.dialogs.number import number_trouble
 from fieldtui.ui.held_keys import Pressed
 
 
@@ -57,7 +58,11 @@ def _value(standard: CheckStandard) -> Callable[[str], str | None]:
 
 def _number(expected: int) -> Callable[[str], str | None]:
     def trouble(text: str) -> str | None:
-        if text in ("", str(expected)):
+        if not text:
+            return None
+        if why := number_trouble(text):
+            return why
+        if parse_memory_number(text) == expected:
             return None
         return f"the record expects {expected}: leave it with Esc, c settles the numbers first"
 

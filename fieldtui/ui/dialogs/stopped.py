@@ -24,6 +24,7 @@ from fieldtui.ui.widgets.entry_line import MAX_LENGTH, begins_value
 from fieldtui.ui.widgets.word_line import WordLine
 
 _OTHER_REASONS = ("slash", "w")  # the numeric keypad has no letters; W: why
+_AS_CALLED = "The prober is elsewhere now: key it as it was called, or as the meter's memory shows it."
 _SHOWN = 4  # doubts that there is room for
 
 
@@ -63,7 +64,7 @@ class StoppedDialog(Dialog[Entry | Stands]):
                 Content.styled("STOPPED: NOTHING IS RECORDED YET", "bold $text-error"),
                 *(shown(doubt.what, "bold") for doubt in entry.doubts[:_SHOWN]),
                 shown(said),
-                Content("Ask the prober to read the meter again."),
+                Content("Ask the prober to read the meter again." if not what else _AS_CALLED),
             ]
         )
         back = "--" if is_signed else "-"
@@ -73,10 +74,16 @@ class StoppedDialog(Dialog[Entry | Stands]):
             f"/ or w: another reason why it stands. Esc or {back}: back, nothing is recorded.",
         )
         is_number = any(doubt.kind is DoubtKind.NUMBER for doubt in entry.doubts)
-        self._asked = f"What the prober reads now{', number and value' if is_number else ''} ({unit}):"
-        self._wanted = (
-            f"Key what the prober reads now, then Enter. / or w: another reason. Esc or {back}: back."
+        asked = (
+            "What was called"
+            if what
+            else f"What the prober reads now{', number and value' if is_number else ''}"
         )
+        self._asked = f"{asked} ({unit}):"
+        self._wanted = (
+            f"Key {asked[0].lower()}{asked[1:]}, then Enter. / or w: another reason. Esc or {back}: back."
+        )
+        self._wants_number = is_number and not what
         self._entry = entry
         self._weigh = weigh
         self._is_signed = is_signed
@@ -133,6 +140,9 @@ class StoppedDialog(Dialog[Entry | Stands]):
             again = self._weigh(text)
         except FieldtuiError as error:
             self.say(error.what)
+            return
+        if self._wants_number and again.number is None:
+            self.say(f"The number is in doubt: key it with the value, such as {self._entry.number} {text}.")
             return
         self.answer(Stands.READ_AGAIN if again.is_same(self._entry) else again)
 

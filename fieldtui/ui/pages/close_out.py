@@ -29,7 +29,7 @@ from fieldtui.desk import closing
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.dialog import Key
-from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
+from fieldtui.ui.dialogs.form import FormDialog, Question, reference, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
@@ -223,7 +223,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
     async def _waive(self, item: Item) -> None:
         asked = [
             Question("on whose authority (name)", wanted("a name")),
-            Question("the paper that says so (reference)", wanted("a reference")),
+            Question("the paper that says so (reference)", reference),
         ]
         answers = await self.ask(FormDialog(f"Let {item.point} go: {item.what}", asked))
         if answers is not None:
@@ -238,15 +238,13 @@ class CloseOutScreen(AskingScreen[Leaving]):
 
     async def _ask_discrepancy(self, point: str) -> str | None:
         known = self._desk.survey.standings[point].discrepancy
-        asked = Question("reference of its discrepancy", wanted("a reference"), known)
+        asked = Question("reference of its discrepancy", reference, known)
         answers = await self.ask(FormDialog(f"The paper of {point}", [asked]))
         return answers[0] if answers is not None else None
 
     async def _path_paper(self, item: Item) -> None:
         known = self._desk.survey.ending.path_papers.get(item.path, "")
-        asked = Question(
-            "reference of its discrepancy, or of the waiver and who gave it", wanted("a reference"), known
-        )
+        asked = Question("reference of its discrepancy, or of the waiver and who gave it", reference, known)
         answers = await self.ask(FormDialog(item.what, [asked]))
         if answers is not None:
             await self._writer.do(closing.path_paper, self._desk, item.path, answers[0])

@@ -15,7 +15,7 @@ from textual.widgets import Static
 
 from fieldtui.core.drift.explanations import Change, Explanation, Kind
 from fieldtui.core.survey.survey import Survey
-from fieldtui.ui.dialogs.dialog import Key
+from fieldtui.ui.dialogs.dialog import LOOKS_LIKE_VALUE, Key
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
@@ -25,7 +25,8 @@ from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.drift_readings import HEADING, NumberedReadings
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
 
-_SCROLLS = {"up": -3, "pageup": -3, "asterisk": -3, "down": 3, "pagedown": 3, "plus": 3}  # an explanation
+_LINES = 3  # of an explanation
+_MOVES = {"up": -1, "pageup": -1, "asterisk": -1, "down": 1, "pagedown": 1, "plus": 1}
 # What fits whichever explanation was chosen; the crew's own reasons name other ones.
 _GROUNDS = ("seen in the meter's memory", "the prober says so")
 _FOR_THE_CREW = (Kind.MISHEARD, Kind.SEVERAL)  # nothing is written: somebody has to do something first
@@ -48,6 +49,8 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
         self._survey = survey
         self._called = called
         self._explanations = list(explanations)
+        self._marked: int | None = None  # so that Enter takes nothing at first
+        self._typed = ""  # a digit marks; more than one, or a point, is a value that somebody keys
 
     def compose(self) -> ComposeResult:
         yield Static(" DRIFT  THE NUMBERS DIFFER", classes="asking-title", markup=False)
@@ -56,12 +59,12 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
         yield NumberedReadings(self._survey)
         yield Static("What may have happened", classes="asking-head", markup=False)
         with VerticalScroll(id="explanations", can_focus=False):
-            yield Static(explanation_lines(self._explanations, self._survey))
+            yield Static(explanation_lines(self._explanations, self._survey), id="explained")
         trouble = Static("", id="dialog-trouble")
         trouble.display = False
         yield trouble
         yield Static(
-            "A digit picks. ↑ ↓ * +: scroll. Esc or -: leave it open; a warning stays.",
+            "A digit or ↑ ↓ * + marks, Enter takes it. Esc or -: leave it open; a warning stays.",
             classes="asking-hint",
             markup=False,
         )
@@ -69,12 +72,33 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
     def key_pressed(self, event: Key) -> None:
         if event.key in ("f1", "slash"):
             self.begin(self._help())
-        elif event.key in _SCROLLS:
-            self.query_one("#explanations", VerticalScroll).scroll_relative(
-                y=_SCROLLS[event.key], animate=False
-            )
-        elif event.character in list("123456789")[: len(self._explanations)]:
-            self.begin(self._choose(self._explanations[int(event.character or "1") - 1]))
+        elif event.key in _MOVES:
+            self._typed = ""
+            at = -1 if self._marked is None and _MOVES[event.key] > 0 else self._marked or 0
+            self._mark(max(0, min(len(self._explanations) - 1, at + _MOVES[event.key])))
+        elif event.key == "enter":
+            self._typed = ""
+            self.say("")
+            if self._marked is not None:
+                self.begin(self._choose(self._explanations[self._marked]))
+        elif event.character is not None and event.character in "0123456789.,":
+            self._type(event.character)
+
+    def _type(self, character: str) -> None:
+        """One digit marks the explanation of that number; whatever else looks like a value marks none."""
+        self._typed += character
+        place = int(self._typed) - 1 if self._typed.isdecimal() and len(self._typed) == 1 else -1
+        is_one = 0 <= place < len(self._explanations)
+        self._mark(place if is_one else None)
+        self.say("" if is_one else LOOKS_LIKE_VALUE)
+
+    def _mark(self, place: int | None) -> None:
+        self._marked = place
+        lines = explanation_lines(self._explanations, self._survey, place)
+        self.query_one("#explained", Static).update(lines)
+        if place is not None:
+            scroll = self.query_one("#explanations", VerticalScroll)
+            scroll.scroll_to(y=max(0, place * _LINES - max(0, scroll.size.height - _LINES)), animate=False)
 
     async def _help(self) -> None:
         await self.ask(HelpDialog("drift"))
@@ -96,7 +120,7 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
                 shown(_sentence(change_in_words(kind, change, self._survey))),
             ]
         )
-        reason = await self.ask(ReasonDialog(heading, [change.words, *_GROUNDS], enter_picks=False))
+        reason = await self.ask(ReasonDialog(heading, [change.words, *_GROUNDS], digit_marks=True))
         if reason is not None:
             self.answer(NumberChoice(kind, change, reason.text))
 
@@ -123,14 +147,15 @@ class PlaceDialog(PickDialog[Change]):
                 (Row(number, Content(f"{percent(change.probability):>5}  ") + shown(change.words)), change)
                 for number, change in enumerate(explanation.changes, start=1)
             ],
-            hint="Digits pick. Esc or -: back."
-            if is_undecided
-            else "Enter: the marked one. Digits pick. Esc or -: back.",
-            enter_picks=not is_undecided,
+            hint="A digit or ↑ ↓ * + marks, Enter takes it. Esc or -: back.",
+            is_marked=not is_undecided,
+            digit_marks=True,
         )
 
 
-def explanation_lines(explanations: Sequence[Explanation], survey: Survey) -> Content:
+def explanation_lines(
+    explanations: Sequence[Explanation], survey: Survey, marked: int | None = None
+) -> Content:
     """Three lines each: how likely, what happened where, and what it would change."""
     lines = []
     for number, each in enumerate(explanations, start=1):
@@ -143,9 +168,10 @@ def explanation_lines(explanations: Sequence[Explanation], survey: Survey) -> Co
             where = f"  (undecided: {alike} places, each as likely)"
             what = f"the numbers do not tell where it happened; {number} lists the places"
             change = f"what moves depends on the place; next number {likeliest.next_number}"
+        is_marked = number - 1 == marked
+        head = f"{'▶' if is_marked else ' '}{number} {percent(each.probability):>5}  {each.kind.value}"
         lines += [
-            Content.styled(f" {number} {percent(each.probability):>5}  {each.kind.value}", "bold")
-            + Content(where),
+            Content.styled(head, "bold reverse" if is_marked else "bold") + Content(where),
             shown(f"          {what}"),
             shown(f"        → {change}"),
         ]

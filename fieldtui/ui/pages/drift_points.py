@@ -65,7 +65,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
 
     _HINTS: ClassVar = {
         False: "↑ ↓ * +: mark one. Enter: take it; what it would change is shown first.",
-        True: "↑ ↓ * +: first record. 4 6: last. ← → 7 9: how far. Enter: take this. Esc or -: back.",
+        True: "* + ↑ ↓: first record. 4 6: last. 7 9 ← →: how far. Enter: take it. - Esc: back.",
     }
 
     def __init__(self, desk: Desk, alarm: Alarm | None = None, earlier: Alarm | None = None) -> None:
@@ -79,6 +79,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         self._alarm = alarm
         self._offered = list(offered(alarm, earlier)) if alarm is not None else []
         self._tried: PointChoice | None = None  # what the preview shows
+        self._is_value = False  # what is keyed at the preview looks like one
 
     def compose(self) -> ComposeResult:
         alarm = self._alarm
@@ -123,7 +124,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         if event.key in ("f1", "slash"):
             self.begin(self._help())
         elif self._tried is not None:
-            self._preview_key(event.key, self._tried)
+            self._preview_key(event, self._tried)
         elif event.character is not None and event.character in "0123456789.,":
             self.say(_NO_READING)
         elif (index := self.query_one(Choices).press(event)) is not None:
@@ -144,7 +145,16 @@ class PointDriftScreen(AskingScreen[PointChoice]):
         here = self._survey.here
         return self._tried is not None or here is None or here.current_ma is None
 
-    def _preview_key(self, key: str, tried: PointChoice) -> None:
+    def _preview_key(self, event: Key, tried: PointChoice) -> None:
+        key = event.key
+        if self._is_value:  # up to its end
+            self._is_value = key not in ("enter", "backspace")
+            self.say(_NO_READING if self._is_value else "")
+            return
+        if event.character is not None and event.character in "0123458.," and key not in _LAST:
+            self._is_value = True
+            self.say(_NO_READING)
+            return
         last = tried.last or len(self._survey.records)
         if key in _FIRST:
             first = tried.first + _FIRST[key]
@@ -165,7 +175,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
     async def _take_it(self, tried: PointChoice) -> None:
         heading = f"{remedy_in_words(tried)}: why?"
         reasons = [self._cause_of(tried), *_GROUNDS]
-        reason: Reason | None = await self.ask(ReasonDialog(heading, reasons, enter_picks=False))
+        reason: Reason | None = await self.ask(ReasonDialog(heading, reasons, digit_marks=True))
         if reason is not None:
             self.answer(replace(tried, reason=reason.text))
 

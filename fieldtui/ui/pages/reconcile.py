@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from enum import Enum
 
 from textual.app import ComposeResult
 from textual.content import Content
 from textual.widgets import Static
 
-from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.desk import reconciling
+from fieldtui.desk.listed import ListUnits, list_units
 from fieldtui.desk.reconcile_words import not_compared_words, order_notes
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
-from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog
+from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog, KeyedList
 from fieldtui.ui.dialogs.dialog import Key
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
@@ -42,8 +43,17 @@ from fieldtui.ui.widgets.reconcile_rows import (
 from fieldtui.ui.writer import Writer
 
 BLIND = "keyed blind"
+_PICKS = "A digit picks. Esc or -: back."
 # What fits whatever is taken over; what the list says otherwise is written beside each by itself.
 _REASONS = ("checked against the meter's list", "looked up on the meter again", "agreed with the prober")
+
+
+class _Source(Enum):
+    """Where the list comes from."""
+
+    FILE = "file"
+    BLIND = "blind"
+    ANEW = "anew"  # blind, and what was keyed so far is given up
 
 
 class ReconcileScreen(AskingScreen[str]):
@@ -59,19 +69,24 @@ class ReconcileScreen(AskingScreen[str]):
         run: int | None = None,
         is_blind: bool | None = None,
         leads_on: bool = False,
+        keyed: dict[int, KeyedList] | None = None,
     ) -> None:
-        """With ``leads_on`` the way to the next memory run leads here, and on once all is settled."""
+        """With ``leads_on`` the way to the next memory run leads here, and on once all is settled.
+
+        ``keyed`` is what was keyed blind so far, by run: it is gone on with, and outlives this page.
+        """
         super().__init__()
         self._desk = desk
         self._only_run = run  # None: asked for
         self._leads_on = leads_on
-        self._first_source = is_blind  # None: asked for
+        # None: asked for
+        self._first_source = None if is_blind is None else _Source.BLIND if is_blind else _Source.FILE
         self._writer = writer
         self._list_name = ""
         self._memory: list[MemoryEntry] = []
         self._label: int | None = None  # the run that the list says, where there is no such run
-        self._keyed: list[MemoryEntry] = []
-        self._keyed_twice: dict[int, MemoryEntry] = {}  # by place in ``_keyed``: lines keyed twice alike
+        self._keyed = {} if keyed is None else keyed
+        self.run: int | None = None  # the one held against its list, once it is known
         self._pairing = Pairing((), (), (), ())
         self._decided: set[RowKey] = set()  # by the crew
         self._is_narrow = True  # only what is not the same
@@ -96,7 +111,7 @@ class ReconcileScreen(AskingScreen[str]):
 
     async def _open(self) -> None:
         """Which run, which list; then the comparison. Left on the way, nothing was done."""
-        run = await self._which_run()
+        self.run = run = await self._which_run()
         if run is None or not await self._get_list(run):
             self.answer("")
             return
@@ -131,27 +146,33 @@ class ReconcileScreen(AskingScreen[str]):
         """Load or key the list; False where it was left."""
         path = ""
         while True:
-            so_far = f" ({len(self._keyed)} keyed so far)" if self._keyed else ""
-            rows = [
-                (Row(1, Content("from a file: run,number,value,unit,state")), False),
-                (Row(2, Content(f"keyed from the meter, the record out of sight{so_far}")), True),
-            ]
-            is_blind, self._first_source = self._first_source, None
-            if is_blind is None:
-                is_blind = await self.ask(
-                    PickDialog(f"The memory list of run {run}", rows, hint="A digit picks. Esc or -: back.")
-                )
-            if is_blind is None:
+            source, self._first_source = self._first_source, None
+            if source is None:
+                ways = list(self._ways(run))
+                source = await self.ask(PickDialog(f"The memory list of run {run}", ways, hint=_PICKS))
+            if source is None:
                 return False
-            if is_blind and await self._key_blind(run):
-                return True
-            if not is_blind:
+            if source is _Source.FILE:
                 answers = await self.ask(
                     FormDialog("The memory list", [Question("path of the CSV file", wanted("a path"), path)])
                 )
                 path = answers[0] if answers is not None else path
                 if answers is not None and await self._load(run, path):
                     return True
+                continue
+            if source is _Source.ANEW:
+                self._keyed.pop(run, None)
+            if await self._key_blind(run):
+                return True
+
+    def _ways(self, run: int) -> Iterator[tuple[Row, _Source]]:
+        """The ways to a list; what was keyed so far is gone on with."""
+        words = self._keyed[run].words if run in self._keyed else ""
+        go_on = f" ({words}: go on)" if words else ", the record out of sight"
+        yield Row(1, Content("from a file: run,number,value,unit,state")), _Source.FILE
+        yield Row(2, Content(f"keyed from the meter{go_on}")), _Source.BLIND
+        if words:
+            yield Row(9, Content("keyed anew from its first line; those so far are lost")), _Source.ANEW
 
     async def _load(self, run: int, path: str) -> bool:
         unit = self._meter_of(run).unit
@@ -172,34 +193,35 @@ class ReconcileScreen(AskingScreen[str]):
             r.number for r in self._desk.survey.records.values() if r.run == run and r.number is not None
         ]
         first = min(numbers, default=self._meter_of(run).first_number)
-        if self._keyed:
-            first = self._keyed[0].number or first
-        unit = self._meter_of(run).unit
+        keyed = self._keyed.setdefault(run, KeyedList())
+        if keyed.entries:
+            first = keyed.entries[0].number or first
+        units = list_units(self._desk.survey, run, self._meter_of(run).unit)
         last = next((each.last_number for each in self._desk.survey.runs if each.run == run), None)
-        if not await self.ask(BlindDialog(run, first, unit, self._keyed, last=last)):
+        if not await self.ask(BlindDialog(run, first, units, keyed.entries, last=last)):
             return False
-        if not await self._key_again(run, unit):
+        if not await self._key_again(run, units, keyed):
             return False
-        self._memory, self._list_name, self._label = list(self._keyed), BLIND, None
+        self._memory, self._list_name, self._label = list(keyed.entries), BLIND, None
         return True
 
-    async def _key_again(self, run: int, unit: Unit) -> bool:
+    async def _key_again(self, run: int, units: ListUnits, keyed: KeyedList) -> bool:
         """Every line that would change a value on record, once more; False where it was left.
 
         One slip in a list keyed by hand would else make a right record a wrong one.
         """
         while True:
             pairing = await self._writer.do(
-                reconciling.reconcile, self._desk.survey, list(self._keyed), frozenset({run})
+                reconciling.reconcile, self._desk.survey, list(keyed.entries), frozenset({run})
             )
             places = [
                 place
                 for place in reconciling.changing_entries(pairing)
-                if self._keyed_twice.get(place) != self._keyed[place]
+                if keyed.twice.get(place) != keyed.entries[place]
             ]
             if not places:
                 return True
-            if not await self.ask(BlindAgainDialog(run, unit, self._keyed, places, self._keyed_twice)):
+            if not await self.ask(BlindAgainDialog(run, units, keyed.entries, places, keyed.twice)):
                 return False
 
     def _meter_of(self, run: int) -> Instrument:
@@ -399,9 +421,8 @@ class ReconcileScreen(AskingScreen[str]):
             (Row(number, shown(option_in_words(option, self._desk.survey, self._memory))), option)
             for number, option in enumerate(undecided.options, start=1)
         ]
-        hint = "A digit picks. Esc or -: back."
         return await self.ask(
-            PickDialog("Undecided: which is it?", rows, hint=hint, enter_picks=False, is_unforeseen=True)
+            PickDialog("Undecided: which is it?", rows, hint=_PICKS, enter_picks=False, is_unforeseen=True)
         )
 
     async def _ask_reason(self, heading: str) -> str | None:

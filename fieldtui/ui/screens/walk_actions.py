@@ -199,9 +199,11 @@ class WalkActions(WalkDoubts):
         """Say PAUSED until a key, then go on."""
         from fieldtui.ui.dialogs.paused import PausedDialog
 
-        await self.ask(PausedDialog(reason, has_memory=self.desk.survey.run is not None))
+        paused = PausedDialog(reason, has_memory=self.desk.survey.run is not None)
+        await self.ask(paused)
         await self.write(self.desk.proceed)
-        self._say("GOING ON", "", "")
+        dropped = f"{paused.dropped} was NOT RECORDED: key it again" if paused.dropped else ""
+        self._say("GOING ON", dropped, "", tone="warning" if dropped else "")
 
     # --- help -----------------------------------------------------------------------------
 

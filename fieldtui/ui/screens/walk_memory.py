@@ -8,7 +8,7 @@ from textual.content import Content
 
 from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.plan.resolving import coarse_words
-from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.memory import FIRST_RUN, MemoryRun
 from fieldtui.core.survey.meters import calibration_trouble, meter_words, unlisted_meter
 from fieldtui.core.survey.position import State
 from fieldtui.core.trail.events import Agreement
@@ -22,10 +22,13 @@ from fieldtui.ui.widgets.alerts import Alerts
 # well shows few of them.
 if TYPE_CHECKING:
     from fieldtui.core.plan.tables import Instrument
+    from fieldtui.desk.session_desk import Desk
+    from fieldtui.ui.dialogs.blind import KeyedList
     from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
     from fieldtui.ui.dialogs.reason import Reason
     from fieldtui.ui.pages.drift import NumberChoice
     from fieldtui.ui.pages.drift_points import PointChoice
+    from fieldtui.ui.widgets.coach import Prober
 
 _FULL = "memory full, read out and reconciled"
 
@@ -34,6 +37,10 @@ class WalkMemory(WalkStage):
     """Whatever keeps record, meter and prober in step; each called from a worker."""
 
     _standing: tuple[Alarm, ...] = ()  # what the watch spoke up about and nobody settled, at the last look
+
+    def __init__(self, desk: Desk, *, prober: Prober | None = None) -> None:
+        super().__init__(desk, prober=prober)
+        self.keyed_lists: dict[int, KeyedList] = {}  # memory lists keyed blind and not settled, by run
 
     # --- number checks --------------------------------------------------------------------
 
@@ -57,9 +64,12 @@ class WalkMemory(WalkStage):
                     await self.watch_drift(resumed=True)
                 return
             choice = await self._ask_what_happened(called)
-            if choice is None or choice.kind is not Kind.MISHEARD:
-                if choice is not None:
-                    await self._follow(choice)
+            while choice is not None and choice.kind is not Kind.MISHEARD:
+                await self._follow(choice)
+                if not choice.change.takes_back or not self.desk.survey.out_of_step:
+                    return
+                choice = await self._ask_what_happened(called)  # something else went wrong as well
+            if choice is None:
                 return
 
     async def _ask_what_happened(self, called: int) -> NumberChoice | None:
@@ -164,7 +174,9 @@ class WalkMemory(WalkStage):
     def _steps(self, run: MemoryRun) -> MemoryStepDialog:
         from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
 
-        return MemoryStepDialog(run, is_reconciled=run.run in self.desk.survey.reconciled)
+        is_reconciled = run.run in self.desk.survey.reconciled
+        keyed = self.keyed_lists.get(run.run)
+        return MemoryStepDialog(run, is_reconciled=is_reconciled, keyed=keyed.words if keyed else "")
 
     async def _clear(self, run: MemoryRun) -> bool:
         """The next run after a cleared memory; False where the crew goes back a step."""
@@ -187,7 +199,9 @@ class WalkMemory(WalkStage):
             return False
         why = _FULL  # a full memory that was reconciled has said why by itself
         if run is None or not run.is_full or run.run not in self.desk.survey.reconciled:
-            reason = await self.ask_reason("Next memory run: why?", "run")
+            # The crew's table has the first run's reason as well: it is none of a later one.
+            without = FIRST_RUN if self.desk.survey.runs else ""
+            reason = await self.ask_reason("Next memory run: why?", "run", without=without)
             if reason is None:
                 return False
             why = reason.text
@@ -209,7 +223,7 @@ class WalkMemory(WalkStage):
             chosen = answer
         number: str | None = None
         if chosen is unlisted:
-            answers = await self.ask(UnlistedMeterDialog(now.first_number))
+            answers = await self.ask(UnlistedMeterDialog(unlisted))
             if answers is None:
                 return
             chosen, number = unlisted_meter(answers[0], now), answers[1]
@@ -260,13 +274,21 @@ class WalkMemory(WalkStage):
     ) -> None:
         from fieldtui.ui.pages.reconcile import ReconcileScreen
 
-        page = ReconcileScreen(self.desk, self.writer, run=run, is_blind=is_blind, leads_on=leads_on)
+        page = ReconcileScreen(
+            self.desk, self.writer, run=run, is_blind=is_blind, leads_on=leads_on, keyed=self.keyed_lists
+        )
         outcome = await self.ask(page)
         self.redraw()
         if outcome and page.is_settled:
+            self.keyed_lists.pop(page.run or 0, None)
             self._say("RECONCILED", outcome, "", tone="good")
-        elif outcome:
-            self._say("NOT RECONCILED", outcome, "", tone="warning")
+            return
+        keyed = self.keyed_lists.get(page.run or 0)
+        kept = f"{keyed.words}, until the program ends: h goes on" if keyed and keyed.words else ""
+        if outcome:
+            self._say("NOT RECONCILED", outcome, kept, tone="warning")
+        elif kept:
+            self._say("LIST KEPT", f"run {page.run}", kept, tone="warning")
 
     # --- parts ----------------------------------------------------------------------------
 
@@ -280,17 +302,19 @@ class WalkMemory(WalkStage):
         first: str = "",
         note: str = "",
         digit_marks: bool = False,
+        without: str = "",
     ) -> Reason | None:
         """A reason from the crew's table for this kind of event, or own words; after a warning, if any.
 
-        ``first`` is offered before all others; ``note`` is a line below; for ``digit_marks`` see the dialog.
+        ``first`` is offered before all others, ``without`` not at all; ``note`` is a line below; for
+        ``digit_marks`` see the dialog.
         """
         from fieldtui.ui.dialogs.reason import ReasonDialog
 
         words = shown(heading, "bold")
         if warning:
             words += Content("\n") + shown(f"! {warning}", "bold $text-warning")
-        reasons = self.desk.session.reasons.of(kind)
+        reasons = tuple(each for each in self.desk.session.reasons.of(kind) if each != without)
         if first:
             reasons = (first, *(each for each in reasons if each != first))
         return await self.ask(ReasonDialog(words, reasons, switch=switch, note=note, digit_marks=digit_marks))

@@ -55,16 +55,18 @@ class WalkRework(WalkMeter):
         return sorted(failed, key=lambda point: nearest.index(point.id) if point.id in nearest else 2)
 
     async def _rework(self, point: str) -> None:
-        from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
+        from fieldtui.ui.dialogs.form import FormDialog, Question, reference
 
-        reason = await self.ask_reason(f"{point} was repaired or cleaned: what was done?", "rework")
+        reason = await self.ask_reason(
+            f"{point} was repaired or cleaned: what was done?", "rework", digit_marks=True
+        )
         if reason is None:
             return
         ref = self.desk.survey.standings[point].discrepancy
         if not ref:
             asked = Question(
                 "reference of its paper (discrepancy); none yet: the reference you have",
-                wanted("a reference"),
+                reference,
             )
             answers = await self.ask(FormDialog(f"The paper of {point}", [asked]))
             if answers is None:

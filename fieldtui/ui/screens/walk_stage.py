@@ -218,13 +218,13 @@ class WalkStage(Screen[None], KeyedPage):
         """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
         if not isinstance(self._prober, Coaching):
             answer = await self.app.push_screen_wait(dialog)
-            self.entry.after_pick = dialog.picked
+            self.entry.follows_pick(dialog.picked, dialog.keyed_at)
             return answer
         asked = type(dialog).__name__
         if said := self._prober.calls_over(self.desk.survey, asked):
             dialog.above = partial(CoachStrip.over, said)
         answer = await self.app.push_screen_wait(dialog)
-        self.entry.after_pick = dialog.picked
+        self.entry.follows_pick(dialog.picked, dialog.keyed_at)
         if answer is not None:
             self._prober.answered(asked)
         return answer

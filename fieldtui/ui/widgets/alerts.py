@@ -99,9 +99,7 @@ def _of_memory(survey: Survey) -> list[str]:
 def _of_meter(survey: Survey) -> tuple[list[str], list[str]]:
     """What a failed check says, and what is due."""
     due, doubts = standard_due(survey), readings_in_doubt(survey)
-    in_doubt = (
-        f"{len(doubts)} reading{'' if len(doubts) == 1 else 's'} in doubt: d" if doubts else ""
-    )
+    in_doubt = f"{len(doubts)} reading{'' if len(doubts) == 1 else 's'} in doubt: d" if doubts else ""
     if due == LAST_FAILED:
         return [f"METER NOT GOOD: g reads the check standard again. {in_doubt}".rstrip()], []
     told = [f"Check standard due ({due}): g reads it."] if due else []

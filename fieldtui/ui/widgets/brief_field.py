@@ -11,6 +11,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.ui.shown import shown
+from fieldtui.ui.widgets.brief_choice import ChoiceLine
 from fieldtui.ui.widgets.text_line import TextLine
 
 
@@ -85,6 +86,26 @@ class Field(Vertical):
         """Put the words of a reason in the place of its digit."""
         if self.reason is not None and self.override and self.override != self.reason.value:
             self.reason.value = self.override
+
+    @property
+    def kept(self) -> tuple[str | int | None, str]:
+        """What was answered, and the reason keyed to go on all the same."""
+        given: str | int | None = None
+        if isinstance(self.answer, TextLine):
+            given = self.answer.value
+        elif isinstance(self.answer, ChoiceLine):
+            given = self.answer.chosen
+        return given, self.reason.value if self.reason is not None else ""
+
+    def give_back(self, kept: tuple[str | int | None, str] = (None, "")) -> None:
+        """Answer as it was kept; by itself, as before anything was keyed."""
+        given, reason = kept
+        if isinstance(self.answer, TextLine):
+            self.answer.value = given if isinstance(given, str) else ""
+        elif isinstance(self.answer, ChoiceLine):
+            self.answer.chosen = given if isinstance(given, int) else None
+        if self.reason is not None:
+            self.reason.value = reason
 
     @property
     def is_keyed(self) -> bool:

@@ -36,6 +36,7 @@ from fieldtui.ui.widgets.text_line import TextLine
 METER = "meter"
 NO_METER = Instrument(id="", title="")  # stands in until one is chosen
 OF_THE_METER = frozenset({CALIBRATION, ask.NUMBER, STANDARD, DECISION})  # nothing is asked of these before
+_SAID_OF_THE_METER = OF_THE_METER | {BATTERY}  # what was answered of one meter says nothing of another
 _OVERRIDABLE = (CALIBRATION, STANDARD, BATTERY, TIPS, *ROUTE_ITEMS)
 
 
@@ -50,6 +51,8 @@ class BriefForm(VerticalScroll, can_focus=False):
         self._suggested = suggested
         self._meters = _meters(tables, suggested)
         self._reasons = tables.reasons.of("override")
+        self._answered_of: Instrument | None = None  # the meter that the answers on the form are of
+        self._put_away: dict[str, dict[str, tuple[str | int | None, str]]] = {}  # by meter, then field
         self.fields: Mapping[str, Field] = {field.field: field for field in self._questions()}
 
     def compose(self) -> ComposeResult:
@@ -142,12 +145,16 @@ class BriefForm(VerticalScroll, can_focus=False):
     # --- what is shown --------------------------------------------------------------------
 
     def follow_meter(self) -> None:
-        """Ask what this meter needs, in its own unit; nothing while none is chosen."""
+        """Ask what this meter needs, in its own unit; nothing while none is chosen.
+
+        What was keyed of another meter is out of the way until that one is chosen again.
+        """
         meter = self.meter
         if meter is None:
             for name in OF_THE_METER:
                 self.fields[name].display = False
             return
+        self._change_answers(meter)
         self.fields[CALIBRATION].display = True
         calibration = self.fields[CALIBRATION].answer
         assert isinstance(calibration, Static)
@@ -157,6 +164,16 @@ class BriefForm(VerticalScroll, can_focus=False):
         self.fields[STANDARD].display = standard is not None
         if standard is not None:
             self.fields[STANDARD].relabel(f"Check standard, {standard.value.unit.symbol}")
+
+    def _change_answers(self, meter: Instrument) -> None:
+        """Put away what was said of the meter before; give back what was said of this one."""
+        before, self._answered_of = self._answered_of, meter
+        if before is None or before.id == meter.id:
+            return
+        self._put_away[before.id] = {name: self.fields[name].kept for name in _SAID_OF_THE_METER}
+        kept = self._put_away.get(meter.id, {})
+        for name in _SAID_OF_THE_METER:
+            self.fields[name].give_back(kept.get(name, (None, "")))
 
     def say(self, brief: Brief, found: Mapping[str, str], mistakes: Mapping[str, str]) -> None:
         """Say under every answer how it stands, and ask for a reason where one lets the walk begin."""

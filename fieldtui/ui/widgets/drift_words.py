@@ -18,6 +18,8 @@ def change_in_words(kind: Kind, change: Change, survey: Survey) -> str:
     """Which records move by how much, which lose their number, and what the next reading gets."""
     if kind is Kind.MISHEARD:
         return "no number changes; the prober reads it out again"
+    if change.takes_back:
+        return change.effect
     if not change.settles:
         return "nothing yet: read the memory out and reconcile"
     moved = _moved(change, survey)

@@ -42,6 +42,9 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
     EntryLine { height: 1; }
     """
     ALLOW_SELECT: ClassVar[bool] = False
+    # Seconds in which keys are of one number. Between two a mental act lies, 1.35 s (Card, Moran and Newell,
+    # CACM 23(7), 1980; from memory), and the prober's way to the next point.
+    ONE_NUMBER_S: ClassVar[float] = 1.0
 
     text: reactive[str] = reactive("")
     unit: reactive[str] = reactive("")
@@ -82,8 +85,8 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
         self._way_on = NO_WAY_ON
         self._is_handed_up = False  # the line itself, and not a command
         self._until_seen: Timer | None = None
-        self.after_pick = ""  # the digit that answered a question just before
-        self.rest_of = ""  # that digit, where the line begins with the point right behind it
+        self._picked, self._picked_at = "", 0.0  # the digit that answered a question just before, and when
+        self.rest_of = ""  # that digit, where the line goes on with the number that it began
 
     # --- what the screen answers ----------------------------------------------------------
 
@@ -91,6 +94,10 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
         """What can be done now with the line that was refused; a key that led on from it does so no more."""
         if self._is_refused:
             self.hint, self._way_on = hint, NO_WAY_ON
+
+    def follows_pick(self, digit: str, when: float) -> None:
+        """The digit, if any, that answered the question asked just before, and when it was pressed."""
+        self._picked, self._picked_at = digit, when
 
     def hold(self) -> None:
         """Let further keys wait."""
@@ -158,7 +165,7 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
 
     def _take(self, event: events.Key) -> None:
         if self._is_refused and event.key.lower() in self._way_on:
-            self.after_pick = ""
+            self._picked = ""
             self.hold()
             self.post_message(self.CommandKeyed(self._way_on[event.key.lower()]))
             return
@@ -180,12 +187,16 @@ class EntryLine(KeyedLine, Widget, can_focus=True):
             self.text = self.text[:-1]
         elif self.text or self._begins_value(event):
             if not self.text:
-                self.rest_of = self.after_pick if event.character in (".", ",") else ""
+                self.rest_of = self._picked if self._goes_on(event) else ""
             self.text = (self.text + as_decimal(self.text, event.character or ""))[:MAX_LENGTH]
         elif (key := event.key if len(event.key) > 1 else event.key.lower()) in self._commands:
             self.hold()  # a command is one with the shift lock on, too
             self.post_message(self.CommandKeyed(key))
-        self.after_pick = ""
+        self._picked = ""
+
+    def _goes_on(self, event: events.Key) -> bool:
+        """Whether a key rather goes on with a number than begins one: a point, or one that came very soon."""
+        return event.character in (".", ",") or event.time - self._picked_at < self.ONE_NUMBER_S
 
     def _begins_value(self, event: events.Key) -> bool:
         return begins_value(event.character, is_signed=self.is_signed)

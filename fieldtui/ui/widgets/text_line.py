@@ -20,13 +20,12 @@ class TextLine(Input):
             super().__init__()
             self.why = why
 
-    def __init__(self, value: str = "", *, is_number: bool = False, is_value: bool = False) -> None:
+    def __init__(self, value: str = "", *, is_value: bool = False) -> None:
         """``is_value``: the comma key of a numeric keypad is its decimal point."""
         self._is_value = is_value
         super().__init__(
             value if refusal(value) is None else "",
             max_length=MAX_LENGTH,
-            restrict=r"[0-9]*" if is_number else None,
             select_on_focus=True,  # an offered answer gives way to the first key
             compact=True,
         )

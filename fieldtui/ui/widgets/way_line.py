@@ -56,7 +56,7 @@ def way_lines(lead: Lead, survey: Survey, width: int) -> list[Content]:
         return [Content(" NO POINT IS LEFT: tell the prober to stop").truncate(width, ellipsis=True)]
     point = survey.points[lead.point]
     head = Content(" NOW GO TO ") + shown(point.id, "reverse") + Content(_GAP)
-    why = Content(f"{_GAP}{lead.why}") if lead.why else Content("")
+    why = Content(_GAP) + shown(lead.why) if lead.why else Content("")
     room = max(_LEAST_TITLE, width - head.cell_length - why.cell_length)
     way = (head + shown(point.title).truncate(room, ellipsis=True) + why).truncate(width, ellipsis=True)
     if lead.left is None:

@@ -10,6 +10,8 @@ from textual.widget import Widget
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.ui.shown import shown
 
+_OF_NUMBERS = frozenset("0123456789.,")
+
 
 def as_decimal(text: str, character: str) -> str:
     """What a key adds to a value that stands on a line: the comma of a keypad is the decimal point.
@@ -20,7 +22,10 @@ def as_decimal(text: str, character: str) -> str:
 
 
 class WordLine(Widget):
-    """One line of words, of digits only, or of a value. An offered answer gives way to the first key."""
+    """One line of words, of a number, or of a value. An offered answer gives way to the first key.
+
+    A number line takes no letter. A point stays to be seen, and its dialog refuses it: 6.0 is not 60.
+    """
 
     DEFAULT_CSS = """
     WordLine { height: 1; }
@@ -52,13 +57,13 @@ class WordLine(Widget):
         elif event.key == "ctrl+u":
             self.text = ""
         elif event.is_printable and event.character is not None:
+            if self._is_number and event.character not in _OF_NUMBERS:
+                return
             before = "" if self._is_offered else self.text
             self.add(as_decimal(before, event.character) if self._is_value else event.character)
 
     def add(self, text: str) -> None:
         """Put text at the end, or in place of the offered answer."""
-        if self._is_number and not (text.isascii() and text.isdigit()):
-            return
         before = "" if self._is_offered else self.text
         self._is_offered = False
         self.text = (before + text)[:MAX_LENGTH]

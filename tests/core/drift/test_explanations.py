@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fieldtui.core.drift.explanations import Explanation, Kind, NumberedReading, SlipRates, explain_mismatch
+from fieldtui.core.drift.explanations import (
+    Change,
+    Explanation,
+    Kind,
+    NumberedReading,
+    SlipRates,
+    WayBack,
+    explain_mismatch,
+    explain_without_numbers,
+)
 from fieldtui.core.drift.mishearing import mishearings
 from fieldtui.core.measurement.ohms import Resistance, Unit
 
@@ -105,17 +114,49 @@ def test_a_large_difference_that_a_digit_slip_explains_was_misheard(
 
 def test_a_large_difference_nothing_explains_is_left_to_reconcile() -> None:
     best = explain_mismatch(taken(*TEN), 20, 357)[0]
-    assert best.kind is Kind.SEVERAL and best.probability > 0.99 and not best.changes[0].settles
+    assert best.kind is Kind.SEVERAL and best.probability > 0.8 and not best.changes[0].settles
+    alone = explain_mismatch([], 8, 4711)[0]
+    assert alone.kind is Kind.SEVERAL and not alone.changes[0].settles
 
 
 def test_a_number_from_the_start_of_a_memory_says_that_it_began_anew() -> None:
-    best = explain_mismatch(taken(*TEN, start=81), 90, 4)[0]
-    assert best.kind is Kind.RESTARTED
+    best = explain_mismatch(taken(*TEN, start=81, disturbed=(107,)), 90, 4)[0]
+    assert best.kind is Kind.RESTARTED and best.probability > 0.9
     (change,) = best.changes  # the last four readings: 107 to 110, which had 87 to 90
     assert (change.moves_from, change.by, change.next_number) == (107, -86, 5)
-    cleared = explain_mismatch(taken(*TEN, start=86), 95, 0)[0]
+    cleared = explain_mismatch(taken(*TEN, start=86), 95, 0, times_called=2)[0]
     assert cleared.kind is Kind.RESTARTED and cleared.changes[0].moves_from is None
     assert cleared.changes[0].next_number == 1
+
+
+def test_without_any_sign_a_wrong_number_is_likelier_than_a_memory_that_began_anew() -> None:
+    readings = taken(*(f"1.{i:02}" for i in range(18)), start=1)
+    found = by_kind(explain_mismatch(readings, 18, 3))
+    assert found[Kind.MISHEARD].probability > 4 * found[Kind.RESTARTED].probability > 0.1
+    after_a_try = taken(*(f"1.{i:02}" for i in range(18)), start=1, attempts={116: 1})
+    assert explain_mismatch(after_a_try, 18, 3)[0].kind is Kind.RESTARTED
+    thrice = explain_mismatch(readings, 18, 3, times_called=3)
+    assert Kind.MISHEARD in by_kind(thrice) and thrice[0].kind is not Kind.MISHEARD
+
+
+def test_a_way_back_is_the_likeliest_until_a_number_has_agreed() -> None:
+    change = Change(0.0, 108, -1, (), 20, "the answer was wrong", takes_back=1, effect="next number 20")
+    for kind, way in ((Kind.TAKEN_BACK, WayBack(change)), (Kind.NOT_CLEARED, WayBack(change, is_run=True))):
+        found = explain_mismatch(taken(*TEN, start=11)[:2], 20, 19, ways_back=[way])
+        assert found[0].kind is kind and found[0].probability > 0.5
+        assert replace(found[0].changes[0], probability=0.0) == change
+        agreed = by_kind(explain_mismatch(taken(*TEN), 20, 19, ways_back=[replace(way, is_agreed=True)]))
+        assert agreed[kind].probability < 0.1
+    two = explain_mismatch([], 20, 19, ways_back=[WayBack(change, answers=2)])[0].probability
+    assert two < explain_mismatch([], 20, 19, ways_back=[WayBack(change)])[0].probability
+
+
+def test_an_empty_memory_that_begins_with_nought_has_its_ways_back_as_well() -> None:
+    assert [each.probability for each in explain_without_numbers(3)] == [0.5, 0.5]
+    way = WayBack(Change(0.0, None, 3, (), 4, "not cleared", takes_back=1), is_run=True)
+    found = explain_without_numbers(3, ways_back=[way])
+    assert found[0].kind is Kind.NOT_CLEARED
+    assert {each.kind for each in found} == {Kind.NOT_CLEARED, Kind.UNANNOUNCED, Kind.MISHEARD}
 
 
 @pytest.mark.parametrize("used_up", range(1, 11))
@@ -225,6 +266,7 @@ def test_probabilities_sum_to_one_and_every_change_fits_the_called_number(
         return
     found = explain_mismatch(readings, expected, called, times_called=times)
     assert math.fsum(e.probability for e in found) == pytest.approx(1.0, abs=1e-12)
+    assert Kind.MISHEARD in by_kind(found)
     assert [e.probability for e in found] == sorted((e.probability for e in found), reverse=True)
     for explanation in found:
         assert math.fsum(c.probability for c in explanation.changes) == pytest.approx(explanation.probability)

@@ -58,7 +58,7 @@ def draw_margin(tenths: Sequence[Tenth], marked: int, width: int, height: int) -
 
 
 def _label(tenth: Tenth, width: int) -> list[str]:
-    """The count of a bar and what there is to it: in one line, or where that is too wide one below the other."""
+    """The count of a bar and what there is to it, in one line, or below each other where that is too wide."""
     if not tenth.count:
         return []
     words = [str(tenth.count)]
@@ -66,11 +66,14 @@ def _label(tenth: Tenth, width: int) -> list[str]:
     words += [f"?{len(tenth.doubted)}"] if tenth.doubted else []
     words += [f"!{len(tenth.unproven)}"] if tenth.unproven else []
     line = " ".join(words)
-    return [line] if len(line) <= width else words
+    if len(line) <= width:
+        return [line]
+    # A shape alone where even its number has no room: how many is said of the marked bar.
+    return [words[0], *(word if len(word) <= width else word[0] for word in words[1:])]
 
 
 def _put_bar(canvas: Canvas, tenth: Tenth, x: int, width: int, high: int, foot: int, tallest: int) -> None:
-    """The bar, ``high`` rows at most, with its count above it. However small, no count is drawn as nothing."""
+    """The bar, ``high`` rows at most, with its count above. However small, no count is drawn as nothing."""
     if not tenth.count:
         return
     whole = max(1, round(tenth.count / tallest * (high - 1) * 8))  # in eighths of a row, room for the count

@@ -178,7 +178,7 @@ class ReviewCharts(Widget, can_focus=True):
             state = doubtful(state, is_in_doubt=False, is_unproven=point_id in self._unproven.points)
         parts, title = [shown(point_id, "bold"), state.as_content()], shown(point.title)
         if left is None:
-            return Content("  ").join([*parts, shown(f"limit {limit_of(point, standing)}"), title])
+            return self._titled([*parts, shown(f"limit {limit_of(point, standing)}")], title)
         basis = basis_of(point, left, survey.conditions)
         parts.append(shown(left.value, "bold"))
         if basis.judged.is_corrected:
@@ -192,7 +192,13 @@ class ReviewCharts(Widget, can_focus=True):
         found = standing.as_found
         if found is not None and found.records != left.records:
             parts.append(shown(f"as found {found.value}, {found.verdict.value}"))
-        return Content("  ").join([*parts, title])
+        return self._titled(parts, title)
+
+    def _titled(self, parts: Sequence[Content], title: Content) -> Content:
+        """With the title behind the point's id, or at the end where it would push something else out."""
+        told = Content("  ").join([parts[0], title, *parts[1:]])
+        has_room = len(told.wrap(max(self.size.width, 1))) <= _TOLD
+        return told if has_room else Content("  ").join([*parts, title])
 
     @cached_property
     def _doubted(self) -> frozenset[str]:

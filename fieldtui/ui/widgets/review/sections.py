@@ -18,7 +18,7 @@ from fieldtui.ui.phrases import DOUBT, UNPROVEN, VERDICTS, doubtful
 from fieldtui.ui.shown import shown
 
 _BAR = 10  # cells
-_NAME = 22  # cells of a title before the bar: all of it in a line of 60
+_NAME = 24  # cells of a title before the bar: all of it in a line of 60
 
 
 class TextPage(VerticalScroll):
