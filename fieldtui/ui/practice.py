@@ -26,7 +26,7 @@ from fieldtui.ui.dialogs.lesson_over import LessonOverDialog
 from fieldtui.ui.screens.brief import BriefScreen
 from fieldtui.ui.screens.walk import WalkScreen
 from fieldtui.ui.widgets.coach import CoachStrip
-from fieldtui.ui.widgets.entry_line import EntryLine
+from fieldtui.ui.widgets.entry_line import VALUE_STARTS, EntryLine
 
 if TYPE_CHECKING:
     from fieldtui.desk.workspace import RouteFile
@@ -136,6 +136,7 @@ class Player:
     def __init__(self, script: Script, *, pace_s: float = 0) -> None:
         self._script = script
         self._pace_s = pace_s
+        self._last = ""  # the key pressed last
         self.stuck_at: Step | None = None  # the step whose rows did not come
 
     async def play(self, pilot: Pilot[Any]) -> None:
@@ -165,7 +166,9 @@ class Player:
             return False
         desk = walk.desk
         wanted = desk.rows + len(step.rows)
-        await pilot.pause(EntryLine.ONE_NUMBER_S)  # as the prober goes on, and calls
+        # A value is called when the prober has gone on, and not on the heels of an answer.
+        if self._last.isdecimal() and step.keys and step.keys[0][0] in VALUE_STARTS:
+            await pilot.pause(EntryLine.ONE_NUMBER_S)
         for key in step.keys:
             for each in [key] if key in _NAMED_KEYS else key:
                 await self._press(pilot, KEY_CODES.get(each, each))
@@ -178,6 +181,7 @@ class Player:
     async def _press(self, pilot: Pilot[Any], key: str) -> None:
         await self._until(pilot, lambda: self._is_idle(pilot))
         await pilot.press(key)
+        self._last = key
         await pilot.pause(self._pace_s or None)
 
     async def _until(self, pilot: Pilot[Any], is_so: Callable[[], bool]) -> bool:

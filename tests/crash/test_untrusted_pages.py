@@ -30,7 +30,7 @@ from tests.crash.test_untrusted_text import settle  # noqa: E402
 # Keys before the Escape that leads on.
 KEYS = {
     "PointDriftScreen": ["\x1b[B", "\r", "\x1b"],  # the preview, and back
-    "NumberDriftScreen": ["1", "\x1b"],
+    "NumberDriftScreen": ["1", "\r", "\x1b"],  # the places, and back
     "ReconcileScreen": ["3", "\x1b[B", "2", "\x1b"],
     "CloseOutScreen": [*["\x1b[B"] * 2, "\x1b[F", "1", "\x1b", "9", "\x1b"],
     "ReasonDialog": ["/"],
@@ -45,6 +45,7 @@ def pictures_of(payload: str, folder: Path) -> tuple[bytes, dict[str, str]]:
     pictures = {}
     try:
         terminal.wait_for("THE NUMBERS DIFFER")
+        settle(terminal)  # the first key counts once all of the page could be seen
         for name in PAGES:
             seen = []
             seen.append(terminal.text)
