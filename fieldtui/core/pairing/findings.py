@@ -76,6 +76,22 @@ class Option:
     likely: Resistance | None = None
     slip: Slip | None = None
 
+    @property
+    def pair(self) -> Pair | None:
+        """The pair that it makes once it is chosen; None where it is something standing alone."""
+        if self.record is None or self.entry is None or self.likely is None:
+            return None
+        return Pair(
+            self.record,
+            self.entry,
+            self.run,
+            self.number,
+            self.probability,
+            self.finding,
+            self.likely,
+            self.slip,
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Undecided:

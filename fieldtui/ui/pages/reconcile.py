@@ -397,19 +397,7 @@ class ReconcileScreen(AskingScreen[str]):
             return reconciling.corrections_of(self._desk.survey, found)
         if isinstance(found, Alone) or found.finding is Finding.RECORD_ONLY:
             return self._alone(found.record)
-        if found.record is None or found.entry is None or found.likely is None:
-            return []
-        pair = Pair(
-            record=found.record,
-            entry=found.entry,
-            run=found.run,
-            number=found.number,
-            probability=found.probability,
-            finding=found.finding,
-            likely=found.likely,
-            slip=found.slip,
-        )
-        return reconciling.corrections_of(self._desk.survey, pair)
+        return reconciling.corrections_of(self._desk.survey, found.pair) if found.pair is not None else []
 
     def _alone(self, record: int | None) -> Sequence[reconciling.Correction]:
         if record is None or self._desk.survey.records[record].number is None:
