@@ -41,7 +41,3 @@ def print_error(error: FieldtuiError, *, as_json: bool = False) -> None:
     if error.remedy:
         print(visible(f"  do: {error.remedy}"), file=sys.stderr)
     print_problems(error.further, sys.stderr)
-
-
-def counted(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -7,11 +7,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fieldtui.cli.answers import counted, print_json, print_problems
+from fieldtui.cli.answers import print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_json
 from fieldtui.cli.places import open_workspace
 from fieldtui.core.measurement.ohms import NotAResistanceError, Unit
-from fieldtui.core.text import visible
+from fieldtui.core.text import counted, visible
 from fieldtui.errors import BadInputError, WrongUseError
 
 if TYPE_CHECKING:

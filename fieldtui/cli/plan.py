@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from fieldtui.cli import importing
-from fieldtui.cli.answers import counted, print_json, print_problems
+from fieldtui.cli.answers import print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_group, add_json, add_route
 from fieldtui.cli.places import open_workspace
-from fieldtui.core.text import visible
+from fieldtui.core.text import counted, visible
 from fieldtui.errors import BadInputError, Problem
 
 

@@ -7,10 +7,10 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fieldtui.cli.answers import counted, print_error, print_json, print_problems
+from fieldtui.cli.answers import print_error, print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_json, add_remarks, add_route, add_session
 from fieldtui.cli.places import make_clock, make_disk, open_workspace, read_ref, session_folder
-from fieldtui.core.text import visible
+from fieldtui.core.text import counted, visible
 from fieldtui.errors import BadInputError, FieldtuiError
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""What text may enter the record, and how doubtful text is made visible.
+"""What text may enter the record, how doubtful text is made visible, and how a message puts it.
 
 Text from people and files is untrusted: a control sequence could drive the reviewer's
 terminal, an override character could make a label read as another one (CVE-2021-42574).
@@ -73,6 +73,11 @@ def visible(text: str) -> str:
 def quoted(text: str, length: int = 40) -> str:
     """The first ``length`` characters of ``text`` in quotes, for a message; unsafe ones made visible."""
     return f"'{visible(text[:length])}'"
+
+
+def counted(count: int, word: str, words: str = "") -> str:
+    """``1 point``, ``3 points``; ``words`` where more than one of them is no ``word`` with an s."""
+    return f"{count} {word if count == 1 else words or word + 's'}"
 
 
 def neutral(text: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from fieldtui.core.pairing.alignment import Alone, Finding, Option, Pair, Pairing, Undecided
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.desk.reconciling import Covered, count_findings, early_end, missing_ends
 
 _DECIMALS = 5  # of a percentage, at most
@@ -94,7 +95,7 @@ def format_findings(told: Told) -> Iterator[str]:
 def format_outcome(applied: int, settled: Sequence[int], unsettled: Mapping[int, str]) -> Iterator[str]:
     """What taking over did, as lines for a person; ``unsettled`` by run, with the reason."""
     if applied:
-        yield f"{applied} amendment{'' if applied == 1 else 's'} appended; every first form stays on record"
+        yield f"{counted(applied, 'amendment')} appended; every first form stays on record"
     for run in settled:
         yield f"memory run {run} counts as reconciled"
     for run, why in unsettled.items():

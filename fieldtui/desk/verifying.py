@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from fieldtui.core.text import counted
 from fieldtui.core.trail import chain
 from fieldtui.core.trail.events import Reopened
 from fieldtui.desk.reading import ReadSession, read_session, seal_problems
@@ -69,7 +70,7 @@ class Verified:
     @property
     def words(self) -> str:
         """The answer in one line."""
-        rows, readings = _counted(self.rows_found, "row"), _counted(self.readings_found, "reading")
+        rows, readings = counted(self.rows_found, "row"), counted(self.readings_found, "reading")
         if self.ok:
             return f"intact: {rows}, {readings}"
         if self.signed and all(problem.field == _SIGNED for problem in self.problems):
@@ -136,10 +137,6 @@ def _is_refused(error: BadInputError) -> bool:
     return isinstance(cause, OSError) and cause.errno not in _NOTHING_TO_READ
 
 
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
-
-
 def _unfinished(session: ReadSession) -> list[Problem]:
     """A last row that was never finished. Its bytes are no damage, but the record is not whole either."""
     if not session.torn:
@@ -166,7 +163,7 @@ def _signed(paper: Paper, session: ReadSession) -> Problem | None:
     if paper.rows is not None and paper.rows != row:
         return None
     first = session.events[row] if row < len(session.events) else None
-    more = _counted(len(links) - row, "more row")
+    more = counted(len(links) - row, "more row")
     what = f"Unchanged up to row {row}, as on the job card; then {more}"
     if isinstance(first, Reopened):
         what += ": reopened" if len(links) == row + 1 else ", the first of them: reopened"

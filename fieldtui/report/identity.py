@@ -15,11 +15,11 @@ from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.meters import is_unnamed, meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.core.trail.events import Answer, Role
 from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.desk.transcribed import has_no_times
 from fieldtui.report.basis_words import probability_words
-from fieldtui.report.findings.finding import counted
 from fieldtui.report.told import accuracy_words
 from fieldtui.report.unproven import chain_words, unproven_readings
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fieldtui.core.remarks import Since
+from fieldtui.core.text import counted
 from fieldtui.core.trail.chain import seal_groups
 from fieldtui.desk.remarks import Entry, Remarks
-from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import format_minute
 
 

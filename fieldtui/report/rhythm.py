@@ -9,9 +9,10 @@ from statistics import median
 
 from fieldtui.core.plan.session import Session
 from fieldtui.core.survey.meters import meter_at
+from fieldtui.core.text import counted
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, place
 from fieldtui.report.told import cell_text
 
 LONG_GAP = timedelta(minutes=15)  # between two rows without a pause; common practice, no source

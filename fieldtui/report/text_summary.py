@@ -7,12 +7,12 @@ from collections.abc import Container, Iterable, Iterator
 
 from fieldtui.core.survey.brief import CAUTIONS
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.text import visible
+from fieldtui.core.text import counted, visible
 from fieldtui.core.trail.events import Answer
 from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.desk.remarks import NO_REMARKS, Remarks
 from fieldtui.report.findings.all import find_exceptions
-from fieldtui.report.findings.finding import Finding, counted
+from fieldtui.report.findings.finding import Finding
 from fieldtui.report.identity import (
     Line,
     describe_counts,

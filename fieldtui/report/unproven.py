@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from fieldtui.core.text import counted
 from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.desk.verifying import TORN_REMEDY
 from fieldtui.files.durable import TRAIL_NAME
-from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, place
 
 UNPROVEN = "UNPROVEN"  # not known to be as it was written: the trail is broken before it
 

@@ -8,6 +8,7 @@ from fieldtui.core.between.comparison import Change, Difference, Evidence
 from fieldtui.core.between.history import Seen
 from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.survey.position import State
+from fieldtui.core.text import counted
 from fieldtui.desk.comparing import Compared
 from fieldtui.report.basis_words import rule_words
 from fieldtui.report.between.history_lines import (
@@ -23,7 +24,6 @@ from fieldtui.report.between.history_lines import (
     part_lines,
     wrapped_lines,
 )
-from fieldtui.report.findings.finding import counted
 
 
 def format_comparison(compared: Compared) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from fieldtui.core.between.coverage import Conflict, Covered, Part
 from fieldtui.core.between.history import Seen
 from fieldtui.core.survey.position import State
+from fieldtui.core.text import counted
 from fieldtui.desk.comparing import Merged
 from fieldtui.report.between.history_lines import (
     describe_source,
@@ -19,7 +20,6 @@ from fieldtui.report.between.history_lines import (
     part_lines,
     wrapped_lines,
 )
-from fieldtui.report.findings.finding import counted
 
 
 def format_coverage(merged: Merged) -> str:

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from fieldtui.core.account.basis import used_words
 from fieldtui.core.measurement.ohms import Resistance, Unit
+from fieldtui.core.text import counted
 from fieldtui.desk.comparing import Followed
 from fieldtui.desk.fleet import Fleet, FleetRoute
 from fieldtui.report.between.fleet_lists import YEAR, Listed, failed_again, movers, nearest
@@ -22,7 +23,6 @@ from fieldtui.report.between.history_lines import (
     wrapped_lines,
 )
 from fieldtui.report.between.trend_text import format_trends
-from fieldtui.report.findings.finding import counted
 
 _CHANCE = (
     "Of steady points about one in forty looks like rising, and one in forty like falling, by chance alone. "

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from fieldtui.core.between.trend import CONFIDENCE, Interval, Trend
 from fieldtui.core.measurement.ohms import Unit
+from fieldtui.core.text import counted
 from fieldtui.desk.comparing import Followed, RouteTrends
 from fieldtui.report.between.history_lines import (
     WIDTH,
@@ -21,7 +22,6 @@ from fieldtui.report.between.history_lines import (
     note_lines,
     wrapped_lines,
 )
-from fieldtui.report.findings.finding import counted
 
 _YEAR = 365.25  # days
 _PLACES = 9  # of the point's unit; less is the noise of floats

@@ -11,10 +11,9 @@ from unicodedata import combining, east_asian_width
 
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.text import visible
+from fieldtui.core.text import counted, visible
 from fieldtui.report.charts.data import Held, Slot, mark_words, slots_of
 from fieldtui.report.charts.scale import LEGEND, Line, Scale, Shape, scale_for
-from fieldtui.report.findings.finding import counted
 from fieldtui.report.unproven import ALL_PROVEN, UNPROVEN, Unproven
 
 WIDTH = 720.0  # chart units; a page is about as many CSS pixels wide

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.report.charts.along_route import LEFT, RIGHT
 from fieldtui.report.charts.data import TENTHS, Tenth, tenths_of
-from fieldtui.report.findings.finding import counted
 from fieldtui.report.unproven import ALL_PROVEN, UNPROVEN, Unproven
 
 _TOP, _FOOT = 34.0, 160.0

@@ -8,10 +8,11 @@ according to the crew.
 from __future__ import annotations
 
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.desk.reading import ReadSession, seal_problems
 from fieldtui.errors import Problem
 from fieldtui.report.findings.closing import find_in_doubt, find_left_undone
-from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, place
 from fieldtui.report.findings.from_paper import find_on_sheet
 from fieldtui.report.findings.meter import find_in_meters
 from fieldtui.report.findings.papers import find_in_papers

@@ -94,8 +94,3 @@ def place_of(finding: Finding) -> Place:
         return WHOLE
     point, record, row = found.groups()
     return Place(point=point or "", record=int(record) if record else None, row=int(row) if row else None)
-
-
-def counted(count: int, word: str, words: str = "") -> str:
-    """``1 point``, ``3 points``."""
-    return f"{count} {word if count == 1 else words or word + 's'}"

@@ -11,9 +11,10 @@ from fieldtui.core.survey.brief import CALIBRATION
 from fieldtui.core.survey.meters import MeterInUse, is_unnamed, meter_at, meter_words
 from fieldtui.core.survey.standing import Record, limit_for
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.core.trail.events import Answer
 from fieldtui.core.verdict.judging import lacks_accuracy
-from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, place
 from fieldtui.report.findings.points import some_points
 
 

@@ -8,7 +8,8 @@ from fieldtui.core.account.discrepancies import awaiting_rework, without_discrep
 from fieldtui.core.plan.route import Point
 from fieldtui.core.plan.session import Session
 from fieldtui.core.survey.survey import Survey
-from fieldtui.report.findings.finding import Finding, Kind, counted
+from fieldtui.core.text import counted
+from fieldtui.report.findings.finding import Finding, Kind
 
 _NAMED = 6  # point ids written out before "and N more"
 

@@ -14,9 +14,10 @@ from fieldtui.core.survey.brief import ITEMS, STANDARD
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.core.trail.events import Answer
 from fieldtui.core.verdict.temperature import judged_value
-from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, place
 
 _NAMED = 6  # point ids written out before "and N more"
 

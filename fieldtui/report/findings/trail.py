@@ -16,9 +16,10 @@ from fieldtui.core.survey.draft import Draft
 from fieldtui.core.survey.meters import NotAMeterError, calibration_trouble, meter_words, parse_meter
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.step import apply
+from fieldtui.core.text import counted
 from fieldtui.core.trail import events as ev
 from fieldtui.core.trail.chain import seal_groups
-from fieldtui.report.findings.finding import Finding, Kind, counted, place
+from fieldtui.report.findings.finding import Finding, Kind, place
 from fieldtui.report.findings.points import describe_result
 from fieldtui.report.rhythm import lasting_words
 

@@ -18,10 +18,10 @@ from fieldtui.core.survey.meters import meter_of, meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.desk.earlier import NO_EARLIER
 from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.report.basis_words import STATUSES, basis_lines, probability_words, rule_words, two_figures
-from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import Line
 from fieldtui.report.point.touches import Touch, Touches, find_touches
 from fieldtui.report.told import let_stand_words

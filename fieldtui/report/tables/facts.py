@@ -15,10 +15,11 @@ from fieldtui.core.plan.tables import Criterion
 from fieldtui.core.survey.meters import meter_words
 from fieldtui.core.survey.standing import Result
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.core.verdict.judging import lacks_accuracy
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import STATUSES, rule_words, two_figures
-from fieldtui.report.findings.finding import Finding, Kind, counted
+from fieldtui.report.findings.finding import Finding, Kind
 from fieldtui.report.tables.points import day_of
 from fieldtui.report.tables.table import Row, Table, columns, limit_words, lines
 from fieldtui.report.told import accuracy_words

@@ -8,10 +8,10 @@ from fieldtui.core.account.repeatability import repeatability
 from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.plan.conductors import ALPHA_20, metal_of
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.core.trail.events import STANDARD_ITEM, Briefed, Event, StandardRead
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import two_digits, two_figures
-from fieldtui.report.findings.finding import counted
 
 
 def observed_lines(session: ReadSession) -> list[str]:

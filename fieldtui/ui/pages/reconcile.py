@@ -13,6 +13,7 @@ from textual.widgets import Static
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.text import counted
 from fieldtui.desk import reconciling
 from fieldtui.desk.listed import ListUnits, list_units
 from fieldtui.desk.reconcile_words import not_compared_words, order_notes
@@ -330,7 +331,7 @@ class ReconcileScreen(AskingScreen[str]):
         if not count and not self.is_settled:
             self.say(f"Nothing is taken over, and the run is NOT reconciled: {why_not}")
             return
-        what = f"{count} correction{'' if count == 1 else 's'}" if count else "nothing to correct"
+        what = counted(count, "correction") if count else "nothing to correct"
         then = "the run is settled" if self.is_settled else "the run is NOT settled by it"
         reason = await self._ask_reason(f"Take over what is certain ({what}); {then}: why?")
         if reason is None:

@@ -11,6 +11,7 @@ from textual.content import Content
 
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record
+from fieldtui.core.text import counted
 from fieldtui.errors import WrongUseError
 from fieldtui.report.told import rests_on
 from fieldtui.ui.actions import actions_of, key_name
@@ -171,8 +172,7 @@ class WalkActions(WalkDoubts):
 
         survey = self.desk.survey
         wanting = survey.in_state(State.OPEN, State.SKIPPED, State.FAILED, State.INACCESSIBLE)
-        words = f"point{'' if len(wanting) == 1 else 's'} open, skipped, failed or not accessible"
-        heading = f"{len(wanting)} {words}"
+        heading = f"{counted(len(wanting), 'point')} open, skipped, failed or not accessible"
         dialog = OpenPointsDialog(heading, survey, wanting)
         point = await self.ask(dialog)
         if dialog.called:

@@ -10,6 +10,7 @@ from fieldtui.core.account.bracket import LAST_FAILED, readings_in_doubt, standa
 from fieldtui.core.account.held_twice import held_twice
 from fieldtui.core.plan.resolving import coarse_words
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.survey_view import SurveyView
 
@@ -99,7 +100,7 @@ def _of_memory(survey: Survey) -> list[str]:
 def _of_meter(survey: Survey) -> tuple[list[str], list[str]]:
     """What a failed check says, and what is due."""
     due, doubts = standard_due(survey), readings_in_doubt(survey)
-    in_doubt = f"{len(doubts)} reading{'' if len(doubts) == 1 else 's'} in doubt: d" if doubts else ""
+    in_doubt = f"{counted(len(doubts), 'reading')} in doubt: d" if doubts else ""
     if due == LAST_FAILED:
         return [f"METER NOT GOOD: g reads the check standard again. {in_doubt}".rstrip()], []
     told = [f"Check standard due ({due}): g reads it."] if due else []

@@ -10,6 +10,7 @@ from fieldtui.core.drift.expectations import Expectation
 from fieldtui.core.drift.watch import Alarm, Evidence
 from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.survey.survey import Survey
+from fieldtui.core.text import counted
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.drift_words import percent
 
@@ -30,7 +31,7 @@ def elsewhere(shift: int | None) -> str:
         return "from the far end"
     if shift == 0:
         return "in step"
-    return f"{abs(shift)} point{'' if abs(shift) == 1 else 's'} {'further' if shift > 0 else 'back'}"
+    return f"{counted(abs(shift), 'point')} {'further' if shift > 0 else 'back'}"
 
 
 def evidence_table(alarm: Alarm, survey: Survey) -> Content:

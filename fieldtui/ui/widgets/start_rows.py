@@ -8,6 +8,8 @@ from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldtui.core.text import counted
+
 if TYPE_CHECKING:
     from fieldtui.desk.workspace import RouteEntry, SessionEntry, Workspace
 
@@ -81,7 +83,7 @@ def _session(entry: SessionEntry) -> Choice:
         return Choice(entry.folder, Leads.REVIEW, entry.id, "session", entry.trouble)
     parts = [
         *_state(entry),
-        _counted(entry.readings, "reading"),
+        counted(entry.readings, "reading"),
         f"last {entry.last_time:%Y-%m-%d %H:%M} UTC" if entry.last_time is not None else "",
         "from paper" if entry.is_from_paper else "",
         "practice" if entry.is_practice else "",
@@ -96,7 +98,7 @@ def _state(entry: SessionEntry) -> list[str]:
     if entry.settled is None:
         read = f"last read {entry.here}" if entry.here else ""
         state = "closed" if entry.is_closed else "open"
-        return [state, _counted(entry.points, "point"), read, "not verified"]
+        return [state, counted(entry.points, "point"), read, "not verified"]
     settled = f"{entry.settled} of {entry.points} settled"
     if entry.is_closed:
         return ["closed", settled]
@@ -104,12 +106,8 @@ def _state(entry: SessionEntry) -> list[str]:
 
 
 def _route(entry: RouteEntry) -> Choice:
-    words = "not usable" if entry.trouble else _counted(entry.points, "point")
+    words = "not usable" if entry.trouble else counted(entry.points, "point")
     return Choice(entry.path, Leads.WALK, entry.title, f"{words}   {entry.name}", entry.trouble)
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def _unfinished_note(names: Sequence[str]) -> str:

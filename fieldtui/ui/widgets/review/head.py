@@ -10,8 +10,8 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.core.account.bracket import points_in_doubt
+from fieldtui.core.text import counted
 from fieldtui.desk.reading import ReadSession
-from fieldtui.report.findings.finding import counted
 from fieldtui.report.identity import Line, describe_state
 from fieldtui.report.unproven import unproven_words
 from fieldtui.ui.shown import shown
