@@ -6,9 +6,11 @@ from collections.abc import Callable
 
 import pytest
 
+from fieldtui.core.account.closing import Group
 from fieldtui.desk.session_desk import Desk
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.reason import ReasonDialog
+from fieldtui.ui.widgets.close_list import CloseList
 from fieldtui.ui.widgets.entry_line import EntryLine
 from tests.ui.walking import walking
 
@@ -146,3 +148,29 @@ async def test_a_value_keyed_at_a_question_is_not_recorded_without_its_first_dig
         await hand.pilot.pause(EntryLine.ONE_NUMBER_S)
         await hand.press("‹1.23›", "enter")
         assert hand.rows("reading")[-1]["value"] == "1.23"
+
+
+@pytest.mark.in_haste
+@pytest.mark.parametrize("value", ["12.5", "1.25", "22"])
+async def test_nor_where_its_first_digit_answered_on_a_page_over_the_walk(
+    desk: Desk, app_of: AppOf, value: str
+) -> None:
+    """The close-out asks how a failed point was repaired, and leads to its retest."""
+    desk.record(desk.weigh("2.9"))
+    desk.discrepancy("SW-01", "D-17")
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("d")
+        listed = hand.app.screen.query_one(CloseList)
+        for _ in range(9):
+            if listed.item.group is not Group.FAILED:
+                await hand.press("down")
+        assert (listed.item.group, listed.item.point) == (Group.FAILED, "SW-01")
+        await hand.pilot.press("2")
+        await hand.settle()
+        assert "SW-01 was repaired: how?" in hand.dialog()
+        await hand.pilot.pause(EntryLine.ONE_NUMBER_S)
+        await hand.pilot.press(*["full_stop" if each == "." else each for each in value], "enter")
+        await hand.settle()
+        assert [row["point"] for row in hand.rows("rework")] == ["SW-01"]
+        assert [row["value"] for row in hand.rows("reading")] == ["2.9"]
+        assert f"Was {value} called?" in hand.screen()

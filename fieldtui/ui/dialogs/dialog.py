@@ -7,7 +7,7 @@ in their order (:mod:`fieldtui.ui.held_keys`), but for those that would answer w
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -78,6 +78,10 @@ class Dialog(ModalScreen[T | None], KeyedPage):
         self._is_answered = True
         self.picked = self._key if self._key.isdecimal() else ""
         self.dismiss(answer)
+
+    def was_asked(self, dialog: Dialog[Any]) -> None:
+        """Another dialog was asked over this one: the key pressed last was pressed there."""
+        self._key, self.keyed_at = dialog._key, dialog.keyed_at
 
     def say(self, words: str, style: str = "bold $text-error") -> None:
         """Say what is wrong with the answer; the dialog stays."""

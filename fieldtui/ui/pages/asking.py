@@ -37,7 +37,9 @@ class AskingScreen(Dialog[T]):
     async def ask(self, dialog: Dialog[A]) -> A | None:
         """Show a dialog over the screen and wait for its answer, None where it was left."""
         dialog.above = self.above
-        return await self.app.push_screen_wait(dialog)
+        answer = await self.app.push_screen_wait(dialog)
+        self.was_asked(dialog)
+        return answer
 
     async def _until_done(self, work: Coroutine[Any, Any, None]) -> None:
         try:

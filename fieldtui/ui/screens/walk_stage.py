@@ -216,17 +216,14 @@ class WalkStage(Screen[None], KeyedPage):
 
     async def ask(self, dialog: Dialog[T]) -> T | None:
         """Show a dialog and wait for its answer, None where it was left. Call it from a worker."""
-        if not isinstance(self._prober, Coaching):
-            answer = await self.app.push_screen_wait(dialog)
-            self.entry.follows_pick(dialog.picked, dialog.keyed_at)
-            return answer
+        coach = self._prober if isinstance(self._prober, Coaching) else None
         asked = type(dialog).__name__
-        if said := self._prober.calls_over(self.desk.survey, asked):
+        if coach is not None and (said := coach.calls_over(self.desk.survey, asked)):
             dialog.above = partial(CoachStrip.over, said)
         answer = await self.app.push_screen_wait(dialog)
         self.entry.follows_pick(dialog.picked, dialog.keyed_at)
-        if answer is not None:
-            self._prober.answered(asked)
+        if coach is not None and answer is not None:
+            coach.answered(asked)
         return answer
 
     async def write(self, deed: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
