@@ -33,11 +33,12 @@ def is_clean(text: str) -> bool:
 
 def refusal(text: str, *, max_length: int = MAX_LENGTH) -> str | None:
     """Why ``text`` may not enter the record, or None where it may."""
-    found = _UNSAFE.search(text)
-    if found is not None:
-        return f"character {_code(found.group())} is not allowed"
-    if _has_mark_flood(text):
-        return f"more than {_MAX_MARKS} combining marks on one character"
+    if not (text.isascii() and text.isprintable()):  # nearly every cell is, and no search is wanted
+        found = _UNSAFE.search(text)
+        if found is not None:
+            return f"character {_code(found.group())} is not allowed"
+        if _has_mark_flood(text):
+            return f"more than {_MAX_MARKS} combining marks on one character"
     if len(text) > max_length:
         return f"{len(text)} characters; at most {max_length} are allowed"
     return None

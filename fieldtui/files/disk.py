@@ -17,9 +17,8 @@ import os
 import re
 import stat
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from fieldtui.errors import BadInputError, Problem
 
@@ -69,9 +68,11 @@ def is_safe_name(name: str) -> bool:
     return _SAFE_NAME.fullmatch(name) is not None and _DEVICE_NAMES.fullmatch(name) is None
 
 
-@dataclass(frozen=True, slots=True)
-class Identity:
-    """Which file this is, and how long: enough to notice that another program was at it."""
+class Identity(NamedTuple):
+    """Which file this is, and how long: enough to notice that another program was at it.
+
+    A tuple, for two of them are made for every row that is written.
+    """
 
     size: int  # bytes
     inode: int

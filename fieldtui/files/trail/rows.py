@@ -276,6 +276,11 @@ def format_line(cells: Sequence[str]) -> bytes:
     return ",".join(quoted).encode(errors="surrogatepass") + b"\n"
 
 
+def time_in(line: bytes) -> str:
+    """The time as it stands in a line of :func:`format_row`: never quoted, nor is what stands before it."""
+    return line.split(b",", _TIME + 1)[_TIME].decode()
+
+
 def split_line(line: str, delimiter: str = ",") -> list[str]:
     """The cells of one line, its line end taken off.
 

@@ -14,7 +14,7 @@ from fieldtui.core.trail.events import Event
 from fieldtui.errors import DiskFullError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.files.disk import Disk, is_full, reason
 from fieldtui.files.session.lock import SessionLock
-from fieldtui.files.trail.rows import format_row, format_time
+from fieldtui.files.trail.rows import format_row, format_time, time_in
 from fieldtui.files.trail.scan import Scan
 
 _WRITE_TRIES = 3  # a write that a signal cut off before it began may be tried again
@@ -64,17 +64,14 @@ class TrailWriter:
         if self._trouble:
             raise self._failure(self._trouble)
         line, link = format_row(self.rows + 1, event, self.seal)
-        time = format_time(event.time)
+        time = time_in(line)
         if time < self._last_time:
             raise WrongUseError(
                 f"The event is timed {time}, before the last row at {self._last_time}.",
                 where=str(self._path),
                 remedy="Put the clock's step on record first, at a time that is not earlier.",
             )
-        self._require_ours()
-        self._write(line)
-        self._sync()
-        self._compare(line)
+        self._put(line)
         self._end += len(line)
         self._last_time = time
         self.rows += 1
@@ -88,6 +85,16 @@ class TrailWriter:
             self._fd = -1
             self._lock.release()
             self._trouble = self._trouble or "The session is closed in this program"
+
+    def rehearsal(self) -> TrailWriter:
+        """A writer that refuses the events that this one would, one after the other, and writes nothing."""
+        return _Rehearsal(self)
+
+    def _put(self, line: bytes) -> None:
+        self._require_ours()
+        self._write(line)
+        self._sync()
+        self._compare(line)
 
     def _require_ours(self) -> None:
         """The path still leads to this file, and nobody else has changed its length or its names."""
@@ -169,3 +176,18 @@ class TrailWriter:
 
     def _failure(self, trouble: str) -> MediumFailedError:
         return MediumFailedError(f"NOT SAVED: {trouble}.", where=str(self._path), remedy=_ELSEWHERE)
+
+
+class _Rehearsal(TrailWriter):
+    """What :meth:`TrailWriter.rehearsal` answers. File and lock stay with the writer."""
+
+    def __init__(self, writer: TrailWriter) -> None:
+        self._path, self._fd = writer._path, -1
+        self._end, self._trouble, self._last_time = writer._end, writer._trouble, writer._last_time
+        self.rows, self.seal = writer.rows, writer.seal
+
+    def close(self) -> None:
+        """Nothing is held."""
+
+    def _put(self, line: bytes) -> None:
+        pass
