@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -26,6 +27,7 @@ __all__ = [
     "DoubtKind",
     "Entry",
     "Keyed",
+    "looks_like_value",
     "parse_memory_number",
     "understand",
     "weigh",
@@ -35,6 +37,8 @@ __all__ = [
 
 # "950 uohm" is one value
 _UNIT_WORDS = frozenset([*(unit.value for unit in Unit), *"uµμmLrRkKM", *UNIT_WORDS])
+_UNITS_SPELLED = "|".join(sorted(filter(None, _UNIT_WORDS), key=len, reverse=True))
+_NUMBERS_ALONE = re.compile(rf"[-+0-9.,\s]*[0-9][-+0-9.,\s]*(?:{_UNITS_SPELLED})?", re.ASCII)
 _MAX_NUMBER = 999_999  # no meter's memory counts further
 NOTHING_EXPECTED: Mapping[str, Expectation] = MappingProxyType({})
 
@@ -101,6 +105,11 @@ def understand(text: str, survey: Survey) -> Keyed:
     if number is not None and (why := number_refusal(survey.instrument, number)):
         raise BadInputError(why, remedy="key it again; nothing was recorded")
     return Keyed(reading, number)
+
+
+def looks_like_value(text: str) -> bool:
+    """Whether a text is nothing but numbers and a unit: a value that was called out, keyed where words go."""
+    return _NUMBERS_ALONE.fullmatch(text.strip()) is not None
 
 
 def weigh(text: str, survey: Survey, expected: Mapping[str, Expectation] = NOTHING_EXPECTED) -> Entry:

@@ -65,6 +65,32 @@ async def test_a_point_is_no_pick_in_any_list_of_reasons(desk: Desk, app_of: App
         assert [row["reason"] for row in hand.rows("skip")] == [desk.session.reasons.of("skip")[1]]
 
 
+@pytest.mark.parametrize("value", ["0.53", "0.53m", "0 1.53", "017 1.53"])
+@pytest.mark.parametrize("keys", [("s",), ("v", "enter"), ("x",), ("t",), ("n",)])
+async def test_a_value_below_one_is_no_reason_in_own_words(
+    desk: Desk, app_of: AppOf, keys: tuple[str, ...], value: str
+) -> None:
+    """Its nought is the key that asks for own words."""
+    desk.record(desk.weigh("1.38"))
+    async with walking(app_of(desk), desk) as hand:
+        rows = hand.trail()
+        await hand.press(*keys, f"‹{value}›", "enter")
+        assert "that looks like a value: nothing was done" in hand.dialog()
+        assert hand.trail() == rows
+        await hand.press("ctrl+u", "‹2 cables in the way›", "enter")
+        assert hand.trail()[-1]["note" if keys == ("n",) else "reason"] == "2 cables in the way"
+
+
+async def test_a_value_is_no_name_no_title_and_no_reason_to_close(desk: Desk, app_of: AppOf) -> None:
+    async with walking(app_of(desk), desk) as hand:
+        rows = hand.trail()
+        for keys in (("a",), ("i",), ("d", "9")):
+            await hand.press(*keys, "ctrl+u", "‹0.53›", "enter")
+            assert "that looks like a value, and nothing was recorded" in hand.dialog(), keys
+            await hand.press("escape", "escape")
+        assert hand.trail() == rows
+
+
 async def test_a_point_is_no_pick_in_the_menu(desk: Desk, app_of: AppOf) -> None:
     async with walking(app_of(desk), desk) as hand:
         await hand.press("slash", "‹.12›")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -11,6 +10,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from fieldtui.core.text import normal, refusal
+from fieldtui.desk.entry import looks_like_value
 from fieldtui.ui.dialogs.dialog import Dialog, Key
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.shown import shown
@@ -96,15 +96,19 @@ class FormDialog(Dialog[list[str]]):
 
 
 def wanted(what: str) -> Callable[[str], str | None]:
-    """A check that some text is there."""
-    return lambda text: None if text else f"{what} is wanted"
+    """A check that some words are there, and not a value that somebody keyed on."""
+    return lambda text: _trouble(what, text, is_value=looks_like_value(text))
 
 
-_VALUE = re.compile(r"[-+]?[0-9]*[.,][0-9]+", re.ASCII)
+def paper(what: str) -> Callable[[str], str | None]:
+    """The same of what a paper is known by, which may be a whole number."""
+    return lambda text: _trouble(what, text, is_value=looks_like_value(text) and not text.isdecimal())
 
 
-def reference(text: str) -> str | None:
-    """What is wrong with the reference of a paper: none, or a value that somebody keyed on."""
-    if _VALUE.fullmatch(text.strip()):
-        return "that looks like a value, and nothing was recorded: key the paper's reference, or Esc"
-    return wanted("a reference")(text)
+def _trouble(what: str, text: str, *, is_value: bool) -> str | None:
+    if is_value:
+        return f"that looks like a value, and nothing was recorded: key {what}, or Esc"
+    return None if text else f"{what} is wanted"
+
+
+reference = paper("a reference")

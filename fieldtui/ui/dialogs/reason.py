@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from fieldtui.core.text import normal, refusal
+from fieldtui.desk.entry import looks_like_value
 from fieldtui.ui.dialogs.dialog import LOOKS_LIKE_VALUE, Dialog, Key
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.shown import shown
@@ -103,6 +104,8 @@ class ReasonDialog(Dialog[Reason]):
             return
         words = normal(self._words.text)
         why = refusal(words) if words else "a reason is wanted: a few words, or Esc or -"
+        if looks_like_value(words):  # of 0.53 the nought opened this line
+            why = "that looks like a value: nothing was done. A few words, or Esc or -"
         if why is None:
             self.answer(Reason(words, self._switched))
         else:

@@ -29,7 +29,7 @@ from fieldtui.desk import closing
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.dialog import Key
-from fieldtui.ui.dialogs.form import FormDialog, Question, reference, wanted
+from fieldtui.ui.dialogs.form import FormDialog, Question, paper, reference, wanted
 from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.dialogs.pick import PickDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
@@ -343,7 +343,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
         heading = Content.styled(f"{role.value.capitalize()}: ", "bold") + Content(f"“{STATEMENTS[role]}”")
         asked = [
             Question("name", wanted("a name")),
-            Question("stamp or licence", wanted("a stamp or licence")),
+            Question("stamp or licence", paper("a stamp or licence")),
         ]
         answers = await self.ask(
             FormDialog(
