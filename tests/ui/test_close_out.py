@@ -24,6 +24,7 @@ from fieldtui.ui.pages.close_out import CloseOutScreen
 from fieldtui.ui.screens.review import ReviewScreen
 from fieldtui.ui.screens.walk import WalkScreen
 from fieldtui.ui.widgets.close_list import CloseList
+from tests.desk.scenes import record
 from tests.ui.walking import HIGH, LOW, METER, Hand, Ticking, begin_desk, route_text, walking
 
 AppOf = Callable[[Desk], FieldApp]
@@ -96,7 +97,7 @@ async def test_a_failed_check_after_lists_the_readings_and_each_is_released_or_t
     async with walking(app_of(desk), desk) as hand:
         await hand.press("‹1.38›", "enter", "‹1.1›", "enter", "d")
         await to(hand, "the check standard")
-        await hand.press("1", "‹2.9›", "enter", "enter")  # read, and not filed
+        await hand.press("1", "‹2.9›", "enter", "enter", "‹2.9›", "enter", "enter")  # read, and not filed
         assert "METER NOT GOOD" in hand.screen()
         assert [row["ref"] for row in hand.rows("standard")] == ["after"]
         assert "record 1, 1.38 mΩ" in marked(hand)
@@ -107,6 +108,42 @@ async def test_a_failed_check_after_lists_the_readings_and_each_is_released_or_t
         assert [row["point"] for row in hand.rows("redo")] == ["SW-02"]
         assert isinstance(hand.app.screen, WalkScreen)
         assert "SW-02" in hand.screen().splitlines()[1]
+
+
+async def test_a_slip_at_the_check_standard_puts_nothing_in_doubt(desk: Desk, app_of: AppOf) -> None:
+    """A point's value keyed there is asked for again; what is read again and the same stands."""
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("‹1.38›", "enter", "g")
+        assert f"Check {METER.title}" in hand.dialog()
+        await hand.press("‹0.58›", "enter", "enter")
+        said = " ".join(hand.dialog().split())
+        assert "NOT RECORDED YET: the check standard reads 0.58 mΩ, not within 0.050 mΩ of 2.500 mΩ" in said
+        await hand.press("‹2.9›", "enter", "enter")  # another one that is not good is asked for again, too
+        assert "NOT RECORDED YET: the check standard reads 2.9 mΩ" in " ".join(hand.dialog().split())
+        assert hand.rows("standard") == []
+        await hand.press("‹2.50›", "enter", "enter")
+        assert [(row["value"], row["verdict"]) for row in hand.rows("standard")] == [("2.50", "good")]
+        assert "METER GOOD" in hand.screen()
+
+
+async def test_the_standard_of_a_meter_that_was_given_up_is_not_read_with_the_present_one(
+    desk: Desk, app_of: AppOf
+) -> None:
+    record(desk, "1.38")
+    spare = replace(METER, id="spare", title="Spare meter", serial="0041", check_standard=STANDARD)
+    desk.take_meter(spare, 1, "battery flat")
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("d")
+        await to(hand, "its check standard was not read after record 1")
+        page = hand.screen()
+        assert "back to the walk, where y takes that meter again" in page
+        assert "key the check standard" not in page
+        await hand.press("1")
+        assert isinstance(hand.app.screen, WalkScreen) and hand.rows("standard") == []
+        await hand.press("d")
+        await to(hand, "the check standard was not read after the last reading")
+        await hand.press("1")
+        assert "Check out Spare meter, serial 0041" in hand.dialog()
 
 
 async def test_a_finish_is_ticked_off_and_the_mark_goes_on(desk: Desk, app_of: AppOf) -> None:

@@ -45,7 +45,7 @@ class Item:
     what: str
     is_done: bool = False
     point: str = ""
-    record: int = 0
+    record: int = 0  # with the meter group: the last one of a meter that was given up since
     run: int = 0  # a memory run that is not reconciled; 0 with the memory group: a number check
     number: int | None = None  # with the memory group: a number of the run that several readings hold
     path: str = ""  # points in series that fail together, or have no sum

@@ -86,6 +86,11 @@ class FormDialog(Dialog[list[str]]):
             self._at = index
             self._lines[index].is_active = True
 
+    def start_again(self) -> None:
+        """The first line is to be filled in once more; the others stay."""
+        self._lines[0].text = ""
+        self._go_to(0)
+
     def _is_good(self, index: int) -> bool:
         text = normal(self._lines[index].text)
         why = refusal(text) or self._questions[index].check(text)

@@ -1,10 +1,16 @@
-"""The meter on its check standard: what it reads, and whether its memory took that in."""
+"""The meter on its check standard: what it reads, and whether its memory took that in.
+
+What is not within the tolerance is asked for a second time before it goes on record, as a doubtful reading
+is: it puts readings in doubt, and a slip of the finger or of the ear must not.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.plan.tables import CheckStandard
+from fieldtui.core.survey.brief import standard_finding
 from fieldtui.desk.entry import parse_memory_number, weigh_value
 from fieldtui.errors import BadInputError
 from fieldtui.ui.dialogs.form import FormDialog, Question
@@ -39,10 +45,23 @@ class StandardDialog(FormDialog):
             label = f"memory number, where the meter filed it ({next_number} is next); empty: not filed"
             asked.append(Question(label, _number(next_number), is_number=True))
         super().__init__(heading, asked)
+        self._standard = standard
         self._is_unforeseen = is_unforeseen
+        self._keyed_once: Resistance | None = None  # not within the tolerance
 
     def wants_seen(self, event: Pressed) -> bool:
         return self._is_unforeseen or super().wants_seen(event)
+
+    def answer(self, answer: list[str] | None) -> None:
+        if answer is not None:
+            reading = weigh_value(answer[0], self._standard.value.unit)
+            if (wrong := standard_finding(self._standard, reading)) and reading != self._keyed_once:
+                self._keyed_once = reading
+                self.start_again()
+                again = "Key again what it shows, and store it no second time: the same goes on record."
+                self.say(f"NOT RECORDED YET: {wrong}. {again}")
+                return
+        super().answer(answer)
 
 
 def _value(standard: CheckStandard) -> Callable[[str], str | None]:

@@ -22,6 +22,7 @@ from fieldtui.core.account.closing import (
     signature_words,
 )
 from fieldtui.core.account.held_twice import held_twice
+from fieldtui.core.survey.meters import meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.trail.chain import seal_groups
 from fieldtui.core.trail.events import Answer, Role
@@ -153,6 +154,8 @@ class CloseOutScreen(AskingScreen[Leaving]):
             return (Way("say which was not filed", self._unfile), *self._ways[Group.MEMORY])
         if item.group is Group.MEMORY and not item.run:
             return (Way("check the number", self._check_number),)
+        if item.group is Group.METER and item.record:
+            return (Way("back to the walk, where y takes that meter again", self._to_earlier_meter),)
         if item.group is Group.POINTS and self._desk.survey.standings[item.point].as_left is not None:
             return self._ways_again
         return self._ways[item.group]
@@ -275,7 +278,8 @@ class CloseOutScreen(AskingScreen[Leaving]):
         if standard is None:
             return
         number = self._desk.survey.next_number
-        answers = await self.ask(StandardDialog(standard, "Check the meter out", next_number=number))
+        heading = f"Check out {meter_words(self._desk.survey.instrument)}"
+        answers = await self.ask(StandardDialog(standard, heading, next_number=number))
         if answers is None:
             return
         filed = number if number is not None and answers[1] else None
@@ -286,6 +290,9 @@ class CloseOutScreen(AskingScreen[Leaving]):
             self.say("METER GOOD: no reading is in doubt.", _GOOD)
         else:
             self.say("METER NOT GOOD: every reading back to the last good check is in doubt.")
+
+    async def _to_earlier_meter(self, item: Item) -> None:
+        self.answer(None)  # what another meter reads now says nothing of it
 
     async def _release(self, item: Item) -> None:
         reason = await self._ask_reason(f"Let record {item.record} stand: why?", "release")

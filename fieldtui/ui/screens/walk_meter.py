@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.survey.meters import meter_words
 from fieldtui.core.trail.events import Answer
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.screens.walk_memory import WalkMemory
@@ -18,11 +19,12 @@ class WalkMeter(WalkMemory):
         await super().do_other_meter()
         survey = self.desk.survey
         if len(survey.meters) > before and survey.instrument.check_standard is not None:
-            await self._read_standard("Check this meter before its first reading", is_unforeseen=True)
+            heading = f"Check {meter_words(survey.instrument)} before its first reading"
+            await self._read_standard(heading, is_unforeseen=True)
 
     async def do_standard(self) -> None:
         """Read the check standard; a failed one says which readings it puts in doubt."""
-        await self._read_standard("Check the meter")
+        await self._read_standard(f"Check {meter_words(self.desk.survey.instrument)}")
 
     async def _read_standard(self, heading: str, *, is_unforeseen: bool = False) -> None:
         from fieldtui.ui.dialogs.standard import StandardDialog
