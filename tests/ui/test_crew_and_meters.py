@@ -79,6 +79,23 @@ async def test_the_countdown_begins_with_a_meter_that_switches_itself_off(
         await sees(hand, "The meter switches itself off")  # counted down below the entry line
 
 
+async def test_a_meter_taken_again_is_not_taken_for_cleared(desk: Desk, workspace: Workspace) -> None:
+    """What it filed before is in its memory still, unless somebody cleared it: only the meter tells."""
+    known = {meter.id: meter for meter in desk.known_meters()}
+    desk.take_meter(known["quick"], 3, "cold")
+    desk.record(desk.weigh("1.1"))
+    desk.take_meter(known["plain"], None, "battery flat")
+    async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
+        await other_meter(hand)
+        await hand.press("2")
+        said = " ".join(hand.dialog().split())
+        assert "its last was 3, so 4; 1 only if it was cleared since" in said
+        await hand.press("enter")
+        assert "Meter that sleeps takes over: why?" not in hand.dialog()  # no Enter takes what is not keyed
+        await hand.press("‹4›", "enter", "0", "‹warm again›", "enter")
+        assert [row["number"] for row in hand.rows("run")][-1] == "4"
+
+
 async def test_a_meter_without_a_memory_is_asked_for_no_number(desk: Desk, workspace: Workspace) -> None:
     async with walking(FieldApp(workspace, Ticking(), desk=desk), desk) as hand:
         await hand.press("‹1.1›", "enter")

@@ -18,6 +18,7 @@ from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.named_texts import NotNamedTextsError, format_texts, parse_texts
 from fieldtui.core.plan.route import Route
 from fieldtui.core.plan.tables import CheckStandard, Instrument
+from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.survey.standing import Conditions, Record
 
 UNLISTED = "unlisted"  # id of a meter that no table knows: nothing but its name is known
@@ -58,6 +59,12 @@ def meter_of(meters: Sequence[MeterInUse], record: Record) -> Instrument:
 def is_same_meter(one: Instrument, other: Instrument) -> bool:
     """Whether two definitions are of one and the same meter."""
     return (one.id, one.serial, one.title) == (other.id, other.serial, other.title)
+
+
+def left_at(meters: Sequence[MeterInUse], runs: Sequence[MemoryRun], meter: Instrument) -> int | None:
+    """The number that a meter showed as its last one when it was laid aside; None where it was not in use."""
+    own = [run for run in runs if is_same_meter(meters[run.meter].instrument, meter)]
+    return own[-1].filed_last if own else None
 
 
 def is_unnamed(instrument: Instrument) -> bool:

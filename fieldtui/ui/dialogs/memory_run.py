@@ -7,7 +7,7 @@ from enum import Enum
 from textual.content import Content
 
 from fieldtui.core.plan.tables import Instrument
-from fieldtui.core.survey.memory import MemoryRun
+from fieldtui.core.survey.memory import MemoryRun, number_refusal
 from fieldtui.core.survey.meters import meter_words
 from fieldtui.ui.dialogs.form import FormDialog, Question
 from fieldtui.ui.dialogs.number import next_number_trouble
@@ -83,15 +83,23 @@ class UnreconciledDialog(PickDialog[bool]):
 
 
 class MemoryRunDialog(FormDialog):
-    """Asks for the number the next reading will get; an empty memory's first number is offered."""
+    """Asks for the number the next reading will get; an empty memory's first number is offered.
 
-    def __init__(self, instrument: Instrument, *, is_other_meter: bool = False) -> None:
-        number = Question(
-            "number the next reading will get",
-            next_number_trouble(instrument),
-            str(instrument.first_number),
-            is_number=True,
-        )
+    With ``left_at``, the last number in the memory of a meter that was laid aside, none is: only a look at
+    the meter tells whether it was cleared since.
+    """
+
+    def __init__(
+        self, instrument: Instrument, *, is_other_meter: bool = False, left_at: int | None = None
+    ) -> None:
+        first = instrument.first_number
+        asked = "number the next reading will get"
+        if left_at is not None:
+            is_full = bool(number_refusal(instrument, left_at + 1))
+            goes_on = f"{left_at}, and it is full" if is_full else f"{left_at}, so {left_at + 1}"
+            asked += f": its last was {goes_on}; {first} only if it was cleared since"
+        offered = "" if left_at is not None else str(first)
+        number = Question(asked, next_number_trouble(instrument), offered, is_number=True)
         heading = (
             shown(f"A run on another meter: {meter_words(instrument)}", "bold")
             if is_other_meter

@@ -9,7 +9,7 @@ from textual.content import Content
 from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.plan.resolving import coarse_words
 from fieldtui.core.survey.memory import FIRST_RUN, MemoryRun
-from fieldtui.core.survey.meters import calibration_trouble, meter_words, unlisted_meter
+from fieldtui.core.survey.meters import calibration_trouble, left_at, meter_words, unlisted_meter
 from fieldtui.core.survey.position import State
 from fieldtui.core.trail.events import Agreement
 from fieldtui.desk.entry import parse_memory_number
@@ -228,7 +228,8 @@ class WalkMemory(WalkStage):
                 return
             chosen, number = unlisted_meter(answers[0], now), answers[1]
         elif chosen.memory_size:
-            answers = await self.ask(MemoryRunDialog(chosen, is_other_meter=True))
+            last = left_at(self.desk.survey.meters, self.desk.survey.runs, chosen)
+            answers = await self.ask(MemoryRunDialog(chosen, is_other_meter=True, left_at=last))
             if answers is None:
                 return
             number = answers[0]
