@@ -201,7 +201,13 @@ ACTIONS: tuple[Action, ...] = (
     ),
     Action("drift_points", "last", ("4", "6"), "last record", "End one record earlier or later.", False),
     Action("drift_points", "by", ("left", "right", "7", "9"), "how far", "One point less or one more."),
-    Action("drift_points", "take", ("enter",), "go on", "Take what is shown; the reason is asked for next."),
+    Action(
+        "drift_points",
+        "take",
+        ("enter",),
+        "go on",
+        "Take what is shown; where readings move, the reason is asked for next.",
+    ),
     Action("drift_points", "leave", ("escape", "minus"), "back", "A step back; in the end nothing changes."),
     Action("drift_points", "help", ("f1", "slash"), "help", "What every key does."),
     Action(

@@ -52,7 +52,7 @@ def heads(desk: Desk, drift: str = "") -> list[str]:
 def test_what_makes_readings_worthless_comes_before_what_only_hinders(beset: Desk) -> None:
     assert heads(beset, "one point passed over") == [
         "METER NOT GOOD",
-        "DRIFT left open",
+        "DRIFT not settled",
         "Number check due",
         "Memory nearly full",
     ]
@@ -100,13 +100,13 @@ async def test_drift_that_was_left_open_stands_until_it_is_settled(
     desk = resumed(surveyed, left_with(surveyed, ONE_PASSED_OVER))
     async with walking(app_of(desk), desk) as hand:
         await hand.press("escape")
-        assert "! DRIFT left open" in hand.screen()
+        assert "! DRIFT not settled" in hand.screen()
         last = desk.survey.run.filed_last if desk.survey.run is not None else None
         await hand.press("c", f"‹{last}›", "enter")  # the numbers agree: then it is asked again
         assert type(hand.app.screen).__name__ == "PointDriftScreen"
         await hand.press("down", "enter", "enter", "1", "enter")
         assert hand.rows("shift")
-        assert "DRIFT left open" not in hand.screen()
+        assert "DRIFT not settled" not in hand.screen()
 
 
 @pytest.mark.parametrize("rows", range(12, 24))

@@ -89,7 +89,7 @@ async def test_a_meter_taken_again_is_not_taken_for_cleared(desk: Desk, workspac
         await other_meter(hand)
         await hand.press("2")
         said = " ".join(hand.dialog().split())
-        assert "its last was 3, so 4; 1 only if it was cleared since" in said
+        assert "Its last number was 3, so 4; 1 only if it was cleared since" in said
         await hand.press("enter")
         assert "Meter that sleeps takes over: why?" not in hand.dialog()  # no Enter takes what is not keyed
         await hand.press("‹4›", "enter", "0", "‹warm again›", "enter")

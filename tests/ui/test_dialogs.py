@@ -12,9 +12,10 @@ from textual.pilot import Pilot
 
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.plan.tables import CheckStandard, Instrument
+from fieldtui.ui.actions import ACTIONS, key_name
 from fieldtui.ui.dialogs.dialog import Dialog
 from fieldtui.ui.dialogs.form import FormDialog, Question, wanted
-from fieldtui.ui.dialogs.help import HelpDialog
+from fieldtui.ui.dialogs.help import WIDTH, HelpDialog, help_page
 from fieldtui.ui.dialogs.memory_run import MemoryRunDialog, UnreconciledDialog
 from fieldtui.ui.dialogs.number import NumberDialog
 from fieldtui.ui.dialogs.other_meter import UnlistedMeterDialog
@@ -253,3 +254,12 @@ async def test_a_sentence_is_folded_once_and_has_no_line_of_one_word() -> None:
     lines = [line.strip(" ┃") for line in page.splitlines()]
     assert "the" not in lines
     assert "held against the record" in " ".join(lines)
+
+
+def test_the_help_parts_every_key_from_its_words() -> None:
+    """The page of numbers that differ names the most keys in one line."""
+    for action in ACTIONS:
+        keys = " ".join(map(key_name, action.keys))
+        lines = help_page(action.screen).plain.splitlines()
+        assert any(line.startswith(f"{keys}  ") for line in lines), (action.screen, keys)
+        assert max(map(len, lines)) <= WIDTH

@@ -24,6 +24,7 @@ from fieldtui.ui.pages.drift import NumberDriftScreen
 from fieldtui.ui.pages.drift_points import PointChoice, PointDriftScreen, Remedy, offered
 from fieldtui.ui.pages.reconcile import ReconcileScreen
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
+from tests.desk.scenes import record
 from tests.ui.walking import HIGH, LOW, METER, Hand, begin_desk, route_text, walking
 
 AppOf = Callable[[Desk], FieldApp]
@@ -528,3 +529,19 @@ async def test_another_meter_is_a_run_with_its_name(desk: Desk, app_of: AppOf) -
         row = hand.rows("run")[-1]
         assert (row["run"], row["number"], row["reason"]) == ("2", "17", "battery low")
         assert "room not known" in hand.screen()
+
+
+def test_what_leaves_a_page_of_drift_is_not_cut_off_in_80_columns() -> None:
+    hints = [*PointDriftScreen._HINTS.values(), NumberDriftScreen.HINT]
+    assert all(len(hint) <= 80 - 2 for hint in hints)  # with its padding
+
+
+async def test_backspace_takes_a_value_off_the_page_as_it_says(desk: Desk, app_of: AppOf) -> None:
+    record(desk, "1.38", "1.40")
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("c", "‹9›", "enter")
+        assert isinstance(hand.app.screen, NumberDriftScreen)
+        await hand.press("‹1.2›")
+        assert "Enter or Backspace, then pick" in hand.screen()
+        await hand.press("backspace", "1")
+        assert "▶1" in hand.screen() and "Backspace" not in hand.screen()

@@ -24,6 +24,6 @@ class AmendDialog(FormDialog):
         is_voltage = point.current_ma is not None
         asked = f"it says {record.reading}; it should say ({keyed_unit(point)})"
         super().__init__(
-            f"Correct record {record.record}",
+            f"Correct record {record.record}, {point.id}",
             [Question(asked, trouble, is_value=True, is_signed=is_voltage)],
         )

@@ -78,11 +78,12 @@ def help_page(screen: ScreenName) -> Content:
     rows = list(_ENTRY) if screen == "walk" else []
     rows += [(" ".join(map(key_name, action.keys)), action.help) for action in actions_of(screen)]
     rows += _SIGNS if screen == "review" else ()
-    return Content("\n").join(line for keys, text in rows for line in _lines(keys, text))
+    room = max(KEYS_WIDTH, *(len(keys) + 2 for keys, _ in rows))
+    return Content("\n").join(line for keys, text in rows for line in _lines(keys, text, room))
 
 
-def _lines(keys: str, text: str) -> list[Content]:
-    """The words beside the keys, folded under themselves."""
-    wrapped = Content(text).wrap(WIDTH - KEYS_WIDTH)
-    beside = [f"{keys:<{KEYS_WIDTH}}"] + [" " * KEYS_WIDTH] * (len(wrapped) - 1)
+def _lines(keys: str, text: str, room: int) -> list[Content]:
+    """The words beside the keys, which have ``room`` cells, folded under themselves."""
+    wrapped = Content(text).wrap(WIDTH - room)
+    beside = [f"{keys:<{room}}"] + [" " * room] * (len(wrapped) - 1)
     return [Content.styled(left, "bold") + right for left, right in zip(beside, wrapped, strict=True)]

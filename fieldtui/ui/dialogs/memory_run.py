@@ -92,17 +92,17 @@ class MemoryRunDialog(FormDialog):
     def __init__(
         self, instrument: Instrument, *, is_other_meter: bool = False, left_at: int | None = None
     ) -> None:
-        first = instrument.first_number
+        first = str(instrument.first_number)
+        offered = first if left_at is None else ""
         asked = "number the next reading will get"
-        if left_at is not None:
-            is_full = bool(number_refusal(instrument, left_at + 1))
-            goes_on = f"{left_at}, and it is full" if is_full else f"{left_at}, so {left_at + 1}"
-            asked += f": its last was {goes_on}; {first} only if it was cleared since"
-        offered = "" if left_at is not None else str(first)
         number = Question(asked, next_number_trouble(instrument), offered, is_number=True)
         heading = (
             shown(f"A run on another meter: {meter_words(instrument)}", "bold")
             if is_other_meter
-            else "Start the next memory run: only once the memory is read out and cleared"
+            else Content("Start the next memory run: only once the memory is read out and cleared")
         )
+        if left_at is not None:
+            is_full = bool(number_refusal(instrument, left_at + 1))
+            goes_on = "and it is full" if is_full else f"so {left_at + 1}"
+            heading += f"\nIts last number was {left_at}, {goes_on}; {first} only if it was cleared since."
         super().__init__(heading, [number])

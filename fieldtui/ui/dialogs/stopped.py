@@ -156,7 +156,7 @@ class WhyStandsDialog(ReasonDialog):
         is_number = entry.number is not None
         what = f"Memory number {entry.number}, {entry.reading}" if is_number else f"{entry.reading}"
         super().__init__(
-            f"{what} at {entry.point} is recorded: why?",
+            f"{what} at {entry.point}, not recorded yet: why does it stand?",
             reasons,
             enter_picks=False,
             hint="A digit says why, and records it. 0: own words. Esc or -: back.",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -44,6 +45,8 @@ class NumberChoice:
 class NumberDriftScreen(AskingScreen[NumberChoice]):
     """The numbers differ: last readings, ranked explanations, and what each would change."""
 
+    HINT: ClassVar = "A digit or ↑ ↓ * + marks, Enter takes it. Esc or -: leave it; a warning stays."
+
     def __init__(self, survey: Survey, called: int, explanations: Sequence[Explanation]) -> None:
         super().__init__()
         self._survey = survey
@@ -63,11 +66,7 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
         trouble = Static("", id="dialog-trouble")
         trouble.display = False
         yield trouble
-        yield Static(
-            "A digit or ↑ ↓ * + marks, Enter takes it. Esc or -: leave it open; a warning stays.",
-            classes="asking-hint",
-            markup=False,
-        )
+        yield Static(self.HINT, classes="asking-hint", markup=False)
 
     def key_pressed(self, event: Key) -> None:
         if event.key in ("f1", "slash"):
@@ -83,6 +82,9 @@ class NumberDriftScreen(AskingScreen[NumberChoice]):
                 self.begin(self._choose(self._explanations[self._marked]))
         elif event.character is not None and event.character in "0123456789.,":
             self._type(event.character)
+        elif event.key == "backspace" and self._typed:
+            self._typed = ""
+            self.say("")
 
     def _type(self, character: str) -> None:
         """One digit marks the explanation of that number; whatever else looks like a value marks none."""

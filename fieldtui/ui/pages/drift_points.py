@@ -65,7 +65,7 @@ class PointDriftScreen(AskingScreen[PointChoice]):
 
     _HINTS: ClassVar = {
         False: "↑ ↓ * +: mark one. Enter: take it; what it would change is shown first.",
-        True: "* + ↑ ↓: first record. 4 6: last. 7 9 ← →: how far. Enter: take it. - Esc: back.",
+        True: "* + ↑ ↓: first record. 4 6: last. 7 9 ← →: how far. Enter: take it. Esc: back",
     }
 
     def __init__(self, desk: Desk, alarm: Alarm | None = None, earlier: Alarm | None = None) -> None:

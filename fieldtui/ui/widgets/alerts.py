@@ -76,7 +76,7 @@ def alerts_of(survey: Survey, drift: str = "") -> list[str]:
         alerts.append("OUT OF STEP: the meter's number and the record's differ. c settles it.")
     alerts += [f"{held.words.capitalize()} d settles it." for held in held_twice(survey)]
     if drift:
-        alerts.append(f"DRIFT left open: {drift}. c asks again.")
+        alerts.append(f"DRIFT not settled: {drift}. c asks again.")
     if survey.check_due and not survey.out_of_step:
         alerts.append(f"Number check due ({survey.check_due}): c, then the meter's number.")
     return [*alerts, *told, *_of_limit(survey), *_of_memory(survey)]
