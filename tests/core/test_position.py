@@ -108,6 +108,38 @@ def test_the_next_point_is_told_before_it_comes() -> None:
     assert seen == [("HU-01", "HU-01"), ("SW-01", "SW-01"), (None, None)]
 
 
+@given(st.lists(st.tuples(st.sampled_from("rsfjtui"), st.sampled_from("ABCDEF")), max_size=14))
+def test_the_way_ahead_is_the_one_that_good_readings_take(deeds: list[tuple[str, str]]) -> None:
+    """However it was skipped, jumped, redone and left before, on the second pass too."""
+    walk = Walk(*"ABCDEF")
+    for deed, where in deeds:
+        if walk.survey.position.here is None:
+            break
+        if deed == "r":
+            walk.read()
+        elif deed == "f":
+            walk.read("9.00")
+        elif deed == "s":
+            walk.skip()
+        elif deed == "j":
+            walk.jump(where)
+        elif deed == "i":
+            walk.tell(ev.AttemptFailed, point=walk.here, reason="not accessible: panel riveted")
+        elif deed == "t" and walk.standing(where).records:
+            walk.redo(where)
+        elif deed == "u" and any(record.is_valid for record in walk.survey.records.values()):
+            walk.void(max(number for number, record in walk.survey.records.items() if record.is_valid))
+    ahead = list(walk.survey.ahead)
+    assert walk.path()[1:] == [position.here for position in ahead]
+    assert (walk.survey.coming.id if walk.survey.coming else None) == (ahead[0].here if ahead else None)
+
+
+def test_the_second_pass_is_told_where_a_detour_comes_before_it() -> None:
+    walk = Walk("A-1", "A-2", "A-3", "A-4").skip().read().read().redo("A-2")
+    walk.tell(ev.AttemptFailed, point="A-4", reason="not accessible: panel riveted")
+    assert [(each.here, each.second_pass) for each in walk.survey.ahead] == [("A-1", True)]
+
+
 def test_after_a_redo_the_walk_returns_to_where_it_was() -> None:
     walk = Walk("SW-01", "SW-02", "SW-03", "SW-04").read().read().redo("SW-01")
     assert walk.path() == ["SW-01", "SW-03", "SW-04"]

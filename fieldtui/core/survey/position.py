@@ -7,7 +7,7 @@ pass begins that leads through everything still open or skipped, round and round
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 
@@ -174,6 +174,19 @@ def settle(position: Position, order: WalkOrder, waiting: Waiting) -> Position:
 def wanted(position: Position) -> tuple[State, ...]:
     """The states of a point that the walk stops at."""
     return UNSETTLED if position.second_pass else _FRESH
+
+
+def way_ahead(
+    position: Position, order: WalkOrder, waiting: Waiting, is_asked: IsAsked
+) -> Iterator[Position]:
+    """Every position from here on to the end of the walk, if each reading is good."""
+    done: set[str] = set()
+    while position.here is not None:
+        done.add(position.here)
+        waiting = waiting.with_state(order.place[position.here], State.PASSED)
+        position = leave(position, order, waiting, lambda point: point not in done and is_asked(point))
+        if position.here is not None:
+            yield position
 
 
 def forward(start: str | None, order: WalkOrder, waiting: Waiting, second_pass: bool) -> Position:

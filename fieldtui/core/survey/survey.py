@@ -8,7 +8,7 @@ record that is not there, say) has no effect and is listed in ``problems``.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import datetime
 from itertools import islice
@@ -24,7 +24,7 @@ from fieldtui.core.survey.layers import Changes, Layers
 from fieldtui.core.survey.memory import Correction, Differed, MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, conditions_with
-from fieldtui.core.survey.position import Position, State, Waiting, WalkOrder, leave
+from fieldtui.core.survey.position import Position, State, Waiting, WalkOrder, way_ahead
 from fieldtui.core.survey.standing import SETTLED, Conditions, Record, Standing, judge_take
 from fieldtui.core.survey.standings import Standings
 from fieldtui.core.survey.step import apply
@@ -89,18 +89,17 @@ class Survey:
         return self.points[self.position.here] if self.position.here is not None else None
 
     @property
+    def ahead(self) -> Iterator[Position]:
+        """Where the walk goes after this point and on, if every reading is good."""
+        return way_ahead(
+            self.position, self.order, self.waiting, lambda point: self.standings[point].asked_again
+        )
+
+    @property
     def coming(self) -> Point | None:
         """The point after this one, if the reading here is good."""
-        here = self.position.here
-        if here is None:
-            return None
-
-        def is_asked(point: str) -> bool:
-            return point != here and self.standings[point].asked_again
-
-        passed = self.waiting.with_state(self.order.place[here], State.PASSED)
-        after = leave(self.position, self.order, passed, is_asked).here
-        return self.points[after] if after is not None else None
+        after = next(self.ahead, None)
+        return self.points[after.here] if after is not None and after.here is not None else None
 
     @property
     def run(self) -> MemoryRun | None:

@@ -8,7 +8,6 @@ from itertools import islice
 from textual.content import Content
 
 from fieldtui.core.plan.route import Point
-from fieldtui.core.survey.position import UNSETTLED, wanted
 from fieldtui.core.survey.survey import Survey
 from fieldtui.ui.phrases import limit_in_words
 from fieldtui.ui.shown import shown
@@ -37,24 +36,10 @@ _SECOND = Content.styled("second pass", "bold")
 
 
 def coming_points(survey: Survey) -> Iterator[tuple[Point, bool]]:
-    """The points ahead of the walk that want a reading, the next one first; and whether on a second pass.
+    """The points ahead of the walk, the next one first; and whether they come on a second pass yet to begin.
 
     What is skipped comes once more at the end: on the second pass the prober goes back for it.
     """
-    first, position = survey.coming, survey.position
-    if first is None or position.here is None:
-        return
-    ids, place = survey.order.ids, survey.order.place
-    told = {position.here}
-    begins = not position.second_pass and not position.back and place[first.id] < place[position.here]
-    is_second = begins and not survey.standings[first.id].asked_again
-    yield first, is_second
-    told.add(first.id)
-    states = UNSETTLED if is_second else wanted(position)
-    for point in islice(ids, place[first.id] + 1, None):
-        if point not in told and survey.standings[point].state in states:
-            told.add(point)
-            yield survey.points[point], is_second
-    for point in ids:
-        if point not in told and survey.standings[point].state in UNSETTLED:
-            yield survey.points[point], not position.second_pass
+    for position in survey.ahead:
+        if position.here is not None:
+            yield survey.points[position.here], position.second_pass and not survey.position.second_pass
