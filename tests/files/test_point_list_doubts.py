@@ -11,8 +11,7 @@ from typing import Any
 
 import pytest
 
-from fieldtui.core.measurement.ohms import Resistance, Unit
-from fieldtui.core.plan.route import Comparator, Limit
+from fieldtui.core.measurement.ohms import Unit
 from fieldtui.errors import Problem
 from fieldtui.files.route.columns import match_columns
 from fieldtui.files.route.decimal_signs import decimal_signs
@@ -361,12 +360,6 @@ def test_every_table_that_people_make_may_say_its_delimiter_first() -> None:
 def test_a_message_shows_a_text_as_it_stands() -> None:
     (problem,) = read("id,title,limit\nP1,x,R < 2.5 mΩ\n").problems
     assert problem.what == "'R < 2.5 mΩ' is not a limit"
-
-
-def test_the_frame_of_these_tests_is_strict() -> None:
-    assert CRITERIA["frame"] == Limit(
-        maximum=Resistance(Decimal("2.5"), Unit.MOHM), upper=Comparator.LESS, criterion="frame"
-    )
 
 
 def test_one_column_above_a_cell_without_end_is_told_line_by_line() -> None:

@@ -77,7 +77,7 @@ def test_where_a_number_stands_twice_or_is_missing_nothing_disputed_is_certain(
     found = pair_lists(record, memory_of(*entries))
     assert found.disordered == (1,)
     assert not found.record_only
-    assert all(pair.finding is Finding.SAME for pair in found.pairs)
+    assert found.pairs and all(pair.finding is Finding.SAME for pair in found.pairs)
     assert all(pair.number in (pair.record, None) for pair in found.pairs)
 
 
