@@ -7,6 +7,7 @@ What the crew can do is in the modules beside this one, a subject each; all of t
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from copy import copy
 from datetime import date, datetime
 from pathlib import Path
 from typing import Self, TypedDict
@@ -148,6 +149,17 @@ class Log:
         self._want_open()
         for row in rows:
             self._write(row)
+
+    def rehearse(self, deed: Callable[[Self], None]) -> None:
+        """Do ``deed`` on a twin of this desk that writes nothing; it raises what the deed would raise here.
+
+        For what appends several rows of which none should stand unless all can.
+        """
+        twin = copy(self)
+        twin._trail = self._trail.rehearsal()
+        twin._clock = copy(self._clock)
+        twin.copying = None
+        deed(twin)
 
     def reopened(self, program: str) -> None:
         """Write down that a program opened the session again."""

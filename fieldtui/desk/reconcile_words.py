@@ -6,11 +6,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from fieldtui.core.pairing.alignment import Alone, Finding, Option, Pair, Pairing, Undecided
+from fieldtui.core.pairing.model import MemoryEntry
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.text import counted
-from fieldtui.desk.reconciling import Covered, count_findings, early_end, missing_ends
+from fieldtui.core.text import MAX_LENGTH, counted
+from fieldtui.desk.held_back import HeldBack, early_end, held_back
+from fieldtui.desk.reconciling import Covered, count_findings, erased_unsaid, other_runs_in
 
 _DECIMALS = 5  # of a percentage, at most
+NO_RECORD, ERASED = "in the memory and on no record: ", "erased on the meter and standing: record "
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,29 +22,58 @@ class Told:
 
     pairing: Pairing
     notes: tuple[str, ...] = ()
-    held_back: frozenset[int] = field(default=frozenset())  # records the list ends before
+    held: HeldBack = field(default_factory=HeldBack)
+    memory: Sequence[MemoryEntry] = ()
 
 
 def tell(survey: Survey, pairing: Pairing, covered: Covered) -> Told:
     """The comparison with its notes, the gravest first."""
-    ends = missing_ends(survey, pairing)
-    held_back = frozenset(record for records in ends.values() for record in records)
-    return Told(pairing, tuple(_notes(survey, pairing, covered)), held_back)
+    notes = said_of_list(survey, pairing, covered)
+    for run in covered.left_out:
+        notes.append(f"memory run {run} was not compared: the list is not of it")
+    whole = pairing.mismatch_of_whole
+    if whole is not None:
+        notes.append(f"{whole.finding.value} ({whole.count} entries)")
+    return Told(pairing, tuple(notes), held_back(survey, pairing), covered.memory)
 
 
-def _notes(survey: Survey, pairing: Pairing, covered: Covered) -> Iterator[str]:
+def said_of_list(survey: Survey, pairing: Pairing, covered: Covered) -> list[str]:
+    """What is to be said of the list as a whole, the gravest first."""
+    return [*_list_notes(survey, pairing, covered), *_not_cleared_notes(survey, pairing, covered)]
+
+
+def _list_notes(survey: Survey, pairing: Pairing, covered: Covered) -> Iterator[str]:
     if early := early_end(survey, pairing):
         yield early
     yield from order_notes(pairing)
     if covered.label is not None:
         yield f"the list says run {covered.label}; that is taken to mean run {_runs(covered)}"
-    for run in covered.left_out:
-        yield f"memory run {run} was not compared: the list is not of it"
+    if erased := erased_unsaid(pairing):
+        yield erased_words(erased)
     if pairing.not_compared:
         yield not_compared_words(pairing)
-    whole = pairing.mismatch_of_whole
-    if whole is not None:
-        yield f"{whole.finding.value} ({whole.count} entries)"
+
+
+def _not_cleared_notes(survey: Survey, pairing: Pairing, covered: Covered) -> list[str]:
+    """That entries on no record read like the readings of another memory run."""
+    notes = []
+    for entries, run, records in other_runs_in(survey, pairing, covered):
+        numbers = [entry.number for entry in entries if entry.number is not None]
+        which = f"numbers {min(numbers)} to {max(numbers)}" if numbers else "entries on no record"
+        notes.append(
+            f"{which} read like records {min(records)} to {max(records)}, of memory run {run}: "
+            "was the memory not cleared when that run began?"
+        )
+    return notes
+
+
+def erased_words(records: Sequence[int]) -> str:
+    """Which readings stand though their entries are erased, and what to do."""
+    several = len(records) > 1
+    return (
+        f"record{'s' if several else ''} {_some(records)} stand{'' if several else 's'}, erased on the meter"
+        ": ask why, strike out or take again"
+    )
 
 
 def _runs(covered: Covered) -> str:
@@ -66,8 +98,64 @@ def _list_of(run: int | None) -> str:
 def not_compared_words(pairing: Pairing) -> str:
     """Which records were not compared, for the list has no voltages."""
     records = pairing.not_compared
-    which = ", ".join(map(str, records[:6])) + (f" and {len(records) - 6} more" if len(records) > 6 else "")
-    return f"record{'' if len(records) == 1 else 's'} {which} not compared: voltages, and the list has none"
+    some = _some(records)
+    return f"record{'' if len(records) == 1 else 's'} {some} not compared: voltages, and the list has none"
+
+
+def _some(records: Sequence[int]) -> str:
+    return ", ".join(map(str, records[:6])) + (f" and {len(records) - 6} more" if len(records) > 6 else "")
+
+
+def shown_words(entry: Alone | Undecided) -> str:
+    """What an entry of the list shows: its value, that it is erased, or both."""
+    value = "" if entry.shown is None else str(entry.shown)
+    if entry.is_erased:
+        return f"erased, {value}" if value else "erased"
+    return value or "no value"
+
+
+def alone_words(alone: Alone, memory: Sequence[MemoryEntry]) -> str:
+    """What is wrong with an entry that no reading is: it repeats another, its number is taken, or nothing."""
+    if alone.copy_of is not None:
+        other = memory[alone.copy_of].number
+        if alone.shares_number or other is None:
+            return "stands twice in the list, and once on the record"
+        return f"stored twice, repeats number {other}"
+    if alone.shares_number:
+        return "not on the record; its number stands twice in the list"
+    return "not on the record"
+
+
+def words_on_record(pairing: Pairing) -> str:
+    """The findings of a memory run as its row says them: counted, then what nobody could else find again.
+
+    As many entries as there is room for in a cell; :mod:`fieldtui.report.findings.trail` reads it.
+    """
+    words = count_findings(pairing)
+    if erased := erased_unsaid(pairing):
+        words += f"; {ERASED}" + _fitting(list(map(str, erased)), (MAX_LENGTH - len(words)) // 3)
+    if pairing.memory_only:
+        entries = list(map(_entry_on_record, pairing.memory_only))
+        words += f"; {NO_RECORD}" + _fitting(entries, MAX_LENGTH - len(words) - len(NO_RECORD) - 2)
+    return words
+
+
+def _entry_on_record(alone: Alone) -> str:
+    number = "?" if alone.number is None else str(alone.number)
+    twice = (
+        " (number twice)" if alone.shares_number else " (stored twice)" if alone.copy_of is not None else ""
+    )
+    return f"{number} = {shown_words(alone)}{twice}"
+
+
+def _fitting(words: Sequence[str], room: int) -> str:
+    """As many as there is room for, and how many more there are."""
+    for count in range(len(words), 0, -1):
+        more = f" | and {len(words) - count} more" if count < len(words) else ""
+        joined = " | ".join(words[:count]) + more
+        if len(joined) <= room:
+            return joined
+    return f"{len(words)} of them"
 
 
 def format_findings(told: Told) -> Iterator[str]:
@@ -78,26 +166,52 @@ def format_findings(told: Told) -> Iterator[str]:
     for pair in pairing.pairs:
         if pair.finding is Finding.KEYED_DIFFERENTLY:
             slip = f", {pair.slip.value}" if pair.slip is not None else ""
-            found = f"the memory has {pair.likely} at {pair.number}{slip}"
+            found = f"the memory has {pair.likely} at {pair.number}{slip}{_held_value(told, pair)}"
             yield f"record {pair.record}: keyed differently; {found}"
+        if pair.record in told.held.numbers:
+            yield f"record {pair.record}: paired with number {pair.number}; {told.held.numbers[pair.record]}"
     for alone in pairing.record_only:
-        held_back = "; the list ends before it" if alone.record in told.held_back else ""
-        yield f"record {alone.record}: not in the memory{held_back}"
+        yield f"record {alone.record}: not in the memory{_held_words(told, alone.record)}"
     for alone in pairing.memory_only:
-        yield f"memory number {alone.number}: not on the record"
+        yield f"{_entry_name(alone)}: {alone_words(alone, told.memory)}"
     for each in pairing.undecided:
-        name = f"record {each.record}" if each.record is not None else f"memory number {each.number}"
+        name = f"record {each.record}" if each.record is not None else _entry_name(each)
         options = "; ".join(_option_words(option) for option in each.options[:3])
         yield f"{name}: undecided ({options})"
     yield count_findings(pairing)
 
 
-def format_outcome(applied: int, settled: Sequence[int], unsettled: Mapping[int, str]) -> Iterator[str]:
+def _entry_name(entry: Alone | Undecided) -> str:
+    name = "memory entry without a number" if entry.number is None else f"memory number {entry.number}"
+    return f"{name} ({shown_words(entry)})"
+
+
+def _held_words(told: Told, record: int | None) -> str:
+    """Why nobody but the crew says that a reading was not kept."""
+    if record in told.held.of_ends:
+        return "; the list ends before it"
+    why = told.held.readings.get(record or 0)
+    return f"; {why}" if why else ""
+
+
+def _held_value(told: Told, pair: Pair) -> str:
+    why = told.held.values.get(pair.record)
+    if why is None:
+        return ""
+    line = told.memory[pair.entry].line if told.memory else None
+    return f"; NOT TAKEN OVER{f', line {line} of the list' if line else ''}: {why}"
+
+
+def format_outcome(
+    told: Told, applied: int, settled: Sequence[int], unsettled: Mapping[int, str]
+) -> Iterator[str]:
     """What taking over did, as lines for a person; ``unsettled`` by run, with the reason."""
     if applied:
         yield f"{counted(applied, 'amendment')} appended; every first form stays on record"
     for run in settled:
-        yield f"memory run {run} counts as reconciled"
+        left = sum(each.run in (None, run) for each in told.pairing.undecided)
+        but = f"; {counted(left, 'line')} of it undecided: see the report" if left else ""
+        yield f"memory run {run} counts as reconciled{but}"
     for run, why in unsettled.items():
         yield f"NOTE: memory run {run} does not count as reconciled: {why}"
 
@@ -132,7 +246,9 @@ def as_json(
         "record_only": [_alone_json(alone) for alone in pairing.record_only],
         "undecided": [_undecided_json(each) for each in pairing.undecided],
         "not_compared": list(pairing.not_compared),
-        "list_ends_before": sorted(told.held_back),
+        "list_ends_before": sorted(told.held.of_ends),
+        "held_back": _held_json(told.held),
+        "erased_standing": erased_unsaid(pairing),
         "mismatch": None
         if whole is None
         else {"finding": whole.finding.value, "count": whole.count, "shift": whole.shift},
@@ -153,7 +269,22 @@ def _pair_json(pair: Pair) -> dict[str, object]:
         "likely": pair.likely.cells[0],
         "unit": pair.likely.cells[1],
         "slip": pair.slip.value if pair.slip is not None else None,
+        "erased": pair.erased_unsaid,
     }
+
+
+def _held_json(held: HeldBack) -> list[dict[str, object]]:
+    kinds = (("not kept", held.readings), ("number", held.numbers), ("value", held.values))
+    return [
+        {"record": record, "what": what, "why": why}
+        for what, found in kinds
+        for record, why in sorted(found.items())
+    ]
+
+
+def _entry_json(entry: Alone | Undecided) -> dict[str, object]:
+    value, unit = entry.shown.cells if entry.shown is not None else (None, None)
+    return {"value": value, "unit": unit, "erased": entry.is_erased}
 
 
 def _alone_json(alone: Alone) -> dict[str, object]:
@@ -163,6 +294,7 @@ def _alone_json(alone: Alone) -> dict[str, object]:
         "number": alone.number,
         "finding": alone.finding.value,
         "probability": alone.probability,
+        **(_entry_json(alone) | {"number_twice": alone.shares_number} if alone.entry is not None else {}),
     }
 
 
@@ -182,4 +314,5 @@ def _undecided_json(undecided: Undecided) -> dict[str, object]:
             }
             for option in undecided.options
         ],
+        **(_entry_json(undecided) if undecided.entry is not None else {}),
     }

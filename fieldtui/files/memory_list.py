@@ -1,7 +1,9 @@
 """The meter's memory list, read out into a CSV file: ``run,number,value,unit,state``.
 
-``state`` is empty or ``erased``. The order of the lines is the order in the meter's memory. A meter that
-stores voltages lists them in ``uV``, ``mV`` or ``V``, with their sign; ``mV/100mA`` says the current too.
+``state`` is empty, ``erased``, or ``no-value`` where the entry holds none, as of a try over range; the
+value may then be what the display says. The order of the lines is the order in the meter's memory. A
+meter that stores voltages lists them in ``uV``, ``mV`` or ``V``, with their sign; ``mV/100mA`` says the
+current too.
 """
 
 from __future__ import annotations
@@ -9,14 +11,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from fieldtui.core.measurement.ohms import NotAResistanceError, Resistance, Unit, parse_resistance
+from fieldtui.core.measurement.ohms import (
+    NotAResistanceError,
+    Resistance,
+    Unit,
+    no_value_called,
+    parse_resistance,
+)
 from fieldtui.core.measurement.voltage import parse_volt_unit, parse_voltage
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.errors import BadInputError
 from fieldtui.files.csv_lines import CsvLines
 
 COLUMNS = ("run", "number", "value", "unit", "state")
-_STATES = ("", "erased")
+NO_VALUE = "no-value"
+_STATES = ("", "erased", NO_VALUE)
 _OR_VOLTS = ", or uV, mV, V of a voltage"  # of units, beside those of a resistance
 
 
@@ -49,14 +58,16 @@ def parse_memory_list(
 def _entry(
     table: CsvLines, line: int, named: dict[str, str], default: Unit, currents: Sequence[Decimal]
 ) -> MemoryEntry:
-    erased = bool(named["state"]) and table.word(named["state"], _STATES, "state", line) == "erased"
-    if not named["value"] and not erased:
-        table.find(line, "value", "an entry without a value", "write the value, or the state erased")
+    state = table.word(named["state"], _STATES, "state", line) if named["state"] else ""
+    if not named["value"] and not state:
+        remedy = f"write the value, or the state erased, or {NO_VALUE} where the meter shows none"
+        table.find(line, "value", "an entry without a value", remedy)
     return MemoryEntry(
         run=table.whole(named, "run", line),
         number=table.whole(named, "number", line),
-        reading=_reading(table, line, named, default, currents),
-        erased=erased,
+        reading=_reading(table, line, named, default, currents) if state != NO_VALUE else None,
+        erased=state == "erased",
+        line=line,
     )
 
 
@@ -80,7 +91,8 @@ def _reading(
         if current:
             return parse_voltage(figure, volts[0], current)
     except NotAResistanceError as error:
-        table.find(line, "value", str(error), "write the value as the meter shows it")
+        shown = f"write the state {NO_VALUE} beside it" if no_value_called(figure) else ""
+        table.find(line, "value", str(error), shown or "write the value as the meter shows it")
         return None
     at = ", ".join(f"{each:f} mA" for each in currents)
     what = f"a voltage of which current? This session reads voltages at {at}" if at else ""

@@ -16,7 +16,8 @@ from fieldtui.core.pairing.alignment import MemoryEntry, Pairing
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail.events import Agreement
-from fieldtui.desk import reconciling
+from fieldtui.desk import reconciling, taking_over
+from fieldtui.desk.held_back import held_back
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import FieldtuiError
@@ -162,11 +163,11 @@ class AtTheMeter:
         pairing = reconciling.reconcile(self.survey, memory, {filling.run})
         self._want_whole(pairing, memory, filling)
         self._note_said(pairing, filling)
-        if reconciling.is_strange(pairing):
+        if pairing.is_strange:
             self.tally["list called strange"] += 1
             return
-        is_settled = filling.run in reconciling.settled_runs(self.survey, pairing)
-        self.tally["corrections"] += reconciling.take_over(self.desk, pairing, memory, name, "checked")
+        is_settled = filling.run in taking_over.settled_runs(self.survey, pairing)
+        self.tally["corrections"] += taking_over.take_over(self.desk, pairing, memory, name, "checked")
         is_reconciled = filling.run in self.survey.reconciled
         self.want(is_reconciled or not is_settled, "a run that is settled does not count as reconciled")
         if is_settled and filling is self.filling and not pairing.disordered:
@@ -223,13 +224,16 @@ class AtTheMeter:
         )
 
     def _note_said(self, pairing: Pairing, filling: Filling) -> None:
-        if reconciling.is_strange(pairing):
+        if pairing.is_strange:
             ours = (number for number, each in self.survey.records.items() if each.run == filling.run)
             self.said |= dict.fromkeys(ours, STRANGE)
             return
         self.said |= {pair.record: CERTAIN for pair in pairing.pairs}
         self.said |= dict.fromkeys(_named(each.record for each in pairing.record_only), ALONE)
         self.said |= dict.fromkeys(_named(each.record for each in pairing.undecided), UNDECIDED)
+        held = held_back(self.survey, pairing)  # the crew is asked, and this one answers nothing
+        self.said |= dict.fromkeys({*held.alone, *held.numbers, *held.values}, UNDECIDED)
+        self.tally["held back"] += len(held.alone)
         self.tally["undecided"] += len(pairing.undecided)
 
     # --- runs and meters ------------------------------------------------------------------

@@ -296,4 +296,107 @@ def test_what_could_not_be_written_is_no_finding(
     assert main(["reconcile", str(folder), path, "--accept", "certain"]) == 2
     said = capsys.readouterr()
     assert "record 3: keyed differently" in said.out
-    assert "not saved" in said.err.lower() or "cannot" in said.err
+    assert "permission was refused" in said.err
+
+
+WHOLE = ("1,1,1.71,mohm,", "1,2,1.52,mohm,", "1,3,2.25,mohm,", "1,4,0.85,mohm,")
+
+
+@pytest.mark.parametrize("without", [0, 1, 2])
+def test_a_line_that_the_list_lost_takes_no_number_from_its_reading(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str], without: int
+) -> None:
+    folder = paper(SHEET)
+    before = (folder / "trail.csv").read_bytes()
+    lines = [line for at, line in enumerate(WHOLE) if at != without]
+    code, found = answer(capsys, "reconcile", str(folder), listed(tmp_path, *lines), "--accept", "certain")
+    assert (code, found["applied"], found["runs_reconciled"]) == (1, 0, [])
+    number = without + 1
+    why = f"the list leaves out number {number}: look at the meter whether it is there"
+    assert found["held_back"] == [{"record": number, "what": "not kept", "why": why}]
+    assert (folder / "trail.csv").read_bytes() == before  # not even that it was opened
+
+
+def test_a_number_read_out_in_the_end_is_that_of_a_reading_that_was_kept(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(f"{SHEET}number,,,,,4,,,2026-03-01T08:05:30Z\n")
+    assert main(["reconcile", str(folder), listed(tmp_path, *WHOLE[:3]), "--accept", "certain"]) == 1
+    said = capsys.readouterr().out
+    assert "number 4 was read out right after it and agreed: look at the meter" in said
+    assert "memory run 1 does not count as reconciled" in said
+    assert not {"unfiled", "renumber", "reconcile"} & set(kinds(folder))
+
+
+def test_a_value_that_no_record_holds_stops_none_of_the_others(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET)
+    path = listed(tmp_path, WHOLE[0], "1,2,1.25,mohm,", "1,3,2.25,Mohm,", WHOLE[3])
+    code, found = answer(capsys, "reconcile", str(folder), path, "--accept", "certain")
+    assert (code, found["applied"]) == (1, 1)
+    assert [kind for kind in kinds(folder) if kind in ("amend", "reconcile")] == ["amend"]
+    main(["reconcile", str(folder), path])
+    assert "NOT TAKEN OVER, line 4 of the list: 2250000000: more than 9 digits" in capsys.readouterr().out
+
+
+def test_a_disk_that_fails_half_way_says_how_much_was_appended(
+    paper: Callable[[str], Path],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    folder = paper(SHEET)
+    path = listed(tmp_path, "1,1,1.17,mohm,", "1,2,1.25,mohm,", *WHOLE[2:])
+    write, writes = Disk.write, []
+
+    def until_full(self: Disk, fd: int, data: bytes) -> int:
+        writes.append(data)
+        if len(writes) > 2:  # the session is opened, and one amendment
+            raise OSError(28, "No space left on device")
+        return write(self, fd, data)
+
+    monkeypatch.setattr(Disk, "write", until_full)
+    assert main(["reconcile", str(folder), path, "--accept", "certain"]) == 2
+    said = capsys.readouterr()
+    assert "1 amendment appended; every first form stays on record" in said.out
+    assert "the disk is full; 1 of 2 amendments appended before it: record 1 (value)" in said.err
+    assert kinds(folder)[-1] == "amend"
+
+
+def test_a_list_that_is_refused_leaves_no_row(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET + SECOND_RUN.replace("run,,,,,1,memory full,,2026-03-01T08:06:00Z\n", ""))
+    before = (folder / "trail.csv").read_bytes()
+    values = ("1.71", "1.52", "2.25", "0.85", "1.13", "0.64")
+    path = listed(tmp_path, *(f"1,{number},{value},ohm," for number, value in enumerate(values, 1)))
+    assert main(["reconcile", str(folder), path, "--accept", "certain"]) == 2
+    assert "Nothing was taken over: list in another unit" in capsys.readouterr().err
+    assert (folder / "trail.csv").read_bytes() == before
+
+
+def test_what_stands_in_the_memory_alone_comes_up_in_every_report(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET)
+    path = listed(tmp_path, *WHOLE[:2], "1,3,2.25,mohm,erased", WHOLE[3], "1,5,9.99,mohm,")
+    assert main(["reconcile", str(folder), path, "--accept", "certain"]) == 1
+    said = capsys.readouterr().out
+    assert "memory number 5 (9.99 mΩ): not on the record" in said
+    assert "NOTE: record 3 stands, erased on the meter: ask why" in said
+    assert main(["report", str(folder)]) == 0
+    summary = " ".join(capsys.readouterr().out.split())
+    assert "not on the record: memory run 1 was held against list.csv" in summary
+    assert "number 5 (9.99 mΩ)" in summary
+    assert "erased, and the reading stands: record 3" in summary
+
+
+def test_what_is_left_undecided_is_said_beside_that_the_run_counts(
+    paper: Callable[[str], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = paper(SHEET.replace("1.52", "1.71"))
+    path = listed(tmp_path, WHOLE[0], "1,2,2.25,mohm,", "1,3,0.85,mohm,")  # one of two alike was not kept
+    main(["reconcile", str(folder), path, "--accept", "certain"])
+    said = capsys.readouterr().out
+    assert "memory run 1 counts as reconciled; 3 lines of it undecided: see the report" in said

@@ -239,6 +239,10 @@ DEEDS: dict[str, Deed] = {
         "reconcile", "TAKEN OVER",
         "ReconcileScreen PickDialog BlindDialog ReasonDialog",
     ),
+    "reconcile, a line the list lost": Deed(
+        "walk", "h 2 ‹2› space ‹1.9› enter ‹2.9› enter ‹1.4› enter enter ?LOOK_AT_METER 2 ?was_it_kept 1",
+        "note", "keeps number 1", "ReconcileScreen PickDialog BlindDialog",
+    ),
     "reconcile, keyed blind and once more": Deed(
         "walk",
         "h 2 ‹0.52› enter ‹1.9› enter ‹2.7› enter ‹1.4› enter enter ?key_it_again ‹2.7› enter "

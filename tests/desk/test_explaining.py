@@ -18,8 +18,9 @@ from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.trail.events import Agreement, Renumbered
 from fieldtui.desk.reading import read_session
-from fieldtui.desk.reconciling import reconcile, take_over
+from fieldtui.desk.reconciling import reconcile
 from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.taking_over import take_over
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
 from fieldtui.ui.widgets.drift_words import change_in_words

@@ -12,8 +12,9 @@ from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.teaching.lesson import Said, Want
 from fieldtui.desk.opening import begin_session
 from fieldtui.desk.practice import Coach, load_lesson, make_practice
-from fieldtui.desk.reconciling import reconcile, take_over
+from fieldtui.desk.reconciling import reconcile
 from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.taking_over import take_over
 from fieldtui.files.disk import Disk
 from tests.ui.walking import Ticking
 

@@ -13,8 +13,9 @@ from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.pairing.alignment import MemoryEntry, Pairing
 from fieldtui.core.trail.events import Agreement
-from fieldtui.desk.reconciling import corrections, entries_of, reconcile
+from fieldtui.desk.reconciling import entries_of, reconcile
 from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.taking_over import corrections
 from fieldtui.desk.watching import IN_STEP_SAID, settled_records
 from tests.desk.scenes import BRIEF, METER, Scene, record
 

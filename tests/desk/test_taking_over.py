@@ -10,23 +10,20 @@ import pytest
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.measurement.voltage import VoltUnit, voltage_reading
 from fieldtui.core.pairing.alignment import Finding, MemoryEntry
+from fieldtui.desk.held_back import missing_ends
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.reconcile_words import chance_words, format_findings, tell
-from fieldtui.desk.reconciling import (
+from fieldtui.desk.reconciling import Covered, cover, currents_of, reconcile
+from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.taking_over import (
     Correction,
-    Covered,
     corrections,
     corrections_of,
-    cover,
-    currents_of,
-    missing_ends,
-    reconcile,
     settled_runs,
     take_over,
     take_over_one,
     unsettled,
 )
-from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import WrongUseError
 from fieldtui.files.disk import Disk
 from fieldtui.report.findings.all import Kind, find_exceptions

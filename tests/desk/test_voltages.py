@@ -13,8 +13,8 @@ from fieldtui.core.pairing.alignment import Finding, Pair
 from fieldtui.desk.entry import DoubtKind
 from fieldtui.desk.log import Log
 from fieldtui.desk.reading import read_session
-from fieldtui.desk.reconciling import corrections_of, take_over_one
 from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.taking_over import corrections_of, take_over_one
 from fieldtui.desk.transcription import Transcribed, paper_brief, transcribe_sheet
 from fieldtui.desk.verifying import verify_session
 from fieldtui.desk.workspace import Workspace

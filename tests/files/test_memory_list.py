@@ -27,6 +27,25 @@ def test_entries_come_in_their_order_with_the_digits_as_they_stand() -> None:
     ]
 
 
+def test_an_entry_that_shows_no_value_has_a_state_of_its_own() -> None:
+    """Over range or open contact, filed all the same; what the display says may stand beside the state."""
+    empty = [MemoryEntry(None, number, None) for number in (1, 2)]
+    assert read("number,value,state\n1,,no-value\n2,OL,No-Value\n") == empty
+    for value, words in (
+        ("OL", "write the state no-value beside it"),
+        ("open", "write the state no-value beside it"),
+        ("", "write the value, or the state erased, or no-value where the meter shows none"),
+        ("1..2", "write the value as the meter shows it"),
+    ):
+        with pytest.raises(BadInputError) as caught:
+            read(f"number,value,state\n1,{value},\n")
+        assert [problem.remedy for problem in caught.value.problems] == [words]
+
+
+def test_an_entry_knows_its_line() -> None:
+    assert [each.line for each in read("number,value\n1,1.5\n\n2,1.6\n")] == [2, 4]
+
+
 def test_an_entry_without_a_number_is_an_entry() -> None:
     assert read("number,value\n,1.5\n")[0].number is None
 
@@ -86,6 +105,12 @@ def test_a_voltage_of_an_unknown_current_is_told(currents: tuple[str, ...], what
     ]  # fmt: skip
     assert caught.value.problems[0].what == what
     assert "mV/100mA" in caught.value.problems[0].remedy
+
+
+def test_a_current_that_is_no_number_is_told_as_a_unit_that_is_none() -> None:
+    with pytest.raises(BadInputError) as caught:
+        read_volts("number,value,unit\n1,0.52,mV/1234567890mA\n", "100")
+    assert [(each.line, each.field) for each in caught.value.problems] == [(2, "unit")]
 
 
 def test_a_unit_that_is_none_is_told_once_and_the_value_is_read_all_the_same() -> None:

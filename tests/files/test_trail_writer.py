@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from fieldtui.errors import DiskFullError, MediumFailedError, NotSavedError, WrongUseError
+from fieldtui.errors import BadInputError, DiskFullError, MediumFailedError, NotSavedError, WrongUseError
 from fieldtui.files.disk import Disk, Identity
 from fieldtui.files.durable import create_session
 from fieldtui.files.trail.links import trail_links
@@ -173,3 +173,27 @@ def test_a_closed_writer_takes_nothing_and_may_be_closed_again(writer: TrailWrit
     writer.close()
     with pytest.raises(MediumFailedError, match="closed in this program"):
         writer.append(reading(1))
+
+
+def test_a_rehearsal_refuses_what_the_writer_would_and_writes_nothing(
+    writer: TrailWriter, trail: Path
+) -> None:
+    """It comes as far as the writer will: to the same row, link and length."""
+    before, end = trail.read_bytes(), writer.end
+    tried = writer.rehearsal()
+    assert [tried.append(reading(number)) for number in (1, 2)] == [2, 3]
+    with pytest.raises(WrongUseError, match="before the last row"):
+        tried.append(noted(1, "earlier"))
+    with pytest.raises(BadInputError):
+        tried.append(noted(3, "\x1b"))
+    tried.close()
+    assert (trail.read_bytes(), writer.rows, writer.end) == (before, 1, end)
+    for number in (1, 2):
+        writer.append(reading(number))
+    assert (writer.rows, writer.seal, writer.end) == (tried.rows, tried.seal, tried.end)
+
+
+def test_a_finished_writer_is_rehearsed_as_one(writer: TrailWriter) -> None:
+    writer.close()
+    with pytest.raises(MediumFailedError, match="closed in this program"):
+        writer.rehearsal().append(reading(1))

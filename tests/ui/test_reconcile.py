@@ -13,9 +13,11 @@ from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.measurement.voltage import VoltUnit
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.survey.memory import FIRST_RUN
+from fieldtui.desk.held_back import early_end
 from fieldtui.desk.listed import ListUnits, weigh_listed
-from fieldtui.desk.reconciling import early_end, load_list, of_run, reconcile, take_over
+from fieldtui.desk.reconciling import load_list, of_run, reconcile
 from fieldtui.desk.session_desk import Desk
+from fieldtui.desk.taking_over import take_over
 from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError
 from fieldtui.ui.app import FieldApp
@@ -526,6 +528,91 @@ async def test_undecided_lines_show_what_may_be_and_the_crew_decides(
         await hand.press("1", "1")
         assert [row["ref"] for row in hand.rows("unfiled")] == ["2"]
         assert "✓ decided" in hand.screen()
+
+
+async def test_a_reading_whose_line_the_list_lost_is_asked_about(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    """By values alone it was not kept; the numbers of the list go on behind the one it leaves out."""
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5) if number != 10]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        assert "? LOOK AT METER" in hand.screen()
+        await hand.press("1")
+        assert "(1 correction); the run is NOT settled by it" in flat(hand)
+        await hand.press("escape", "down")
+        assert "record 6 is not in the memory list; the list leaves out number 10" in flat(hand)
+        before = hand.trail()
+        await hand.press("2", "enter")  # Enter decides nothing
+        assert "Record 6 is not in the list: was it kept?" in hand.screen()
+        assert "the list leaves out number 10: look at the meter whether it is there." in flat(hand)
+        assert hand.trail() == before
+        await hand.press("1")
+        assert "Record 6 keeps number 10; a note says so." in flat(hand)
+        assert [row["note"] for row in hand.rows("note")] == [
+            "record 6 keeps memory number 10: seen on the meter, and not in list.csv"
+        ]
+        await hand.press("1", "1")
+        assert "The run is reconciled" in flat(hand)
+        assert [row["ref"] for row in hand.rows("amend")] == ["4"] and hand.rows("unfiled") == []
+        assert walked.survey.records[6].number == 10 and walked.survey.reconciled == {1}
+
+
+async def test_it_is_not_kept_where_the_crew_says_so(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5) if number != 10]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        await hand.press("down", "2", "escape")  # left: nothing is decided
+        assert hand.rows("unfiled") == hand.rows("note") == []
+        await hand.press("2", "2", "1")
+        assert [row["ref"] for row in hand.rows("unfiled")] == ["6"]
+        await hand.press("1", "1")
+        assert walked.survey.reconciled == {1} and walked.survey.records[6].number is None
+
+
+async def test_a_value_that_no_record_can_hold_stays_out_of_it(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [
+        f"1,{number},{value},{'Mohm' if number == 6 else 'mohm'}," for number, value in enumerate(VALUES, 5)
+    ]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        assert "NOT TAKEN OVER: 1900000000: more than 9 digits" in flat(hand)
+        await hand.press("2")
+        assert "The record stays as it is." in flat(hand) and "Look at the unit of that line" in flat(hand)
+        await hand.press("1", "1")
+        assert [row["ref"] for row in hand.rows("amend")] == ["4"]
+        assert walked.survey.reconciled == {1}
+
+
+async def test_an_erased_entry_of_a_reading_that_stands_is_no_same_line(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [f"1,{n},{value},mohm,{'erased' if n in (7, 9) else ''}" for n, value in enumerate(VALUES, 5)]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines, "1,15,9.99,mohm,", "1,15,7.1,mohm,"))
+        assert "! records 3, 5 stand, erased on the meter: ask why" in flat(hand)
+        assert "x ERASED" in hand.screen()
+        assert "2 in the memory only, 0 on the record only, 0 undecided" in flat(hand)  # not cut off
+        assert "its entry is erased on the meter, and the record does not say so" in flat(hand)
+        await hand.press("end")
+        assert "number 15 (7.1 mΩ): not on the record; its number stands twice in the list" in flat(hand)
+
+
+async def test_entries_that_read_like_the_next_run_are_said_to(workspace: Workspace, app_of: AppOf) -> None:
+    (workspace.root / "routes" / "wing.toml").write_text(route_text(12), encoding="utf-8")
+    desk = begin_desk(workspace, next_number=1)
+    for at, value in enumerate(VALUES[:8]):
+        if at == 5:
+            desk.start_run(1, "memory full")
+        desk.record(desk.weigh(value))
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES[:8], 1)]
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("h", "1", "1", f"‹{write_list(workspace, *lines)}›", "enter")
+        assert "! numbers 6 to 8 read like records 6 to 8, of memory run 2" in flat(hand)
 
 
 async def test_a_list_from_another_session_is_said_and_refused(

@@ -7,8 +7,9 @@ with its possibilities; where the two lists as wholes do not belong together, th
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.measurement.voltage import VoltageReading
@@ -202,6 +203,12 @@ class _Sorting:
     chances: Sequence[dict[int, float]]
     pair_from: float
     alone_from: float
+    # How often the list has each number of a run.
+    names: Counter[tuple[int | None, int | None]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        counts = Counter((entry.run, entry.number) for entry in self.memory)
+        object.__setattr__(self, "names", counts)
 
     def pairing(self, mismatch: Mismatch | None) -> Pairing:
         by_entry = self._by_entry()
@@ -283,7 +290,9 @@ class _Sorting:
 
     def _alone(self, entry: int, chance: float, copy_of: int | None) -> Alone:
         name = self.memory[entry]
-        return Alone(None, entry, name.run, name.number, chance, Finding.MEMORY_ONLY, copy_of)
+        shared = name.number is not None and self.names[name.run, name.number] > 1
+        named = None, entry, name.run, name.number, chance, Finding.MEMORY_ONLY, copy_of
+        return Alone(*named, name.reading, name.erased, shared)
 
     def _by_entry(self) -> list[dict[int, float]]:
         turned: list[dict[int, float]] = [{} for _ in self.memory]
@@ -295,7 +304,9 @@ class _Sorting:
     def _pair(self, at: int, entry: int, chance: float) -> Pair:
         finding, likely, slip = self._compared(at, entry)
         ours, theirs = self.record[at], self.memory[entry]
-        return Pair(ours.record, entry, theirs.run, theirs.number, chance, finding, likely, slip)
+        unsaid = theirs.erased and not (ours.erased or ours.void)
+        named = ours.record, entry, theirs.run, theirs.number
+        return Pair(*named, chance, finding, likely, slip, erased_unsaid=unsaid)
 
     def _compared(self, at: int, entry: int) -> tuple[Finding, Resistance, Slip | None]:
         """Same or keyed differently, the value it likely was, and the slip that explains it."""
@@ -328,7 +339,8 @@ class _Sorting:
         name = self.memory[entry]
         options = [self._option(at, entry, chance) for at, chance in readings.items()]
         options.append(Option(alone, Finding.MEMORY_ONLY, None, entry, name.run, name.number))
-        return Undecided(None, entry, name.run, name.number, _ranked(options))
+        named = None, entry, name.run, name.number
+        return Undecided(*named, _ranked(options), name.reading, name.erased)
 
 
 def _compared_voltage(keyed: Resistance, listed: VoltageReading) -> tuple[Finding, Resistance, Slip | None]:

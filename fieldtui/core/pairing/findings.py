@@ -28,12 +28,16 @@ class Whole(Enum):
     NUMBERS_SHIFTED = "numbers shifted"
 
 
+_STRANGE = (Whole.OTHER_SESSION, Whole.OTHER_UNIT)  # nothing of such a list is taken over
+
+
 @dataclass(frozen=True, slots=True)
 class Pair:
     """A reading and its entry. ``entry`` is the place in the list as given, from 0.
 
     ``copies`` are entries beside it that show the very same and belong to no other reading: stored
     twice. The probability is that of this entry or a copy, for no list can tell which came first.
+    ``erased_unsaid``: the meter shows the entry as erased, and on record the reading stands.
     """
 
     record: int
@@ -45,13 +49,15 @@ class Pair:
     likely: Resistance  # the value it was, by the list
     slip: Slip | None = None
     copies: tuple[int, ...] = ()
+    erased_unsaid: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Alone:
     """A reading or an entry that is certainly in one list only; the other list's names are None.
 
-    ``copy_of`` is the place of the entry that this one repeats, where it was stored twice.
+    ``copy_of`` is the place of the entry that this one repeats, where it was stored twice. Of an entry
+    ``shown`` is what it shows, and ``shares_number`` is true where the list has its number once more.
     """
 
     record: int | None
@@ -61,6 +67,9 @@ class Alone:
     probability: float
     finding: Finding
     copy_of: int | None = None
+    shown: Resistance | None = None
+    is_erased: bool = False
+    shares_number: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,13 +104,18 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Undecided:
-    """A reading (``record`` set) or an entry (``entry`` set) with what it may be, likeliest first."""
+    """A reading (``record`` set) or an entry (``entry`` set) with what it may be, likeliest first.
+
+    Of an entry ``shown`` is what it shows.
+    """
 
     record: int | None
     entry: int | None
     run: int | None
     number: int | None
     options: tuple[Option, ...]
+    shown: Resistance | None = None
+    is_erased: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,3 +152,8 @@ class Pairing:
     by_number: tuple[int | None, ...] = ()
     disordered: tuple[int | None, ...] = ()
     not_compared: tuple[int, ...] = ()
+
+    @property
+    def is_strange(self) -> bool:
+        """True where the list as a whole is not this session's, or in another unit."""
+        return self.mismatch_of_whole is not None and self.mismatch_of_whole.finding in _STRANGE

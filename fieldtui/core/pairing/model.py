@@ -37,12 +37,16 @@ class RecordEntry:
 
 @dataclass(frozen=True, slots=True)
 class MemoryEntry:
-    """An entry of the meter's memory list; ``reading`` is None where the list shows no value."""
+    """An entry of the meter's memory list; ``reading`` is None where the list shows no value.
+
+    ``line`` is where it stands in the file it was read from, if any.
+    """
 
     run: int | None
     number: int | None
     reading: Resistance | None
     erased: bool = False
+    line: int | None = field(default=None, compare=False)
 
 
 # Digit slips 60-95 % single, 10-20 % swapped, 10-20 % omitted or added (Verhoeff 1969).

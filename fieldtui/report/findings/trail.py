@@ -5,7 +5,6 @@ The survey is built up again on the way, so that what a row changed can be told 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import singledispatch
@@ -20,10 +19,9 @@ from fieldtui.core.text import counted
 from fieldtui.core.trail import events as ev
 from fieldtui.core.trail.chain import seal_groups
 from fieldtui.report.findings.finding import Finding, Kind, place
+from fieldtui.report.findings.memory_lists import find_in_lists
 from fieldtui.report.findings.points import describe_result
 from fieldtui.report.rhythm import lasting_words
-
-_UNDECIDED = re.compile(r"\b[1-9][0-9]* undecided\b")
 
 
 def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta) -> Iterator[Finding]:
@@ -38,21 +36,7 @@ def find_in_rows(facts: Session, events: Sequence[ev.Event], long_gap: timedelta
         apply(event, draft)
         yield from _find_contradictions(draft, event, row, known)
         yield from _find_changed_verdicts(before, draft, row)
-    yield from _find_undecided(events)
-
-
-def _find_undecided(events: Sequence[ev.Event]) -> Iterator[Finding]:
-    """Memory runs of which something was left undecided when they were last held against a list."""
-    rows = enumerate(events, 1)
-    last = {event.run: (row, event) for row, event in rows if isinstance(event, ev.Reconciled)}
-    for row, event in last.values():
-        if _UNDECIDED.search(event.note):
-            yield Finding(
-                Kind.UNDECIDED,
-                f"memory run {event.run} was held against {event.ref}: {event.note}",
-                where=place(row=row),
-                remedy="see what was decided after that row; hold the list against the record again",
-            )
+    yield from find_in_lists(events, draft)
 
 
 def _may_change(event: ev.Event, draft: Draft) -> Mapping[int, Record]:

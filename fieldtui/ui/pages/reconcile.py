@@ -14,9 +14,10 @@ from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option,
 from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.memory import MemoryRun
 from fieldtui.core.text import counted
-from fieldtui.desk import reconciling
+from fieldtui.desk import reconciling, taking_over
+from fieldtui.desk.held_back import held_back
 from fieldtui.desk.listed import ListUnits, list_units
-from fieldtui.desk.reconcile_words import not_compared_words, order_notes
+from fieldtui.desk.reconcile_words import said_of_list
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog, KeyedList
@@ -28,6 +29,7 @@ from fieldtui.ui.dialogs.problems import ProblemsDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.pages.asking import AskingScreen
+from fieldtui.ui.pages.reconcile_questions import PICKS, is_it_there, which_is_it
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.key_bar import KeyHints
@@ -38,13 +40,11 @@ from fieldtui.ui.widgets.reconcile_rows import (
     SAME,
     ReconcileRow,
     RowKey,
-    option_in_words,
     rows_of,
 )
 from fieldtui.ui.writer import Writer
 
 BLIND = "keyed blind"
-_PICKS = "A digit picks. Esc or -: back."
 # What fits whatever is taken over; what the list says otherwise is written beside each by itself.
 _REASONS = ("checked against the meter's list", "looked up on the meter again", "agreed with the prober")
 
@@ -89,6 +89,7 @@ class ReconcileScreen(AskingScreen[str]):
         self._keyed = {} if keyed is None else keyed
         self.run: int | None = None  # the one held against its list, once it is known
         self._pairing = Pairing((), (), (), ())
+        self._said: tuple[str, ...] = ()  # of the list as a whole
         self._decided: set[RowKey] = set()  # by the crew
         self._is_narrow = True  # only what is not the same
         self._outcome = ""
@@ -150,7 +151,7 @@ class ReconcileScreen(AskingScreen[str]):
             source, self._first_source = self._first_source, None
             if source is None:
                 ways = list(self._ways(run))
-                source = await self.ask(PickDialog(f"The memory list of run {run}", ways, hint=_PICKS))
+                source = await self.ask(PickDialog(f"The memory list of run {run}", ways, hint=PICKS))
             if source is None:
                 return False
             if source is _Source.FILE:
@@ -237,6 +238,9 @@ class ReconcileScreen(AskingScreen[str]):
         self._pairing = await self._writer.do(
             reconciling.reconcile, self._desk.survey, self._memory, self._runs
         )
+        covered = reconciling.Covered(self._memory, frozenset(self._runs), label=self._label)
+        said = await self._writer.do(said_of_list, self._desk.survey, self._pairing, covered)
+        self._said = tuple(said)
         self._draw()
 
     @property
@@ -270,15 +274,8 @@ class ReconcileScreen(AskingScreen[str]):
         whole = pairing.mismatch_of_whole
         if whole is not None:
             words = f"{whole.finding.value.upper()}: {whole.count} entries."
-            yield f"{words} Nothing of it can be taken over." if reconciling.is_strange(pairing) else words
-        if early := reconciling.early_end(self._desk.survey, pairing):
-            yield early
-        yield from order_notes(pairing)
-        if self._label is not None:
-            runs = ", ".join(map(str, sorted(self._runs)))
-            yield f"the list says run {self._label}; that is taken to mean run {runs}"
-        if pairing.not_compared:
-            yield not_compared_words(pairing)
+            yield f"{words} Nothing of it can be taken over." if pairing.is_strange else words
+        yield from self._said
 
     def _draw_detail(self) -> None:
         row = self.query_one(ReconcileList).marked_row
@@ -321,13 +318,13 @@ class ReconcileScreen(AskingScreen[str]):
 
     async def _take_over(self) -> None:
         """Everything that is certain, and the run counts as reconciled."""
-        if reconciling.is_strange(self._pairing):
+        if self._pairing.is_strange:
             self.say("Nothing can be taken over: check that this is the list of this meter and session.")
             return
         survey, decided = self._desk.survey, self._decided_records
-        count = len(reconciling.corrections(survey, self._pairing))
-        why_not = " ".join(reconciling.unsettled(survey, self._pairing, decided).values())
-        self.is_settled = bool(reconciling.settled_runs(survey, self._pairing, decided)) and not why_not
+        count = len(taking_over.corrections(survey, self._pairing))
+        why_not = " ".join(taking_over.unsettled(survey, self._pairing, decided).values())
+        self.is_settled = bool(taking_over.settled_runs(survey, self._pairing, decided)) and not why_not
         if not count and not self.is_settled:
             self.say(f"Nothing is taken over, and the run is NOT reconciled: {why_not}")
             return
@@ -337,7 +334,7 @@ class ReconcileScreen(AskingScreen[str]):
         if reason is None:
             return
         done = await self._writer.do(
-            reconciling.take_over,
+            taking_over.take_over,
             self._desk,
             self._pairing,
             self._memory,
@@ -362,57 +359,70 @@ class ReconcileScreen(AskingScreen[str]):
 
     async def _decide(self, row: ReconcileRow) -> None:
         """One row alone, certain or not: the crew looked and says so."""
-        if reconciling.is_strange(self._pairing):
+        if self._pairing.is_strange:
             self.say("Nothing can be taken over: check that this is the list of this meter and session.")
             return
-        found = row.found
+        found, held = row.found, held_back(self._desk.survey, self._pairing)
+        if isinstance(found, Alone) and found.record is not None and found.record in held.readings:
+            await self._ask_kept(found.record, held.readings[found.record], row)
+            return
+        if isinstance(found, Pair) and found.record in held.values:
+            self._settle({row.key}, f"The record stays as it is. {held.values[found.record]}")
+            return
         if not isinstance(found, Undecided):
             is_record = isinstance(found, Alone) and found.record is not None
             await self._take_over_one(self._corrections(found), {row.key} if is_record else set())
             return
-        option = await self._ask_option(found)
+        option = await self.ask(which_is_it(found, self._desk.survey, self._memory))
         if option is not None:
             decided = {(option.record, None), (None, option.entry), row.key}
             await self._take_over_one(self._corrections(option), decided)
 
     async def _take_over_one(
-        self, corrections: Sequence[reconciling.Correction], decided: set[RowKey]
+        self, corrections: Sequence[taking_over.Correction], decided: set[RowKey]
     ) -> None:
         if not corrections:
-            self._decided |= decided
-            self._draw()
-            self.say("Nothing to take over here: the record stays as it is.", "bold")
+            self._settle(decided, "Nothing to take over here: the record stays as it is.")
             return
         record, what = corrections[0].record, ", ".join(each.what for each in corrections)
         reason = await self._ask_reason(f"Take over for record {record}: {what}. Why?")
         if reason is None:
             return
-        await self._writer.do(reconciling.take_over_one, self._desk, corrections, reason)
+        await self._writer.do(taking_over.take_over_one, self._desk, corrections, reason)
         self._decided |= decided
         await self._compare()
         self.say(f"TAKEN OVER: record {record}, {what}", "bold $text-success")
 
-    def _corrections(self, found: Pair | Alone | Option) -> Sequence[reconciling.Correction]:
+    def _settle(self, decided: set[RowKey], words: str) -> None:
+        """The crew has decided, and the record stays as it is."""
+        self._decided |= decided
+        self._draw()
+        self.say(words, "bold")
+
+    async def _ask_kept(self, record: int, why: str, row: ReconcileRow) -> None:
+        """Whether the meter has a reading that the list lacks: nobody can tell but by a look at it."""
+        number = self._desk.survey.records[record].number
+        is_there = await self.ask(is_it_there(record, number, why))
+        if is_there is None:
+            return
+        if not is_there:
+            await self._take_over_one(self._alone(record), {row.key})
+            return
+        await self._writer.do(taking_over.leave_as_it_is, self._desk, record, self._list_name)
+        self._settle({row.key}, f"Record {record} keeps number {number}; a note says so.")
+
+    def _corrections(self, found: Pair | Alone | Option) -> Sequence[taking_over.Correction]:
         """What a finding or a chosen possibility changes on the record; an entry alone changes nothing."""
         if isinstance(found, Pair):
-            return reconciling.corrections_of(self._desk.survey, found)
+            return taking_over.corrections_of(self._desk.survey, found)
         if isinstance(found, Alone) or found.finding is Finding.RECORD_ONLY:
             return self._alone(found.record)
-        return reconciling.corrections_of(self._desk.survey, found.pair) if found.pair is not None else []
+        return taking_over.corrections_of(self._desk.survey, found.pair) if found.pair is not None else []
 
-    def _alone(self, record: int | None) -> Sequence[reconciling.Correction]:
+    def _alone(self, record: int | None) -> Sequence[taking_over.Correction]:
         if record is None or self._desk.survey.records[record].number is None:
             return []
-        return [reconciling.Correction(record, "not kept")]
-
-    async def _ask_option(self, undecided: Undecided) -> Option | None:
-        rows = [
-            (Row(number, shown(option_in_words(option, self._desk.survey, self._memory))), option)
-            for number, option in enumerate(undecided.options, start=1)
-        ]
-        return await self.ask(
-            PickDialog("Undecided: which is it?", rows, hint=_PICKS, enter_picks=False, is_unforeseen=True)
-        )
+        return [taking_over.Correction(record, "not kept")]
 
     async def _ask_reason(self, heading: str) -> str | None:
         reason = await self.ask(ReasonDialog(heading, _REASONS, enter_picks=False))

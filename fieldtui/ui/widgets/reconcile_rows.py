@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
-from fieldtui.desk.reconcile_words import chance_words
+from fieldtui.desk.held_back import HeldBack, held_back
+from fieldtui.desk.reconcile_words import alone_words, chance_words, shown_words
 from fieldtui.ui.phrases import Mark
 from fieldtui.ui.widgets.drift_words import percent
 
@@ -17,6 +18,8 @@ NUMBER = Mark("#", "number differs", "bold $text-warning")
 KEYED = Mark("≠", "KEYED DIFFERENTLY", "bold $text-error")
 MEMORY_ONLY = Mark("+", "MEMORY ONLY", "bold $text-warning")
 RECORD_ONLY = Mark("−", "RECORD ONLY", "bold $text-warning")
+LOOK = Mark("?", "LOOK AT METER", "bold $text-error")
+ERASED = Mark("x", "ERASED", "bold $text-warning")
 UNDECIDED = Mark("?", "UNDECIDED", "bold $text-error")
 DECIDED = Mark("✓", "decided", "$text-success")
 
@@ -77,13 +80,18 @@ def option_in_words(option: Option, survey: Survey, memory: Sequence[MemoryEntry
 
 
 def _rows(survey: Survey, pairing: Pairing, memory: Sequence[MemoryEntry]) -> Iterator[ReconcileRow]:
+    held = held_back(survey, pairing)
     for pair in pairing.pairs:
         record, entry = survey.records[pair.record], memory[pair.entry]
-        yield ReconcileRow(pair, record, entry, _pair_mark(pair, record), _pair_words(pair, record))
+        yield ReconcileRow(pair, record, entry, _pair_mark(pair, record), _pair_words(pair, record, held))
     for alone in pairing.record_only:
         record = survey.records[alone.record or 0]
         words = f"record {record.record} is not in the memory list: {percent(alone.probability)}"
-        yield ReconcileRow(alone, record, None, RECORD_ONLY, words)
+        if why := held.readings.get(record.record):
+            words = f"record {record.record} is not in the memory list; {why}"
+        elif record.record in held.of_ends:
+            words += "; the list ends before it"
+        yield ReconcileRow(alone, record, None, LOOK if why else RECORD_ONLY, words)
     for alone in pairing.memory_only:
         entry = memory[alone.entry or 0]
         yield ReconcileRow(alone, None, entry, MEMORY_ONLY, _alone_words(alone, entry, memory))
@@ -99,15 +107,19 @@ def _pair_mark(pair: Pair, record: Record) -> Mark:
         return KEYED
     is_moved = pair.number is not None and pair.number != record.number
     is_other_run = pair.run is not None and record.run is not None and pair.run != record.run
-    return NUMBER if is_moved or is_other_run else SAME
+    return NUMBER if is_moved or is_other_run else ERASED if pair.erased_unsaid else SAME
 
 
-def _pair_words(pair: Pair, record: Record) -> str:
+def _pair_words(pair: Pair, record: Record, held: HeldBack) -> str:
     sure = percent(pair.probability)
-    moved = ""
+    moved = "; its entry is erased on the meter, and the record does not say so" if pair.erased_unsaid else ""
     if pair.number is not None and pair.number != record.number:
         ours = "none" if record.number is None else str(record.number)
-        moved = f"; its number is {pair.number}, the record has {ours}"
+        moved += f"; its number is {pair.number}, the record has {ours}"
+    if pair.record in held.numbers:
+        moved += f"; {held.numbers[pair.record]}"
+    if pair.record in held.values:
+        moved += f"; NOT TAKEN OVER: {held.values[pair.record]}"
     if pair.finding is Finding.SAME:
         return f"record {pair.record} is the same in the memory: {sure}{moved}"
     slip = f": {pair.slip.value}" if pair.slip is not None else ", by no slip that is known"
@@ -118,9 +130,8 @@ def _pair_words(pair: Pair, record: Record) -> str:
 
 
 def _alone_words(alone: Alone, entry: MemoryEntry, memory: Sequence[MemoryEntry]) -> str:
-    if alone.copy_of is not None:
-        return f"number {_number(entry)} repeats number {_number(memory[alone.copy_of])}: stored twice"
-    return f"number {_number(entry)} is on no record: {percent(alone.probability)}"
+    sure = "" if alone.copy_of is not None else f": {percent(alone.probability)}"
+    return f"number {_number(entry)} ({shown_words(alone)}): {alone_words(alone, memory)}{sure}"
 
 
 def _number(entry: MemoryEntry) -> str:

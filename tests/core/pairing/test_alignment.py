@@ -233,6 +233,24 @@ def test_an_entry_nobody_called_out_is_memory_only() -> None:
     assert len(found.pairs) == 11
 
 
+def test_an_entry_is_named_with_what_it_shows_and_whether_its_number_is_its_own() -> None:
+    for number, is_shared in ((5, False), (4, True)):
+        memory = memory_of(VALUES)
+        memory[4] = replace(memory[4], number=number, erased=True)
+        (alone,) = pair_lists(record_of(VALUES.replace("0.533 ", "")), memory).memory_only
+        assert (alone.shown, alone.is_erased, alone.shares_number) == (r("0.533"), True, is_shared)
+
+
+@pytest.mark.parametrize(
+    ("said", "is_unsaid"), [({}, True), ({"void": True}, False), ({"erased": True}, False)]
+)
+def test_an_erased_entry_is_unsaid_where_its_reading_stands(said: dict[str, bool], is_unsaid: bool) -> None:
+    record, memory = record_of(VALUES), memory_of(VALUES)
+    record[4], memory[4] = replace(record[4], **said), replace(memory[4], erased=True)
+    found = pair_lists(record, memory)
+    assert [pair.record for pair in found.pairs if pair.erased_unsaid] == ([5] if is_unsaid else [])
+
+
 def test_a_reading_stored_twice_names_its_copy() -> None:
     found = pair_lists(record_of(VALUES), memory_of(VALUES.replace("0.533", "0.533 0.533")))
     pair = next(pair for pair in found.pairs if pair.record == 5)

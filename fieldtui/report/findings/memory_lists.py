@@ -1,0 +1,87 @@
+"""What the meter's memory lists showed when the record was held against them, as their rows say it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from fieldtui.core.survey.draft import Draft
+from fieldtui.core.trail import events as ev
+from fieldtui.desk.reconcile_words import ERASED, NO_RECORD
+from fieldtui.report.findings.finding import Finding, Kind, place
+
+_UNDECIDED = re.compile(r"\b[1-9][0-9]* undecided\b")
+_ALONE = re.compile(r"\b[1-9][0-9]* in the memory only\b")
+_LISTED = re.compile(rf"; {NO_RECORD}(?P<entries>.+)")
+_STANDING = re.compile(rf"; {ERASED}(?P<records>[^;]+)")
+_ENTRY = re.compile(r"(?P<number>[0-9]+) = (?P<shown>no value|erased)")
+_REMEDY = "hold the list against the record again"
+
+
+def find_in_lists(events: Sequence[ev.Event], draft: Draft) -> Iterator[Finding]:
+    """What was left open of each memory run when it was last held against a list; ``draft`` is the survey."""
+    rows = enumerate(events, 1)
+    last = {event.run: (row, event) for row, event in rows if isinstance(event, ev.Reconciled)}
+    for row, event in last.values():
+        where = place(row=row)
+        against = f"memory run {event.run} was held against {event.ref}"
+        if _UNDECIDED.search(event.note):
+            counts = event.note.partition(f"; {ERASED}")[0].partition(f"; {NO_RECORD}")[0]
+            yield Finding(
+                Kind.UNDECIDED,
+                f"{against}: {counts}",
+                where=where,
+                remedy=f"see what was decided after that row; {_REMEDY}",
+            )
+        if alone := _no_record(event, events):
+            yield Finding(
+                Kind.NO_RECORD,
+                f"{against}: {alone}",
+                where=where,
+                remedy="find out what was measured there: a reading that nobody keyed, or one from before",
+            )
+        if standing := _standing(event, draft):
+            yield Finding(
+                Kind.ERASED,
+                f"{against}: the meter shows the entry as erased, and the reading stands: {standing}",
+                where=where,
+                remedy="find out why it was deleted; strike the reading out, or take it again",
+            )
+
+
+def _no_record(event: ev.Reconciled, events: Sequence[ev.Event]) -> str:
+    """The entries that are on no record, in words; those that a try without a value used up are known."""
+    if _ALONE.search(event.note) is None:
+        return ""
+    listed = _LISTED.search(event.note)
+    if listed is None:
+        return event.note  # a row of an earlier program: it has the count alone
+    tried = {(each.run, each.number) for each in events if isinstance(each, ev.AttemptFailed)}
+    entries = [
+        entry
+        for entry in listed["entries"].split(" | ")
+        if (found := _ENTRY.fullmatch(entry)) is None or (event.run, int(found["number"])) not in tried
+    ]
+    return (
+        f"in the meter's memory and on no record: {', '.join(map(_entry_words, entries))}" if entries else ""
+    )
+
+
+def _entry_words(entry: str) -> str:
+    """``number 34 (9.99 mΩ)``."""
+    number, is_entry, shown = entry.partition(" = ")
+    if not is_entry:
+        return entry
+    return f"number {number} ({shown})" if number != "?" else f"an entry without a number ({shown})"
+
+
+def _standing(event: ev.Reconciled, draft: Draft) -> str:
+    """The records named as erased on the meter that stand still."""
+    found = _STANDING.search(event.note)
+    if found is None:
+        return ""
+    words = found["records"].split(" | ")
+    records = [draft.records.get(int(word)) for word in words if word.isdecimal() and len(word) < 10]
+    left = [str(each.record) for each in records if each is not None and each.is_valid and not each.is_erased]
+    more = [word for word in words if not word.isdecimal()]
+    return f"record {', '.join(left + more)}" if left or more else ""
