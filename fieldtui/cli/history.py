@@ -103,7 +103,8 @@ def add_commands(commands: Any) -> None:
         description="Hold two sessions against each other by point id: worse, better, missing, and whether a "
         "difference is more than the two meters explain. With --merge: several sessions of one route, by "
         "parallel crews, as one coverage, conflicts and points not settled first. Exit code 1 where a point "
-        "is missing or turned into fail; with --merge where there is a conflict or a point not settled.",
+        "is missing, turned into fail, or failed and was repaired; with --merge where there is a conflict "
+        "or a point not settled.",
         examples="""
             fieldtui compare sessions/OLD sessions/NEW
             fieldtui compare --merge sessions/ONE sessions/OTHER

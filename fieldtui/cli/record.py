@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fieldtui.cli.answers import print_error, print_json, print_problems
 from fieldtui.cli.arguments import add_command, add_json, add_remarks, add_route, add_session
@@ -13,16 +14,11 @@ from fieldtui.cli.places import make_clock, make_disk, open_workspace, read_ref,
 from fieldtui.core.text import counted, visible
 from fieldtui.errors import BadInputError, FieldtuiError
 
-if TYPE_CHECKING:
-    from fieldtui.report.findings.finding import Finding
-
 
 def transcribe(arguments: argparse.Namespace) -> int:
-    from fieldtui.core.account.paths import describe_path, judge_paths
     from fieldtui.desk.transcription import paper_brief, transcribe_sheet
     from fieldtui.files.sheet import MAX_BYTES
-    from fieldtui.report.findings.meter import find_in_meters
-    from fieldtui.report.findings.points import unverified_limits
+    from fieldtui.report.transcribed_words import format_transcribed, transcribed_as_json
 
     workspace = open_workspace(arguments.route, out=arguments.out)
     route = workspace.load_route(arguments.route)
@@ -38,58 +34,16 @@ def transcribe(arguments: argparse.Namespace) -> int:
     )
     data = workspace.disk.read_file(Path(arguments.sheet), MAX_BYTES)
     made = transcribe_sheet(workspace, route, data, arguments.sheet, brief, make_clock())
-    counts = {state.value: count for state, count in made.survey.counts.items()}
-    unverified = unverified_limits(made.survey)
-    paths = {result.path.id: describe_path(result) for result in judge_paths(made.survey)}
-    lacking = list(find_in_meters(made.survey))
     if arguments.json:
-        print_json(
-            {
-                "session": str(made.folder),
-                "readings": len(made.survey.records),
-                "points": counts,
-                "alarms": [alarm.as_json() for alarm in made.alarms],
-                "suspects": [suspect.as_json() for suspect in made.suspects],
-                "paths": paths,
-                "unverified": {name: list(points) for name, points in unverified.items()},
-                "has_times": made.has_times,
-                "lacking": [
-                    {"kind": each.kind.value, "what": each.what, "where": each.where} for each in lacking
-                ],
-            }
-        )
+        print_json(transcribed_as_json(made))
         return 0
-    print(f"session  {visible(str(made.folder))}")
-    print(f"readings {len(made.survey.records)}")
-    print("points   " + ", ".join(f"{count} {word}" for word, count in counts.items() if count))
-    if not made.has_times:
-        print("times    of the keying; the sheet has none")
-    for path, said in paths.items():
-        print(f"path     {visible(path)}: {visible(said)}")
-    for name, points in unverified.items():
-        judged = counted(len(points), "point")
-        print(f"limit UNVERIFIED: {visible(name)} is from memory and judged {judged}")
-    _print_lacking(lacking)
-    for suspect in made.suspects:
-        print(visible(suspect.words))
-    for alarm in made.alarms:
-        print(
-            f"out of step at record {alarm.record}, since record {alarm.began_at}: {alarm.cause} "
-            f"({alarm.probability:.0%})"
-        )
+    for line in format_transcribed(made):
+        print(visible(line))
     return 0
 
 
-def _print_lacking(lacking: list[Finding]) -> None:
-    """What verdicts and numbers lack for the meter, each with what to do."""
-    for each in lacking:
-        where = f" [{each.where}]" if each.where else ""
-        print(visible(f"{each.kind.value}: {each.what}{where}"))
-        print(visible(f"    to do: {each.remedy}"))
-
-
 def reconcile(arguments: argparse.Namespace) -> int:
-    from fieldtui.desk import reconcile_words, reconciling
+    from fieldtui.desk import reconcile_words, reconciling, taking_over
     from fieldtui.desk.opening import resume_session
 
     session = read_ref(arguments.session)
@@ -99,23 +53,27 @@ def reconcile(arguments: argparse.Namespace) -> int:
     covered = reconciling.cover(survey, memory, arguments.memory_run)
     pairing = reconciling.reconcile(survey, covered.memory, covered.runs)
     told = reconcile_words.tell(survey, pairing, covered)
-    applied, trouble = 0, None
+    trouble = None
+    done: list[taking_over.Correction] = []
     settled: list[int] = []
     unsettled: dict[int, str] = {}
     if arguments.accept == "certain":
+        name = Path(arguments.list).name
         try:
-            with resume_session(open_workspace(), session.folder, make_clock()) as desk:
-                applied = reconciling.take_over(desk, pairing, covered.memory, Path(arguments.list).name)
-            settled = reconciling.settled_runs(survey, pairing)
-            unsettled = reconciling.unsettled(survey, pairing)
+            if taking_over.has_to_write(survey, pairing, name):  # opening it is a row, too
+                with resume_session(open_workspace(), session.folder, make_clock()) as desk:
+                    taking_over.take_over(desk, pairing, covered.memory, name, done=done)
+            settled = taking_over.settled_runs(survey, pairing)
+            unsettled = taking_over.unsettled(survey, pairing)
         except FieldtuiError as error:
             trouble = error  # what was found is said all the same
+    applied = len(done)
     if arguments.json:
         print_json(reconcile_words.as_json(told, applied, settled, unsettled, covered.left_out))
     else:
         for line in reconcile_words.format_findings(told):
             print(visible(line))
-        for line in reconcile_words.format_outcome(applied, settled, unsettled):
+        for line in reconcile_words.format_outcome(told, applied, settled, unsettled):
             print(visible(line))
     if trouble is not None:
         if not arguments.json:
@@ -126,7 +84,7 @@ def reconcile(arguments: argparse.Namespace) -> int:
 
 
 def verify(arguments: argparse.Namespace) -> int:
-    from fieldtui.desk.verifying import Paper, verify_session
+    from fieldtui.desk.verifying import Paper, last_link_words, verify_session
 
     paper = Paper.copied(arguments.seal, arguments.rows)
     verified = verify_session(make_disk(), session_folder(arguments.session), paper)
@@ -137,13 +95,14 @@ def verify(arguments: argparse.Namespace) -> int:
         print(verified.words)
         if verified.is_whole:
             print(f"seal {verified.seal}")
-        elif verified.seal_row:
-            print(f"last link that holds, row {verified.seal_row}: {verified.seal}")
+        elif last_link := last_link_words(verified):
+            print(last_link)
     return 0 if verified.ok else 1
 
 
 def report(arguments: argparse.Namespace) -> int:
     from fieldtui.desk.remarks import find_remarks, remarks_folder
+    from fieldtui.desk.verifying import own_problems
     from fieldtui.report.writing import write_report
 
     session = read_ref(arguments.session)
@@ -157,15 +116,25 @@ def report(arguments: argparse.Namespace) -> int:
     remarks = find_remarks(make_disk(), session, elsewhere)
     folder = Path(arguments.out) if arguments.out else session.folder
     written = write_report(make_disk(), session, folder, remarks)
+    problems = own_problems(session)
     if arguments.json:
-        print_json({"session": str(session.folder), "files": [str(path) for path in written.files]})
+        print_json(
+            {
+                "ok": not problems,
+                "session": str(session.folder),
+                "files": [str(path) for path in written.files],
+                "problems": [problem.as_json() for problem in problems],
+            }
+        )
     else:
         print(written.summary)
         for path in written.files:
             print(f"wrote {visible(str(path))}")
         if elsewhere is not None and not remarks.in_folder(remarks_folder(session, elsewhere)):
             print(f"no remarks on this session in {visible(str(elsewhere))}")
-    return 0
+        if problems:
+            print(f"{counted(len(problems), 'problem')} of the record itself; fieldtui verify says which")
+    return 1 if problems else 0
 
 
 def reopen(arguments: argparse.Namespace) -> int:
@@ -181,7 +150,9 @@ def reopen(arguments: argparse.Namespace) -> int:
     else:
         print(f"reopened {visible(str(folder))}")
         print(f"its seal {seal}, at row {broken.closed_row}, and signatures before it no longer hold")
-        print(f"go on with: fieldtui resume {visible(folder.name)}")
+        is_here = folder == open_workspace().sessions_folder / folder.name
+        name = visible(folder.name if is_here else str(folder))
+        print(f"go on with: fieldtui resume {shlex.quote(name)}")
     return 0
 
 
@@ -264,7 +235,7 @@ def _add_reading(commands: Any) -> None:
         "is a session's record whole and unchanged?",
         examples="""
             fieldtui verify sessions/NAME           exit code 1 where it is not
-            fieldtui verify sessions/NAME --seal "2f9c 01aa 7be4 d03c" --rows 214
+            fieldtui verify sessions/NAME --seal "2f9c 01aa 7be4 d03c 5e11 90b8 c7d2 4a6f" --rows 214
         """,
     )
     add_session(parser)
@@ -276,11 +247,13 @@ def _add_reading(commands: Any) -> None:
         commands,
         "report",
         report,
-        "write results.csv and a plain-text summary",
+        "write results.csv, a plain-text summary and the whole record as one page",
         examples="""
             fieldtui report sessions/NAME           beside the session's own files
             fieldtui report sessions/NAME --out handover
         """,
+        description="Writes results.csv, summary.txt and report.html. Exit code 1 where the record is not "
+        "whole and unchanged, as verify finds it: the report is written all the same, and says so.",
     )
     add_session(parser)
     add_remarks(parser)

@@ -115,6 +115,11 @@ def _pair_notes(old: Source, new: Source) -> Iterator[str]:
 
 
 def _intact_notes(source: Source) -> Iterator[str]:
+    if not source.has_trail:
+        yield (
+            f"{source.id} is a results.csv alone: no chain proves it, and failures and reworks before its "
+            "last values are not in it"
+        )
     if source.trail_words:
         yield f"the trail of {source.id} is {source.trail_words}"
 

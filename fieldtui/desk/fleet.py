@@ -27,6 +27,7 @@ from fieldtui.desk.fleet_points import (
     settled_rows,
 )
 from fieldtui.desk.reading import read_session
+from fieldtui.desk.results_alone import why_it_contradicts_itself
 from fieldtui.desk.sources import NONE_STATED, Source, points_of, source_of, source_of_facts
 from fieldtui.errors import BadInputError
 from fieldtui.files.disk import Disk
@@ -38,7 +39,13 @@ from fieldtui.files.durable import (
     read_session_files,
 )
 from fieldtui.files.fleet.engine import FleetTables, Loaded, PointRow, SessionRow, SettledRow, require_engine
-from fieldtui.files.fleet.folders import RESULTS_NAME, find_session_folders, is_plain_path, why_no_results
+from fieldtui.files.fleet.folders import (
+    MAX_RESULTS,
+    RESULTS_NAME,
+    find_session_folders,
+    is_plain_path,
+    why_no_results,
+)
 from fieldtui.files.session.snapshots import SnapshotReader
 from fieldtui.files.trail.rows import HEADER
 
@@ -262,7 +269,9 @@ def _surveys_of_results(
         elif source is None:
             why = "a results.csv alone, and the folder is not called DATE_ASSET_ROUTE_NN"
         else:
-            why = why_no_results(disk, folder / RESULTS_NAME)
+            why = why_no_results(disk, folder / RESULTS_NAME) or why_it_contradicts_itself(
+                disk.read_file(folder / RESULTS_NAME, MAX_RESULTS).decode()
+            )
         if why or source is None:
             left_out.append(f"{folder}: {why}")
             continue

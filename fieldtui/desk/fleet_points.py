@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from fieldtui.core.between.history import Reading, Seen, reading_of, seen_at
+from fieldtui.core.between.history import Reading, Seen, reading_of, seen_at, value_at_20
 from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.plan.inserted import NotADefinitionError, parse_limit
 from fieldtui.core.plan.route import CriterionStatus, Point
@@ -36,20 +36,25 @@ def seen_in_trail(facts: Session, rows: Sequence[SettledRow]) -> list[Seen]:
     Raises:
         CannotFollowError: a row says what no trail of this route says.
     """
-    accuracy = facts.instrument.accuracy
     by_point = {row.point: row for row in rows}
     points = facts.route.by_id
     if not by_point.keys() <= points.keys():
         raise CannotFollowError("it has readings of points that are not on its route")
     return [
-        _seen(points[name], by_point[name], reading_of(_result(by_point[name]), None, accuracy))
+        _seen(points[name], by_point[name], _reading_of(facts, points[name], _result(by_point[name])))
         for name in points
         if name in by_point
     ]
 
 
+def _reading_of(facts: Session, point: Point, result: Result) -> Reading:
+    at_20 = value_at_20(point, result, facts.route.celsius)
+    return reading_of(result, None, facts.instrument.accuracy, at_20)
+
+
 def _seen(point: Point, row: SettledRow, reading: Reading) -> Seen:
     state = State.FAILED if reading.verdict.is_failed else State.PASSED
+    reading = replace(reading, has_failed=bool(row.has_failed))
     return seen_at(point, state, reading, retest=bool(row.is_retest))
 
 
@@ -123,6 +128,7 @@ def settled_rows(session: str, points: Iterable[Seen]) -> Iterator[SettledRow]:
                 unit=reading.value.unit.value,
                 verdict=reading.verdict.value,
                 is_retest=int(reading.is_retest),
+                has_failed=int(reading.has_failed),
             )
 
 
@@ -149,10 +155,11 @@ def result_only_source(folder: Path, known: Iterable[tuple[str, str]]) -> Source
         meter="",
         has_accuracy=False,
         is_closed=False,
-        is_intact=True,
+        is_intact=False,  # there is no chain that could be
         is_practice=False,
         follows="",
         first_link="",
         part=(),
         elsewhere={},
+        has_trail=False,
     )

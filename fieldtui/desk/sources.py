@@ -55,6 +55,7 @@ class Source:
     part: tuple[str, ...] = ()  # sections, where it has part of the route only
     elsewhere: Mapping[str, str] = field(default_factory=dict)  # points left to another session: title by id
     is_whole: bool = True  # every row of its trail is there and proven
+    has_trail: bool = True  # else only its results.csv is there, which nothing proves
     trail_words: str = ""  # where its trail is not whole: how far it was used
 
 

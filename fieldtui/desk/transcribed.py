@@ -5,15 +5,26 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.core.trail import events as ev
 from fieldtui.files.sheet import SheetLine
+from fieldtui.files.trail.rows import format_time
 
 # The notes that keying a sheet leaves in the trail; reports look for them.
 NO_TIMES = "times: of the keying; the sheet has none"
+_OF_LINE_ABOVE = "readings have none on the sheet: they stand with the last above, or the first there is"
+_AHEAD = "lies after the clock of the keying"
+_TIME = "[0-9TZ:.-]+"
+_TIMES = re.compile(
+    rf"{re.escape(NO_TIMES)}"
+    rf"|times: [0-9]+ of [0-9]+ {_OF_LINE_ABOVE}"
+    rf"|times: {_TIME} on the sheet {_AHEAD}, {_TIME}",
+    re.ASCII,
+)
 _LOOK_AT = re.compile(r"look at record ([1-9][0-9]{0,8}): (.+)", re.ASCII)
 
 
@@ -67,6 +78,10 @@ class Transcribed:
     suspects: tuple[Suspect, ...]
     alarms: tuple[SheetAlarm, ...] = ()
     has_times: bool = True  # else those of the trail are the ones of the keying
+    times: tuple[str, ...] = ()  # what is to be known of the times, as the trail keeps it
+    counted_on: int = (
+        0  # readings without a memory number on the sheet: that of the line above was counted on
+    )
 
 
 def reason_and_note(line: SheetLine, *, is_doubtful: bool) -> tuple[str, str]:
@@ -86,6 +101,25 @@ def doubts_noted(events: Sequence[ev.Event]) -> Iterator[tuple[int, Suspect]]:
     for row, event in enumerate(events, 1):
         if isinstance(event, ev.Noted) and (found := _LOOK_AT.fullmatch(event.note)) is not None:
             yield row, Suspect(int(found[1]), found[2])
+
+
+def time_notes(lines: Sequence[SheetLine], now: datetime) -> Iterator[str]:
+    """What a reviewer has to know of a sheet's times, keyed at ``now``, UTC."""
+    times = [line.time for line in lines if line.time is not None]
+    if not times:
+        yield NO_TIMES
+        return
+    readings = [line.time for line in lines if line.action == "reading"]
+    if untimed := readings.count(None):
+        yield f"times: {untimed} of {len(readings)} {_OF_LINE_ABOVE}"
+    if max(times) > now:
+        yield f"times: {format_time(max(times))} on the sheet {_AHEAD}, {format_time(now)}"
+
+
+def times_noted(events: Sequence[ev.Event]) -> Iterator[str]:
+    """What was to be known of a sheet's times when it was keyed."""
+    notes = (event.note for event in events if isinstance(event, ev.Noted))
+    return (note for note in notes if _TIMES.fullmatch(note))
 
 
 def has_no_times(events: Sequence[ev.Event]) -> bool:

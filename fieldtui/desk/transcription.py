@@ -26,12 +26,13 @@ from fieldtui.desk.sheet_doubts import called_alarm, number_doubt, value_suspect
 from fieldtui.desk.sheet_failures import paper_written, rework_written, waiver_written
 from fieldtui.desk.sheet_values import value_at
 from fieldtui.desk.transcribed import (
-    NO_TIMES,
     SheetAlarm,
     Suspect,
     Transcribed,
     has_no_times,
     reason_and_note,
+    time_notes,
+    times_noted,
 )
 from fieldtui.desk.watching import Lookout, Readings
 from fieldtui.desk.workspace import Workspace
@@ -54,7 +55,8 @@ def transcribe_sheet(
         NotSavedError: the medium refused.
     """
     sheet = parse_sheet(data, file)
-    started = next((line.time for line in sheet.lines if line.time is not None), clock.wall())
+    now = clock.wall()
+    started = next((line.time for line in sheet.lines if line.time is not None), now)
     history = workspace.history(route.route.name, free_id(workspace, route, started))
     lines = Transcription(
         route.route.at_temperature(measured_at(brief.conductor_c, brief.ambient_c)),
@@ -62,6 +64,7 @@ def transcribe_sheet(
         sheet,
         brief.crew.recorder,
         started,
+        now,
         history.readings(),
     )
     if sheet.problems:
@@ -84,8 +87,15 @@ def transcribe_sheet(
                 remedy=f"remove {desk.folder.name}, which holds part of the sheet only; make room or use "
                 "another disk, and transcribe it again",
             ) from error
-        has_times = not has_no_times(lines.events)
-        return Transcribed(desk.folder, desk.survey, tuple(lines.suspects), lines.all_alarms(), has_times)
+        return Transcribed(
+            desk.folder,
+            desk.survey,
+            tuple(lines.suspects),
+            lines.all_alarms(),
+            has_times=not has_no_times(lines.events),
+            times=tuple(times_noted(lines.events)),
+            counted_on=lines.counted_on,
+        )
 
 
 class Transcription:
@@ -98,10 +108,12 @@ class Transcription:
         sheet: Sheet,
         by: str,
         started: datetime,
+        now: datetime,
         history: Readings | None = None,
     ) -> None:
         self.events: list[ev.Event] = []
         self.suspects: list[Suspect] = []
+        self.counted_on = 0
         self.started = started
         self._sheet = sheet
         self._by = by
@@ -115,8 +127,8 @@ class Transcription:
         self._keeps_memory = any(line.memory is not None for line in sheet.lines)
         for why in lacking(route, instrument).values():
             self._add(ev.Noted(time=started, by=by, note=why))
-        if all(line.time is None for line in sheet.lines):
-            self._add(ev.Noted(time=started, by=by, note=NO_TIMES))
+        for note in time_notes(sheet.lines, now):
+            self._add(ev.Noted(time=started, by=by, note=note))
         for line in sheet.lines:
             self._take(line)
 
@@ -151,6 +163,7 @@ class Transcription:
         self._begin_memory(line.memory)
         run = self._survey.run
         number = line.memory if line.memory is not None else self._survey.next_number
+        self.counted_on += line.memory is None and run is not None and number is not None
         standing = self._survey.standings[point.id]
         known = len(self.suspects)
         if (

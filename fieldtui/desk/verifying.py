@@ -39,13 +39,18 @@ class Paper:
         """As keyed: spaces in the seal and capital letters do not count.
 
         Raises:
-            WrongUseError: the seal cannot be one, or is not whole.
+            WrongUseError: the seal cannot be one, or is not whole; the rows cannot be counted so.
         """
         plain = "".join((seal or "").split()).lower()
         if seal is not None and (len(plain) != chain.LENGTH or _NO_SEAL.search(plain)):
             raise WrongUseError(
                 f"This is not a whole seal: {chain.LENGTH} of the digits 0 to 9 and a to f make one",
                 remedy='copy all of its groups from the paper, in quotes: --seal "0123 4567 …"',
+            )
+        if rows is not None and rows < 1:
+            raise WrongUseError(
+                f"This is no number of rows: {rows}; a session has one at least",
+                remedy="copy the number that stands beside the seal on the paper: --rows 214",
             )
         return cls(plain, rows)
 
@@ -65,6 +70,7 @@ class Verified:
     is_whole: bool = False  # every row is there and proven: the seal may be copied on to paper
     is_sound: bool = False  # nothing is wrong with it by itself, whatever the paper says
     is_torn: bool = False  # its last row is not finished
+    without_facts: bool = False  # its rows may be there, and its session.toml says nothing of them
     signed: str = ""  # where the trail is as on the paper up to its row, and went on: what came then
 
     @property
@@ -77,6 +83,8 @@ class Verified:
             return f"{self.signed}: {rows}, {readings}"
         if self.is_sound:
             return f"NOT as on the paper: {rows}, {readings}; the chain itself holds"
+        if self.without_facts:
+            return f"NOT intact: without its {SESSION_NAME} no row of its {TRAIL_NAME} is proven"
         if not self.rows_found:
             return "NOT intact: no row of it can be read"
         torn = ", and a last row that is not finished" if self.is_torn else ""
@@ -110,10 +118,12 @@ def verify_session(disk: Disk, folder: Path, paper: Paper | None = None) -> Veri
             raise
         # A session is there, and one of its files is missing or makes no sense: that is the finding.
         problems = error.problems or (Problem(error.what, error.remedy, file=error.where),)
-        return Verified(False, 0, 0, "", (*problems, *_differences(paper, ())))
+        without_facts = Path(problems[0].file).name == SESSION_NAME and disk.is_file(folder / TRAIL_NAME)
+        problems = (*problems, *_differences(paper, ()))
+        return Verified(False, 0, 0, "", problems, without_facts=without_facts)
     signed = _signed(paper, session)
     compared = [signed] if signed is not None else _differences(paper, session.links)
-    own = (*session.problems, *seal_problems(session), *_unfinished(session))
+    own = own_problems(session)
     problems = (*own, *compared)
     return Verified(
         ok=not problems,
@@ -129,6 +139,25 @@ def verify_session(disk: Disk, folder: Path, paper: Paper | None = None) -> Veri
         is_torn=bool(session.torn),
         signed=signed.what.removesuffix(".") if signed is not None else "",
     )
+
+
+def own_problems(session: ReadSession) -> tuple[Problem, ...]:
+    """What is wrong with a record, whatever the paper says; nothing where it is whole and unchanged."""
+    return (*session.problems, *seal_problems(session), *_unfinished(session))
+
+
+def last_link_words(verified: Verified) -> str:
+    """The last link that holds, with its row; empty where there is none.
+
+    Where more rows are linked than are proven, the chain hangs together and does not begin with its
+    session.toml, or was made anew.
+    """
+    if not verified.seal_row:
+        return ""
+    told = f"last link that holds, row {verified.seal_row}: {verified.seal}"
+    if verified.seal_row != verified.rows:
+        told = f"{TRAIL_NAME} by itself, which proves nothing: {told}"
+    return told
 
 
 def _is_refused(error: BadInputError) -> bool:

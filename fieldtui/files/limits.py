@@ -47,6 +47,9 @@ def limit_of(
         like: the limit whose comparators count where this one gives none.
     """
     has_figures = model.max is not None or model.min is not None
+    of_criterion = None
+    if model.criterion is not None:  # a misspelt one is told whatever else is wrong
+        of_criterion = criterion_limit(model.criterion, criteria, (*path, "criterion"), findings)
     if (model.criterion is not None) + model.record_only + has_figures > 1:
         findings.add(
             path, "a limit of more than one kind", "give figures, or criterion, or record_only = true"
@@ -56,7 +59,7 @@ def limit_of(
         findings.add(path, "cmp and unit belong to max and min", "take them out")
         return None
     if model.criterion is not None:
-        return criterion_limit(model.criterion, criteria, (*path, "criterion"), findings)
+        return of_criterion
     if model.record_only:
         return RECORD_ONLY
     if not has_figures:

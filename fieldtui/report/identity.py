@@ -60,7 +60,8 @@ def describe_identity(session: ReadSession) -> list[Line]:
 
 def _started(session: ReadSession) -> str:
     started = format_minute(session.facts.started)
-    return f"{started}, of the keying: the sheet has no times" if has_no_times(session.events) else started
+    is_of_keying = bool(session.facts.transcribed_from) and has_no_times(session.events)
+    return f"{started}, of the keying: the sheet has no times" if is_of_keying else started
 
 
 def _handover(handover: Handover) -> str:
@@ -82,8 +83,10 @@ def describe_meter(session: ReadSession) -> list[Line]:
         lines.append(("ambient", f"{facts.ambient_c} °C"))
     if facts.conductor_c is not None:
         lines.append(("conductor", f"{facts.conductor_c} °C"))
-    if facts.route.wants_temperature and facts.route.celsius is not None:
-        lines.append(("judged at", f"20 °C where the route asks for it, from {facts.route.celsius} °C"))
+    if facts.route.wants_temperature:
+        known = f"20 °C where the route asks for it, from {facts.route.celsius} °C"
+        lacking = "NO TEMPERATURE TAKEN: as measured, though the route asks for 20 °C"
+        lines.append(("judged at", known if facts.route.celsius is not None else lacking))
     return [*lines, *_later_meters(session), *describe_brief(survey)]
 
 

@@ -10,7 +10,7 @@ import csv
 import io
 from decimal import Context, Decimal
 
-from fieldtui.core.account.basis import basis_of
+from fieldtui.core.account.basis import Basis, basis_of
 from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.measurement.ohms import Resistance, Unit
@@ -21,8 +21,10 @@ from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import neutral, visible
-from fieldtui.core.verdict.temperature import judged_value
+from fieldtui.core.verdict.judging import judge_ohms
+from fieldtui.core.verdict.rounding import FINEST, round_to
 from fieldtui.desk.reading import ReadSession, unproven_points
+from fieldtui.files.fleet.folders import IN_DOUBT, UNPROVEN
 from fieldtui.files.trail.rows import format_time
 from fieldtui.report.told import let_stand_words, prober_of
 
@@ -30,7 +32,7 @@ COLUMNS = (
     "point", "section", "title", "where", "a", "b", "limit", "as_found", "as_found_record",
     "as_left", "as_left_record", "unit", "verdict", "state", "reason", "run", "number", "time", "by",
     "judged", "celsius", "probed_by", "meter", "in_doubt", "decision", "guard",
-    "expanded_u",
+    "expanded_u", "judged_u",
 )  # fmt: skip
 
 _U_DIGITS = Context(prec=4)  # more than the two that are shown: enough to work a verdict out again
@@ -52,8 +54,9 @@ def format_results(session: ReadSession) -> bytes:
     of either, ``unproven`` where the trail is broken and what the row says does not follow from what stands
     before the break; empty for a plain verdict of a proven reading. ``decision`` and ``guard`` are the
     limit's decision rule and the factor of its guard band, as on a route and in a list of points, and
-    ``expanded_u`` is U of the value as left, as measured, in ``unit``: the verdict can be worked out from
-    them. Where ``expanded_u`` is empty the meter states no accuracy, and every rule is simple acceptance.
+    ``expanded_u`` is U of the value as left, as measured, in ``unit``; ``judged_u`` is that of ``judged``,
+    another one at 20 C. ``judged`` and ``judged_u`` have digits enough for the verdict to be worked out from
+    them. Where both U are empty the meter states no accuracy, and every rule is simple acceptance.
     """
     survey = session.survey
     doubted, unproven = points_in_doubt(survey), unproven_points(session)
@@ -61,12 +64,13 @@ def format_results(session: ReadSession) -> bytes:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
     for point in survey.order.ids:
-        cells = _cells(survey.points[point], survey.standings[point], survey.route.celsius)
+        cells = _cells(survey.points[point], survey.standings[point])
         left = survey.standings[point].as_left
         cells["probed_by"] = prober_of(session, left.last) if left is not None else ""
         cells["meter"] = meter_words(meter_of(survey.meters, left.last)) if left is not None else ""
         cells["in_doubt"] = _doubt(survey, point, is_in_doubt=point in doubted, is_unproven=point in unproven)
         cells |= _rule(survey, survey.points[point], survey.standings[point])
+        cells |= _judged(survey, survey.points[point], left)
         writer.writerow([neutral(visible(cells[column])) for column in COLUMNS])
     return text.getvalue().encode()
 
@@ -74,9 +78,37 @@ def format_results(session: ReadSession) -> bytes:
 def _doubt(survey: Survey, point: str, *, is_in_doubt: bool, is_unproven: bool) -> str:
     standing = survey.standings[point]
     is_asked = standing.asked_again and standing.as_left is not None
-    words = ["in doubt" if is_in_doubt else "", "to be taken again" if is_asked else ""]
-    unproven = "unproven" if is_unproven else ""
+    words = [IN_DOUBT if is_in_doubt else "", "to be taken again" if is_asked else ""]
+    unproven = UNPROVEN if is_unproven else ""
     return "; ".join(filter(None, (*words, let_stand_words(survey, standing.as_left), unproven)))
+
+
+def _judged(survey: Survey, point: Point, left: Result | None) -> dict[str, str]:
+    """The value judged, its U and the temperature, in the point's unit, with digits enough for the verdict.
+
+    A value that stands beside the limit less its guard band is told finer than elsewhere: rounded, it and
+    its U could give another verdict than they do.
+    """
+    basis = basis_of(point, left, survey.conditions) if left is not None else None
+    if basis is None or not basis.limit.judges:
+        return {"judged": "", "judged_u": "", "celsius": _celsius(basis)}
+    told, expanded = basis.judged.value.ohms, basis.judged_expanded
+    verdict = judge_ohms(basis.limit, basis.ohms, expanded)
+    step, finer = Decimal(1).scaleb(int(told.as_tuple().exponent)), 0
+    used = _U_DIGITS.plus(expanded) if expanded is not None else None
+    while judge_ohms(basis.limit, told, used) is not verdict and finer < FINEST:
+        finer += 1
+        told = round_to(basis.ohms, step.scaleb(-finer))
+        used = Context(prec=_U_DIGITS.prec + finer).plus(expanded) if expanded is not None else None
+    return {
+        "judged": Resistance(told, Unit.OHM).to(point.unit).digits,
+        "judged_u": Resistance(used, Unit.OHM).to(point.unit).digits if used is not None else "",
+        "celsius": _celsius(basis),
+    }
+
+
+def _celsius(basis: Basis | None) -> str:
+    return str(basis.judged.celsius) if basis is not None and basis.judged.is_corrected else ""
 
 
 def _rule(survey: Survey, point: Point, standing: Standing) -> dict[str, str]:
@@ -93,10 +125,9 @@ def _rule(survey: Survey, point: Point, standing: Standing) -> dict[str, str]:
     }
 
 
-def _cells(point: Point, standing: Standing, celsius: Decimal | None) -> dict[str, str]:
+def _cells(point: Point, standing: Standing) -> dict[str, str]:
     found, left = standing.as_found, standing.as_left
     last = left.last if left is not None else None
-    judged = judged_value(point, left.value, celsius) if left is not None else None
     limit = limit_for(point, retest=last.retest if last is not None else standing.retest)
     return {
         "point": point.id,
@@ -118,8 +149,6 @@ def _cells(point: Point, standing: Standing, celsius: Decimal | None) -> dict[st
         "number": _whole(last.number if last is not None else None),
         "time": format_time(last.time) if last is not None else "",
         "by": last.by if last is not None else "",
-        "judged": judged.value.to(point.unit).digits if judged is not None and limit.judges else "",
-        "celsius": str(judged.celsius) if judged is not None and judged.is_corrected else "",
     }
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from enum import Enum
 
-from fieldtui.core.account.basis import basis_of
-from fieldtui.core.measurement.ohms import Resistance
+from fieldtui.core.account.basis import basis_of, is_met, judged_of
+from fieldtui.core.account.bracket import takes_of
 from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Point
 from fieldtui.core.survey.crew import crew_at
 from fieldtui.core.survey.meters import meter_of, meter_words
-from fieldtui.core.survey.standing import Record, Result, limit_for
+from fieldtui.core.survey.standing import Record, Result, limit_for, take_result
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.verdict.judging import Verdict, is_within
-from fieldtui.core.verdict.temperature import judged_value
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.basis_words import two_figures
 
@@ -59,33 +59,40 @@ def rests_on(survey: Survey, record: Record) -> Iterator[str]:
         yield f"let stand: {survey.released[record.record]}"
     if not record.is_valid or record.verdict is Verdict.NOTED:
         return
-    point, standing = survey.points[record.point], survey.standings[record.point]
-    takes = (take for take in (standing.as_left, standing.as_found) if take is not None)
-    value = next((take.value for take in takes if take.last.record == record.record), record.reading)
+    point, result = survey.points[record.point], _take_so_far(survey, record)
+    value = result.value
     if value != record.reading:
         voltages = point.current_ma is not None  # each stands in its own record
         yield f"R {value.digits} {value.unit.symbol}" if voltages else f"{point.rule} {value}"
-    judged = judged_value(point, value, survey.route.celsius)
+    judged = judged_of(point, result, survey.route.celsius)
     if judged.is_corrected:
         yield f"at 20 °C {judged.value}"
     limit = limit_for(point, retest=record.retest)
     if limit.rule_words:
-        yield from _decided_by_band(survey, record, value)
+        yield from _decided_by_band(survey, point, result)
     if limit.is_unverified:
         yield "limit UNVERIFIED"
 
 
-def _decided_by_band(survey: Survey, record: Record, value: Resistance) -> Iterator[str]:
+def _take_so_far(survey: Survey, record: Record) -> Result:
+    """What the verdict on a valid record was given for: its take up to and including it."""
+    point = survey.points[record.point]
+    if point.repeats == 1:
+        return Result((record,), record.reading, record.verdict)
+    own = (taken for taken in takes_of(survey, record.point) if record in taken)
+    taken = next(own, [record])
+    numbers = [each.record for each in taken]
+    return take_result(point, taken[: numbers.index(record.record) + 1], survey.conditions)
+
+
+def _decided_by_band(survey: Survey, point: Point, result: Result) -> Iterator[str]:
     """The width of the guard band where the limit alone would have given another verdict."""
-    point, standing = survey.points[record.point], survey.standings[record.point]
-    takes = (take for take in (standing.as_left, standing.as_found) if take is not None)
-    own = Result((record,), value, record.verdict)
-    basis = basis_of(
-        point, next((take for take in takes if take.last.record == record.record), own), survey.conditions
-    )
-    plain = Verdict.PASS if is_within(basis.limit, basis.judged.value.ohms) else Verdict.FAIL
-    if basis.band and record.verdict is not plain:
-        yield f"guard band {two_figures(basis.band, record.reading.unit)}"
+    plain = Verdict.PASS if is_met(point, result, survey.route.celsius) else Verdict.FAIL
+    if result.verdict is plain:
+        return
+    band = basis_of(point, result, survey.conditions).band
+    if band:
+        yield f"guard band {two_figures(band, result.last.reading.unit)}"
 
 
 def let_stand_words(survey: Survey, result: Result | None) -> str:

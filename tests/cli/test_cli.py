@@ -132,6 +132,7 @@ def test_a_sheet_becomes_a_session(run: Any, here: Path) -> None:
     assert (answer.code, answer.err) == (0, "")
     assert set(answer.json) == {
         "session", "readings", "points", "alarms", "suspects", "paths", "unverified", "has_times", "lacking",
+        "ok", "in_doubt", "times", "numbers_counted_on",
     }  # fmt: skip
     assert [each["kind"] for each in answer.json["lacking"]] == ["meter not named"]
     assert answer.json["readings"] == 3
@@ -233,6 +234,46 @@ def test_a_changed_session_is_a_finding(run: Any, here: Path) -> None:
     }  # fmt: skip
 
 
+def test_the_words_on_a_changed_session_toml_do_not_contradict_each_other(run: Any, here: Path) -> None:
+    facts = here / "sessions" / "wing_01" / "session.toml"
+    seal = run("verify", "wing_01", "--json").json["seal"]
+    facts.write_bytes(facts.read_bytes() + b"# a remark\n")
+    said = run("verify", "wing_01").out.splitlines()
+    assert said[-2:] == [
+        "NOT intact: 0 of 10 rows proven, with 0 of 2 readings",
+        f"trail.csv by itself, which proves nothing: last link that holds, row 10: {seal}",
+    ]
+    facts.write_bytes(b"format = \n")
+    unread = "NOT intact: without its session.toml no row of its trail.csv is proven"
+    assert run("verify", "wing_01").out.splitlines()[-1] == unread
+    facts.unlink()
+    answer = run("verify", "wing_01")
+    assert (answer.code, answer.out.splitlines()[-1]) == (1, unread)
+
+
+@pytest.mark.parametrize("rows", ["0", "-1"])
+def test_a_number_of_rows_that_no_paper_has_is_refused(run: Any, here: Path, rows: str) -> None:
+    answer = run("verify", "wing_01", "--rows", rows)
+    assert (answer.code, answer.out) == (2, "")
+    assert f"This is no number of rows: {rows}" in answer.err
+    assert run("verify", "wing_01", "--rows", "1").code == 1  # an older copy may have one
+
+
+def test_a_report_of_a_broken_trail_is_written_and_is_a_finding(run: Any, here: Path) -> None:
+    trail = here / "sessions" / "wing_01" / "trail.csv"
+    good = run("report", "wing_01", "--json").json
+    assert (good["ok"], good["problems"]) == (True, [])
+    trail.write_bytes(trail.read_bytes().replace(b",1.380,", b",1.390,"))
+    answer = run("report", "wing_01", "--out", "paper")
+    assert answer.code == 1
+    assert "fieldtui verify says which" in answer.out
+    assert (here / "paper" / "results.csv").is_file()
+    told = run("report", "wing_01", "--json")
+    assert (told.code, told.json["ok"]) == (1, False)
+    assert told.json["problems"] == run("verify", "wing_01", "--json").json["problems"]
+    assert told.json["problems"][0]["line"] == 9
+
+
 def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Path) -> None:
     answer = run("report", "wing_01", "--json")
     assert answer.code == 0
@@ -243,7 +284,7 @@ def test_a_report_is_written_beside_the_session_or_elsewhere(run: Any, here: Pat
     header, *rows = (here / "paper" / "results.csv").read_text(encoding="utf-8").splitlines()
     assert header == (
         "point,section,title,where,a,b,limit,as_found,as_found_record,as_left,as_left_record,unit,verdict,state,"
-        "reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt,decision,guard,expanded_u"
+        "reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt,decision,guard,expanded_u,judged_u"
     )
     assert len(rows) == 5
     assert run("verify", "wing_01").code == 0

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from fieldtui.cli import main
-from tests.desk.session_maker import SessionMaker
+from fieldtui.desk.transcription import paper_brief, transcribe_sheet
+from tests.desk.session_maker import HEADER, ROUTE, SessionMaker, StillClock
 
 WIDTH = 80
 
@@ -67,6 +68,72 @@ def test_a_survey_that_only_got_better_ends_with_0(
     said = Said(capsys, "compare", old, new)
     assert said.code == 0
     assert "Better: 1" in said.out and "Worse" not in said.out
+
+
+REWORKED = """
+[[points]]
+id = "SW-01"
+section = "SW"
+title = "Jumper SW-01"
+limit = { max = 2.5 }
+retest = { max = 2.0 }
+"""
+
+
+def five_repairs(maker: SessionMaker) -> list[str]:
+    """P3 of five years: found 2.60, 2.60, 2.61, then 2.40, then 2.70; each failure repaired to 1.90."""
+    found = {"2020": "2.60", "2021": "2.60", "2022": "2.61", "2023": "2.40", "2024": "2.70"}
+    names = []
+    route = maker.workspace.root / "routes" / "wing.toml"
+    for year, value in found.items():
+        lines = [f"reading,SW-01,1,{value},mohm,,,,{year}-05-04T08:00:00Z"]
+        if value != "2.40":
+            lines += [f"paper,SW-01,,,,,D-{year},,", "rework,SW-01,,,,,cleaned,,"]
+            lines += [f"reading,SW-01,2,1.90,mohm,,,,{year}-05-04T09:00:00Z"]
+        route.write_text(ROUTE.format(asset="ZX-41", revision="B") + REWORKED, encoding="utf-8")
+        loaded = maker.workspace.load_route("wing")
+        brief = paper_brief(maker.workspace.tables(), loaded.route)
+        data = (HEADER + "\n".join(lines) + "\n").encode()
+        names.append(
+            transcribe_sheet(maker.workspace, loaded, data, "sheet.csv", brief, StillClock()).folder.name
+        )
+    return names
+
+
+def test_what_failed_and_was_repaired_counts_as_failed(
+    maker: SessionMaker, capsys: pytest.CaptureFixture[str]
+) -> None:
+    names = five_repairs(maker)
+    said = Said(capsys, "trend", "sessions")
+    told = " ".join(said.out.split())
+    assert "Failed in more than one survey: 1" in said.out
+    assert "failed in 4 of 5 surveys, limit <= 2.5 mΩ; 1.90 mΩ 2020-05-04 to 1.90 mΩ pass" in told
+    (route,) = Said(capsys, "trend", "sessions", "--json").json["routes"]
+    (point,) = route["points"]
+    assert (point["surveys"], point["failed"]) == (5, 4)
+    # 1.90 of the 2.0 that judged it is 0.95
+    assert (point["limit"], point["judged_by"]) == ("<= 2.5 mohm", "<= 2.0 mohm")
+    assert point["share_of_limit"] == pytest.approx(0.95)
+    for asked in (["sessions", "--point", "SW-01"], names):
+        told = " ".join(Said(capsys, "trend", *asked).out.split())
+        assert "last 1.90 mΩ pass, limit <= 2.0 mΩ after rework, at first <= 2.5 mΩ" in told
+
+
+def test_compare_tells_a_failure_that_was_repaired(
+    maker: SessionMaker, capsys: pytest.CaptureFixture[str]
+) -> None:
+    *_, before, last = five_repairs(maker)
+    said = Said(capsys, "compare", before, last)
+    assert said.code == 1
+    assert said.widest <= WIDTH
+    told = " ".join(said.out.split())
+    assert "Failed and repaired: 1" in said.out and "Better" not in said.out
+    assert "1.90 mΩ pass, limit <= 2.0 mΩ after rework, of the old value <= 2.5 mΩ" in told
+    assert "new: as found 2.70 mΩ fail" in told
+    assert "the limit changed" not in told
+    assert told.endswith("1 point: 1 failed and repaired; 1 missing, failed and repaired or turned into fail")
+    (point,) = Said(capsys, "compare", before, last, "--json").json["points"]
+    assert (point["change"], point["finding"], point["limit_changed"]) == ("failed and repaired", True, False)
 
 
 def test_compare_answers_as_json(maker: SessionMaker, capsys: pytest.CaptureFixture[str]) -> None:

@@ -54,11 +54,49 @@ def test_it_says_what_verdicts_lack_for_the_meter(ask: Ask, tmp_path: Path) -> N
     assert "calibration: Known meter: lapsed on 2026-05-03; 1 reading taken all the same" in said
 
 
+def test_it_says_that_a_verdict_is_as_measured_for_want_of_a_temperature(ask: Ask, tmp_path: Path) -> None:
+    route = ROUTE.replace("check_every = 4", "check_every = 4\ncorrect_to_20 = true", 1)
+    sheet(tmp_path, TIMED, "reading,SW-01,1,2.46,mohm", route=route)
+    said = ask("transcribe", "wing", "sheet.csv", "--meter", "known").out
+    assert "judged as measured: 1 point is to be judged at 20 °C, and no temperature was taken" in said
+    assert "[point SW-01]" in said
+    known = ask("transcribe", "wing", "sheet.csv", "--meter", "known", "--json", "--conductor", "19").json
+    assert (known["ok"], known["lacking"]) == (True, [])
+
+
+STANDARD = 'check_standard = { value = 2.500, tolerance = 0.050, unit = "mohm" }\n'
+
+
+def test_it_says_which_verdicts_a_failed_check_leaves_in_doubt(ask: Ask, tmp_path: Path) -> None:
+    """The check standard is 2.5 mohm within 0.05, so 2.60 is not good, and no good check was before it."""
+    sheet(tmp_path, TIMED, "reading,SW-01,1,1.1,mohm", "reading,SW-02,2,2.9,mohm", "standard,,,2.60,mohm")
+    meters = tmp_path / "shared" / "instruments.toml"
+    meters.write_text(meters.read_text(encoding="utf-8") + STANDARD, encoding="utf-8")
+    said = ask("transcribe", "wing", "sheet.csv", "--meter", "known").out
+    assert "2 passed (2 of them IN DOUBT for the meter)" in said
+    assert "IN DOUBT: record 1, 2: the meter failed its check in row" in said
+    answer = ask("transcribe", "wing", "sheet.csv", "--meter", "known", "--json").json
+    assert [(each["record"], each["point"]) for each in answer["in_doubt"]] == [(1, "SW-01"), (2, "SW-02")]
+    sheet(tmp_path, TIMED, "reading,SW-01,1,1.1,mohm")
+    good = ask("transcribe", "wing", "sheet.csv", "--meter", "known")
+    assert "IN DOUBT" not in good.out and "1 passed" in good.out
+
+
 def test_it_says_that_the_times_are_those_of_the_keying(ask: Ask, tmp_path: Path) -> None:
     sheet(tmp_path, "reading,SW-01,1,1.1,mohm")
     assert "times    of the keying; the sheet has none" in ask("transcribe", "wing", "sheet.csv").out
     sheet(tmp_path, TIMED, "reading,SW-01,1,1.1,mohm")
+    said = ask("transcribe", "wing", "sheet.csv").out
+    assert "times    1 of 1 readings have none on the sheet: they stand with the last above" in said
+    sheet(tmp_path, "reading,SW-01,1,1.1,mohm,,,,2026-05-04T08:00:00Z")
     assert "times " not in ask("transcribe", "wing", "sheet.csv").out
+
+
+def test_it_says_which_memory_numbers_it_counted_on(ask: Ask, tmp_path: Path) -> None:
+    sheet(tmp_path, "run,,,,,1", "reading,SW-01,1,1.1,mohm", "reading,SW-02,2,1.2,mohm,2")
+    said = ask("transcribe", "wing", "sheet.csv")
+    assert "memory   1 number counted on from the line above; the sheet has none" in said.out
+    assert ask("transcribe", "wing", "sheet.csv", "--json").json["numbers_counted_on"] == 1
 
 
 def test_the_demo_sheet_tells_all_it_does_not_know(ask: Ask, tmp_path: Path) -> None:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from pathlib import Path
 
+import pytest
+
+from fieldtui.desk.opening import known_session
+from fieldtui.desk.workspace import Workspace
+from fieldtui.files.disk import Disk
 from tests.cli.conftest import ROOT, Ask
 
 DEMO = "2026-04-21_saltwhin-hangar_hangar-ground_01"
@@ -24,6 +30,15 @@ def test_a_closed_session_is_reopened_once_with_its_seal_kept(ask: Ask) -> None:
     ask("report", DEMO, "--out", "out")
     summary = Path("out", "summary.txt").read_text(encoding="utf-8")
     assert "reopened by Ute" in " ".join(summary.split())
+
+
+@pytest.mark.parametrize("folder", ["sessions", "old surveys"])
+def test_what_it_says_to_go_on_with_finds_the_session(ask: Ask, tmp_path: Path, folder: str) -> None:
+    shutil.copytree(ROOT / "demo" / "sessions" / DEMO, Path(folder, DEMO))
+    said = ask("reopen", f"{folder}/{DEMO}", "--reason", "retest").out
+    program, command, session = shlex.split(said.rpartition("go on with: ")[2])
+    assert (program, command) == ("fieldtui", "resume")
+    assert known_session(Workspace(tmp_path, Disk()), session).samefile(Path(folder, DEMO))
 
 
 def test_a_reason_is_wanted(ask: Ask) -> None:

@@ -11,6 +11,7 @@ from fieldtui.core.account.completeness import completeness
 from fieldtui.core.plan.route import Limit, PathLimit
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
+from tests.core.walks import Walk, point
 from tests.ui.review_fixtures import PLAIN_METER, POINTS, Story, mohm, route_of
 
 SEALED = replace(POINTS[1], restore="sealant fillet")
@@ -243,3 +244,23 @@ def test_a_paper_of_no_path_of_the_route_is_told() -> None:
     )
     (problem,) = told.survey().problems
     assert problem.what == "path E-2 is not on the route"
+
+
+def test_half_of_another_take_is_listed_until_a_whole_one_follows() -> None:
+    """The verdict of such a point is of the take before: nobody has said whether it stands."""
+    walk = Walk(point("SW-01", repeats=3, title="Flap jumper"), "SW-02").read("1.1").read("1.2").read("1.3")
+    walk.jump("SW-01").read("2.9").read("2.8", at="SW-01")
+    walk.read("1.0", at="SW-02")
+    (what,) = _titles(walk, Group.POINTS)
+    assert what == (
+        "Flap jumper, 2 of 3 readings of another take (record 5); the verdict is of 1.3 mΩ before"
+    )
+    assert completeness(walk.survey) == "not complete: 1 with half a take"
+    walk.redo("SW-01")
+    assert completeness(walk.survey) == "not complete: 1 open, 1 to be taken again"  # counted once
+    walk.read("1.1").read("1.1").read("1.2")
+    assert (_titles(walk, Group.POINTS), completeness(walk.survey)) == ([], "COMPLETE")
+
+
+def _titles(walk: Walk, group: Group) -> list[str]:
+    return [item.what for item in closing_items(walk.survey) if item.group is group]

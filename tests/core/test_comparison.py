@@ -111,6 +111,31 @@ def test_a_limit_that_changed_is_told_and_makes_nothing_worse_by_itself() -> Non
     assert compare_point("SW-01", seen("0.9"), seen("1.38", limit=tight)).change is Change.WORSE
 
 
+def reworked(value: str, *, days: float, has_failed: bool = True) -> Seen:
+    """Left at ``value`` after a rework, judged by ``<= 2.0`` where ``< 2.5`` is planned."""
+    left = seen(value, days=days, retest=True)
+    assert left.reading is not None
+    reading = replace(left.reading, has_failed=has_failed)
+    return replace(left, limit=Limit(maximum=mohm("2.0")), reading=reading)
+
+
+def test_what_was_found_failed_and_repaired_is_not_better() -> None:
+    """2.40 passed; then 2.70 failed and was left at 1.90: the bond had become worse, not better."""
+    found = compare_point("SW-01", seen("2.40"), reworked("1.90", days=365))
+    assert (found.change, found.is_finding, found.is_limit_changed) == (Change.REPAIRED, True, False)
+    again = compare_point("SW-01", reworked("1.90", days=0), reworked("1.90", days=365))
+    assert (again.change, again.is_finding) == (Change.REPAIRED, True)  # repaired, and failed again
+    # Cleaned though it passed; a failure before, repaired since; a failure still; the same survey twice.
+    assert change(seen("2.40"), reworked("1.90", days=365, has_failed=False)) is Change.BETTER
+    assert change(seen("2.70"), reworked("1.90", days=365)) is Change.BETTER
+    left = replace(reworked("2.60", days=365), limit=UPPER)
+    assert left.reading is not None
+    failing = replace(left, reading=replace(left.reading, verdict=Verdict.FAIL))
+    assert change(seen("2.40"), failing) is Change.WORSE
+    once = reworked("1.90", days=0)
+    assert change(once, once) is Change.SAME
+
+
 def test_another_source_of_the_same_figure_is_no_other_limit() -> None:
     cited = Limit(maximum=mohm("2.50"), upper=UPPER.upper, criterion="equipment-frame")
     assert not compare_point("SW-01", seen("1.38"), seen("1.38", limit=cited)).is_limit_changed

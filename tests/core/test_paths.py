@@ -52,14 +52,17 @@ def test_units_and_digits_add_up_exactly() -> None:
 
 
 def test_means_add_up_unrounded() -> None:
-    """Four times 7.51 / 3 is 10.0133 mohm; of the means as shown, 2.503, it would be 10.012 (computed)."""
+    """Four times 7.51 / 3 is 10.0133 mohm; of the means as shown, 2.503, it would be 10.012 (computed).
+
+    As 10.013 it would seem to meet its limit: one digit more is told.
+    """
     walk = Walk(*[point(name, repeats=3, rule="mean") for name in POINTS])
     route = replace(walk.route, paths=(PathLimit("P1", "Flap to keel", POINTS, Limit(mohm("10.013"))),))
     walk.survey = fold(route, Instrument("meter", "Meter"))
     for value in ["2.50", "2.50", "2.51"] * 4:
         walk.read(value)
     (path,) = judge_paths(walk.survey)
-    assert (path.value, path.verdict) == (mohm("10.013"), Verdict.FAIL)
+    assert (path.value, path.verdict) == (mohm("10.0133"), Verdict.FAIL)
     assert walk.standing("SW-01").as_left.value == mohm("2.503")  # type: ignore[union-attr]
 
 

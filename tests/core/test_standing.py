@@ -223,6 +223,18 @@ def test_a_point_that_was_to_be_taken_again_is_not_settled_until_it_is(
     )
 
 
+def test_what_is_awaited_is_a_retest_once_and_then_a_retake() -> None:
+    """A retest that was read and is to be read again is no second retest."""
+    walk = Walk("SW-01", "SW-02").read("9.9")
+    assert walk.standing("SW-01").awaited == ""
+    assert walk.redo("SW-01").standing("SW-01").awaited == "retake"
+    walk.tell(ev.Reworked, point="SW-01", reason="new jumper", ref="D-1")
+    assert walk.standing("SW-01").awaited == "retest"
+    assert walk.read("1.2", at="SW-01").standing("SW-01").awaited == ""
+    walk.redo("SW-01")
+    assert walk.standing("SW-01").awaited == "retake"
+
+
 def test_half_a_take_again_is_none() -> None:
     walk = Walk(point("SW-01", repeats=2), "SW-02").read("1.1").read("1.2").redo("SW-01").read("1.3").skip()
     assert (walk.state("SW-01"), left(walk)) == ("skipped", ("1.2", [1, 2], "pass"))

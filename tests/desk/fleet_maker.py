@@ -56,9 +56,9 @@ retest = {{ max = 2.0 }}
 """
 
 
-def route_file(name: str, asset: str, points: int, *, repeated: bool = False) -> RouteFile:
+def route_file(name: str, asset: str, points: int, *, repeated: bool = False, top: str = "") -> RouteFile:
     """A route of ``points`` points in two sections; with ``repeated`` the first takes two readings."""
-    text = _HEAD.format(title=f"Bonds of {name}", asset=asset)
+    text = f"{top}\n{_HEAD.format(title=f'Bonds of {name}', asset=asset)}"
     for number in range(1, points + 1):
         section = "S1" if number <= points // 2 else "S2"
         # an id may begin like a formula, and carries an apostrophe in the files then

@@ -79,7 +79,7 @@ def reference_counts(root: Path) -> dict[tuple[str, str], tuple[int, int, str, s
     for key, readings in found.items():
         readings.sort(key=lambda each: each[:2])
         values = [each[2] for each in readings]
-        failed = sum(reading.verdict.is_failed for reading in values)
+        failed = sum(reading.has_failed for reading in values)
         counts[key] = (len(values), failed, values[0].value.digits, values[-1].value.digits)
     return counts
 
@@ -113,6 +113,23 @@ def test_what_the_queries_cannot_follow_is_read_singly_and_comes_out_the_same(
     assert by_query(fleet) == one_by_one(tmp_path)
     assert counts_of(fleet) == reference_counts(tmp_path)
     assert fleet.read_singly["several readings make one value"] == 5
+
+
+def test_values_judged_at_20_are_told_so_by_query_too(tmp_path: Path) -> None:
+    """2.39 at 8.8 C: 1 + 0.00393 * (8.8 - 20) = 0.955984; 2.39 / 0.955984 = 2.500042 (worked out by hand)."""
+    route = route_file("wing", "ZX-41", 1, top="correct_to_20 = true")
+    cold = replace(route, route=route.route.at_temperature(Decimal("8.8")))
+    start = datetime(2026, 5, 4, 8, tzinfo=UTC)
+    walk = Walk(cold, METER, start, Random(3))
+    walk.tell(ev.Started, ref="0" * 64)
+    walk.read("P01", 2.39)
+    name = "2026-05-04_wing_01"
+    write_session(tmp_path / name, route, walk, METER, start, name=name, conductor_c=Decimal("8.8"))
+    fleet = follow_fleet(Disk(), [tmp_path])
+    assert fleet.read_singly == {}
+    assert by_query(fleet) == one_by_one(tmp_path)
+    text = " ".join(format_fleet(fleet, 5).split())
+    assert ">100 % of <= 2.5 mΩ" in text and "(2.50004 mΩ at 20 °C) fail" in text
 
 
 def test_the_simulated_sessions_have_what_makes_it_hard(tmp_path: Path) -> None:

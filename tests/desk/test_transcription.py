@@ -82,12 +82,12 @@ def test_a_whole_sheet_becomes_a_session_that_verifies(paper: Paper) -> None:
         "redo,SW-01,1,,,,tips slipped",
         "reading,SW-01,7,1.39,mohm,7",
         'note,HU-02,,,,,,"smells of fuel, left"',
-        "skip,HU-02,,,,,fuel,,2026-05-04T09:00:00Z",
+        "skip,HU-02,,,,,fuel,,2026-05-04T08:02:00Z",
     )
     session = read_session(Disk(), made.folder)
     assert [event.kind for event in session.events] == [
-        "start", "run", "reading", "skip", "reading", "attempt", "reading", "reading", "number", "void",
-        "reading", "reading", "redo", "reading", "note", "skip",
+        "start", "note", "run", "reading", "skip", "reading", "attempt", "reading", "reading", "number",
+        "void", "reading", "reading", "redo", "reading", "note", "skip",
     ]  # fmt: skip
     assert verify_session(Disk(), made.folder).problems == ()
     assert session.survey == made.survey
@@ -119,12 +119,42 @@ def test_times_stand_as_written_and_those_left_out_are_the_last_ones(paper: Pape
         "reading,SW-01,1,1.1", "reading,SW-02,2,1.2,,,,,2026-05-04T10:00:00+02:00", "skip,HU-01",
     )  # fmt: skip
     times = [event.time.isoformat() for event in read_session(Disk(), made.folder).events]
-    assert times == ["2026-05-04T08:00:00+00:00"] * 4
+    assert times == ["2026-05-04T08:00:00+00:00"] * 5
+    (told,) = made.times
+    assert told.startswith("times: 1 of 2 readings have none on the sheet: they stand with the last above")
+    assert told in notes_of(made)
+    whole = paper.take("reading,SW-01,1,1.1,,,,,2026-05-04T08:00:00Z", "skip,HU-01")  # only readings count
+    assert whole.times == ()
 
 
-def test_a_sheet_of_tomorrow_says_nothing_of_this_machines_clock(paper: Paper) -> None:
+def notes_of(made: Transcribed) -> list[str]:
+    events = read_session(Disk(), made.folder).events
+    return [event.note for event in events if isinstance(event, ev.Noted)]
+
+
+def test_a_sheet_of_tomorrow_is_taken_and_told(paper: Paper) -> None:
+    """It is no step of this machine's clock, and one of the two is wrong."""
     made = paper.take("reading,SW-01,1,1.1,,,,,2031-01-01T00:00:00Z", "skip,SW-02,,,,,,,2031-01-01T00:00:09Z")
-    assert [event.kind for event in read_session(Disk(), made.folder).events] == ["start", "reading", "skip"]
+    kinds = [event.kind for event in read_session(Disk(), made.folder).events]
+    assert kinds == ["start", "note", "reading", "skip"]
+    (told,) = made.times
+    assert told.startswith(
+        "times: 2031-01-01T00:00:09.000Z on the sheet lies after the clock of the keying, 2026-"
+    )
+    assert notes_of(made) == [told]
+
+
+def test_numbers_that_were_counted_on_are_counted(paper: Paper) -> None:
+    """The sheet begins a run and then names one number: the other two are what the meter should give."""
+    made = paper.take(
+        "run,,,,,1,start,,2026-05-04T08:00:00Z",
+        "reading,SW-01,1,1.1,,1,,,2026-05-04T08:01:00Z",
+        "reading,SW-02,2,1.2,,,,,2026-05-04T08:02:00Z",
+        "reading,HU-01,3,1.3,,,,,2026-05-04T08:03:00Z",
+    )
+    assert [record.number for record in made.survey.records.values()] == [1, 2, 3]
+    assert made.counted_on == 2
+    assert paper.take("reading,SW-01,1,1.1").counted_on == 0  # no run, no number
 
 
 def test_a_meter_from_the_table_can_be_named(paper: Paper) -> None:

@@ -122,7 +122,9 @@ def test_what_was_found_in_another_way_counts_beside_the_rest(tmp_path: Path, fo
         tables.load()
         tables.leave_out([other.name])
         assert {row.session for row in tables.candidates()} == {folder.name}
-        found = SettledRow(other.name, "P01", 1, "2026-08-04T08:30:00.000Z", "2.70", "mohm", "fail", 0)
+        found = SettledRow(
+            other.name, "P01", 1, "2026-08-04T08:30:00.000Z", "2.70", "mohm", "fail", 0, has_failed=1
+        )
         tables.settle([found])
         (point,) = tables.points()
         assert (point.surveys, point.failed) == (2, 1)

@@ -158,6 +158,6 @@ def test_a_session_without_points_makes_none(walk: Walk, write: Callable[..., Pa
 def test_a_trail_too_large_to_be_read_makes_none(walk: Walk, write: Callable[..., Path]) -> None:
     class Large(Disk):
         def identity(self, fd: int) -> Identity:
-            return replace(super().identity(fd), size=MAX_TRAIL + 1)
+            return super().identity(fd)._replace(size=MAX_TRAIL + 1)
 
     assert glance_at(Large(), write()) is None

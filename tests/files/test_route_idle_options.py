@@ -10,6 +10,31 @@ from tests.files.test_route_file import CRITERIA, HEAD, SECTION, check, point
 
 
 @pytest.mark.parametrize(
+    ("defaults", "stated", "field"),
+    [
+        ("", 'limit = { max = 3 }\ncriterion = "fraem"', "points[0].criterion"),
+        (
+            '[defaults]\nlimit = { max = 9 }\ncriterion = "fraem"\n',
+            "limit = { max = 3 }",
+            "defaults.criterion",
+        ),
+        ("", 'limit = { max = 3, criterion = "fraem" }', "points[0].limit.criterion"),
+        ("", 'limit = { criterion = "fraem", unit = "ohm" }', "points[0].limit.criterion"),
+    ],
+)
+def test_a_misspelt_criterion_is_told_with_what_else_is_wrong(defaults: str, stated: str, field: str) -> None:
+    """Both at once: who takes the limit out need not come back for the name."""
+    text = HEAD + defaults + SECTION + point(stated)
+    beside, misspelt = sorted(
+        check_route(text.encode(), "wing.toml", "wing", CRITERIA), key=lambda p: "fraem" in p.what
+    )
+    assert (misspelt.severity, misspelt.field) == ("error", field)
+    assert misspelt.what == 'criterion "fraem" is not in the table of criteria'
+    assert "frame" in misspelt.remedy
+    assert "fraem" not in beside.what and beside.severity == "error"
+
+
+@pytest.mark.parametrize(
     ("defaults", "stated", "field", "line"),
     [
         ("", 'limit = { max = 3 }\ncriterion = "frame"', "points[0].criterion", 'criterion = "frame"'),

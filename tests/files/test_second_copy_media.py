@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -23,7 +22,7 @@ class Media(Disk):
 
     def path_identity(self, path: Path) -> Identity | None:
         found = super().path_identity(path)
-        return replace(found, device=self.device) if found is not None and path.name == "stick" else found
+        return found._replace(device=self.device) if found is not None and path.name == "stick" else found
 
     def write(self, fd: int, data: bytes) -> int:
         taken = super().write(fd, data[: self.room])

@@ -132,6 +132,15 @@ def test_a_waived_point_says_how_it_stood_and_by_which_paper() -> None:
     assert found.reason == "chief engineer"
 
 
+def test_a_waiver_that_no_longer_holds_says_how_the_point_stands_since() -> None:
+    story = told().tell(ev.Waived, point="SW-02", reason="chief engineer", ref="W-12").read("SW-02", "2.40")
+    let_go = "Tank vent: not measured; let go by paper W-12"
+    assert only(story, Kind.WAIVED).what == (f"{let_go}; since then passed: 2.40 mΩ, pass against <= 3.0 mΩ")
+    story = told().read("SW-02", "3.10").tell(ev.Waived, point="SW-02", reason="chief engineer", ref="W-12")
+    story.tell(ev.Skipped, point="SW-02", reason="rain")
+    assert only(story, Kind.WAIVED).what.endswith("let go by paper W-12; since then failed")
+
+
 def test_a_point_that_failed_at_first_is_told_though_it_passed_in_the_end() -> None:
     story = told().read("SW-02", "3.10")
     story.tell(ev.RedoAsked, point="SW-02", ref=1, reason="tips cleaned").read("SW-02", "1.10")

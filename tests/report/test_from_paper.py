@@ -75,7 +75,7 @@ def test_a_doubtful_value_stays_visible_in_trail_and_report(paper: Paper) -> Non
     assert "decimal moved? 1.38 mΩ fits" in doubt.why
     (finding,) = looked_at(session)
     assert finding.what == doubt.why
-    assert finding.where == "point SW-01, record 1, row 3"
+    assert finding.where == "point SW-01, record 1, row 4"
     assert "paper of sheet.csv" in finding.remedy
     assert finding.what in " ".join(format_summary(session).split())
 
@@ -111,6 +111,12 @@ def test_a_crews_remark_in_these_words_is_none_of_a_session_that_was_not_keyed_f
     assert looked_at(story.session()) == []
 
 
+def test_a_crews_remark_does_not_make_the_times_those_of_a_keying() -> None:
+    session = Story().read("SW-01", "1.0").tell(ev.Noted, point="SW-01", note=NO_TIMES).session()
+    assert "of the keying" not in dict(describe_identity(session))["started"]
+    assert [each for each in find_exceptions(session) if each.kind is Kind.CLOCK] == []
+
+
 def test_a_remark_about_a_record_that_is_none_harms_nothing(paper: Paper) -> None:
     session = paper.read(TIMED, "reading,SW-01,1,1.1,mohm", "note,SW-01,,,,,,look at record 9: what")
     assert looked_at(session) == []
@@ -124,9 +130,24 @@ def test_a_sheet_without_times_says_whose_the_times_are(paper: Paper) -> None:
     assert NO_TIMES in [event.note for event in session.events]
     assert "of the keying: the sheet has no times" in dict(describe_identity(session))["started"]
     assert NO_TIMES in [each.what for each in find_exceptions(session) if each.kind is Kind.CLOCK]
-    timed = paper.read(TIMED, "reading,SW-01,1,1.1,mohm")
+    timed = paper.read("reading,SW-01,1,1.1,mohm,,,,2026-05-04T08:00:00Z")
     assert dict(describe_identity(timed))["started"] == "2026-05-04 08:00 UTC"
     assert [each for each in find_exceptions(timed) if each.kind is Kind.CLOCK] == []
+
+
+def test_a_sheet_with_some_times_and_one_of_tomorrow_say_so(paper: Paper) -> None:
+    session = paper.read(
+        TIMED, "reading,SW-01,1,1.1,mohm", "reading,SW-02,2,1.2,mohm,,,,2036-05-04T08:00:00Z"
+    )
+    told = [each.what for each in find_exceptions(session) if each.kind is Kind.CLOCK]
+    assert told[0].startswith("times: 1 of 2 readings have none on the sheet")
+    assert told[1].startswith(
+        "times: 2036-05-04T08:00:00.000Z on the sheet lies after the clock of the keying"
+    )
+    assert "of the keying: the sheet" not in dict(describe_identity(session))["started"]
+    remark = "note,,,,,,,times: of the weather,2026-05-04T08:00:00Z"  # no word of the program's
+    other = paper.read(remark, "reading,SW-01,1,1.1,mohm,,,,2026-05-04T08:00:00Z")
+    assert [each for each in find_exceptions(other) if each.kind is Kind.CLOCK] == []
 
 
 def test_cautions_are_not_said_to_have_been_shown_where_no_brief_says_so(paper: Paper) -> None:

@@ -18,6 +18,7 @@ from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.plan.route import Limit
 from fieldtui.core.survey.position import State
 from fieldtui.core.text import is_clean
+from fieldtui.core.verdict.judging import Verdict
 from fieldtui.desk.comparing import Compared, Followed, Merged, RouteTrends
 from fieldtui.desk.fleet import Fleet, FleetPoint, FleetRoute
 from fieldtui.desk.sources import Source
@@ -135,6 +136,21 @@ def test_all_numbers_of_a_trend_are_in_the_unit_of_the_last_reading() -> None:
     assert "next survey about 2026-05-03: 2.70 mΩ (" in told
     assert "LIMIT 0.003 Ω = 3 mΩ reached about" in told
     assert told.count(" Ω") == told.count("0.003 Ω = 3 mΩ") == 2
+
+
+def test_a_share_of_a_limit_is_that_of_the_value_at_20() -> None:
+    """2.39 at 8.8 C is 2.500042 at 20 C (worked out by hand): it fails, and uses more than the limit."""
+    cold = seen("2.39")
+    assert cold.reading is not None
+    reading = replace(cold.reading, at_20=mohm("2.50004"), verdict=Verdict.FAIL)
+    (trend,) = find_trends([("S", [replace(cold, reading=reading)])])
+    text = format_trends(Followed((RouteTrends((source(),), (), (trend,)),), ()))
+    assert "last 2.39 mΩ (2.50004 mΩ at 20 °C) fail, limit < 2.5 mΩ" in text
+    day = "2022-05-04T08:30:00Z"
+    counted = PointRow("ZX-41", "wing", "SW-01", 1, 1, day, "2.39", "mohm", day, "2.39", "mohm")
+    route = FleetRoute(RouteTrends((source(),), (), (trend,)), (FleetPoint(counted, trend),))
+    assert ">100 % of < 2.5 mΩ" in " ".join(format_fleet(Fleet((route,), 1, {}, ()), 5).split())
+    assert share_of_limit(trend) == pytest.approx(2.50004 / 2.5)
 
 
 def test_the_nearest_of_a_fleet_are_held_to_the_limit_that_judged_them() -> None:

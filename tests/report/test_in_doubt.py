@@ -160,7 +160,7 @@ def test_the_result_says_how_many_of_a_state_are_in_doubt_and_that_it_is_not_com
     counts = dict(describe_counts(doubtful().session()))
     assert counts["points"] == (
         "1 of 3 settled; not complete: 1 skipped, 1 failed without a paper, 1 to be taken again, "
-        "3 in doubt for the meter, 1 with half a take"
+        "3 in doubt for the meter"
     )
     assert counts["passed"] == "1, 1 of them IN DOUBT for the meter"
     assert counts["failed"] == "1, 1 of them IN DOUBT for the meter"

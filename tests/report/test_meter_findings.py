@@ -71,6 +71,37 @@ def test_what_the_verdicts_lack_stands_on_the_front_page() -> None:
     assert "1 point is to be judged with guard band 1 U" in format_html(session)
 
 
+# --- a value at 20 C without a temperature ---------------------------------------------------------
+
+
+def cold(celsius: str = "") -> Story:
+    points = [replace(point, correct_to_20=True) for point in route_of().points]
+    return Story(route_of(*points, celsius=Decimal(celsius) if celsius else None))
+
+
+def test_a_verdict_as_measured_where_20_degrees_are_asked_for_is_an_exception() -> None:
+    """2.46 passes < 2.5 as measured; from 0 C it is 2.46 / (1 - 0.00393 * 20) = 2.67 at 20 C, a failure."""
+    story = cold().read("SW-01", "2.46").read("SW-02", "2.0").read("HU-02", "470u")
+    (finding,) = found(story, Kind.AS_MEASURED)  # HU-02 is only recorded
+    assert finding.what.startswith("2 points are to be judged at 20 °C, and no temperature was taken")
+    assert finding.where == "points SW-01, SW-02"
+    assert "--conductor" in finding.remedy
+    session = story.session()
+    assert any("judged as measured: 2 points" in line for line in front_findings(find_exceptions(session)))
+    summary = " ".join(format_summary(session).split())
+    assert "judged at NO TEMPERATURE TAKEN: as measured, though the route asks for 20 °C" in summary
+    assert "judged as measured: 2 points are to be judged at 20 °C" in summary
+
+
+def test_it_counts_only_what_was_judged_so() -> None:
+    assert found(cold(), Kind.AS_MEASURED) == []
+    assert found(cold("0").read("SW-01", "2.2"), Kind.AS_MEASURED) == []
+    assert found(Story().read("SW-01", "2.46"), Kind.AS_MEASURED) == []  # nobody asks for 20 C
+    story = cold().read("SW-01", "2.46").tell(ev.Voided, ref=1, point="SW-01", reason="wrong place")
+    assert found(story, Kind.AS_MEASURED) == []
+    assert "judged at" not in dict(describe_meter(Story().session()))
+
+
 # --- no meter ------------------------------------------------------------------------------------
 
 

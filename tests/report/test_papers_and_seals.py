@@ -50,6 +50,39 @@ def test_a_point_with_its_paper_waits_for_rework_until_it_is_retested() -> None:
     assert only(story, Kind.NO_PAPER).where == "point SW-02"
 
 
+def test_what_a_failed_point_with_a_paper_waits_for_is_what_the_record_says() -> None:
+    """Failed; reworked; failed again at the retest; another paper for that; reworked once more."""
+    story = told().read("SW-02", "3.10").tell(ev.DiscrepancyRaised, point="SW-02", ref="D-1")
+
+    def waits() -> str:
+        return only(story, Kind.AWAITED).what.removeprefix("1 failed point: ")
+
+    def closing() -> str:
+        (item,) = [each for each in closing_items(story.survey()) if each.group is Group.FAILED]
+        return item.what.rpartition("; ")[2]
+
+    assert waits() == "discrepancy raised, rework and retest to come"
+    story.tell(ev.Reworked, point="SW-02", reason="cleaned", ref="D-1")
+    assert waits() == "discrepancy raised and reworked, retest to come"
+    assert closing() == "discrepancy D-1"
+    story.read("SW-02", "3.05")
+    assert waits() == "failed again at the retest, and the discrepancy was raised before it"
+    assert "or raise another" in only(story, Kind.AWAITED).remedy
+    assert closing() == "discrepancy D-1, raised before the retest failed"
+    assert story.survey().standings["SW-02"].is_settled  # nothing is asked for but what people decide
+    story.tell(ev.DiscrepancyRaised, point="SW-02", ref="D-2")
+    assert waits() == "discrepancy raised, rework and retest to come"
+    assert closing() == "discrepancy D-2"
+    story.tell(ev.Reworked, point="SW-02", reason="new lug", ref="D-2")
+    assert waits() == "discrepancy raised and reworked, retest to come"
+    story.read("SW-02", "3.02")
+    assert closing() == "discrepancy D-2, raised before the retest failed"
+    story.tell(ev.RedoAsked, point="SW-02", ref=3, reason="tips slipped")
+    assert waits() == "discrepancy raised and reworked, retest to come"
+    story.read("SW-02", "2.00")
+    assert of_kind(story, Kind.AWAITED) == []
+
+
 def test_a_rework_without_a_reference_is_told_though_the_retest_passed() -> None:
     story = (
         told().read("SW-01", "1.2").tell(ev.Reworked, point="SW-01", reason="cleaned").read("SW-01", "1.1")

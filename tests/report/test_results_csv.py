@@ -15,16 +15,16 @@ from tests.ui.review_fixtures import METER, OWN, PLAIN_METER, Story, mohm, route
 
 GOLDEN = """\
 point,section,title,where,a,b,limit,as_found,as_found_record,as_left,as_left_record,unit,verdict,state,\
-reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt,decision,guard,expanded_u
+reason,run,number,time,by,judged,celsius,probed_by,meter,in_doubt,decision,guard,expanded_u,judged_u
 SW-01,SW,Flap jumper,,track,spar,< 2.5 mohm (equipment-frame),2.500,1,1.380,5,mohm,pass,passed,,1,5,\
-2026-05-04T08:38:00.000Z,Ana,1.380,,Ben,"Small bond meter, serial 0417",,simple,,
-SW-02,SW,Tank vent,zone 620,,,<= 3.0 mohm,,,,,mohm,,skipped,"paint, not stripped",,,,,,,,,,simple,,
+2026-05-04T08:38:00.000Z,Ana,1.380,,Ben,"Small bond meter, serial 0417",,simple,,,
+SW-02,SW,Tank vent,zone 620,,,<= 3.0 mohm,,,,,mohm,,skipped,"paint, not stripped",,,,,,,,,,simple,,,
 X01,SW,Spare strap,,bracket,spar,<= 2.5 mohm,0.950,2,0.950,2,mohm,pass,passed,,1,2,\
-2026-05-04T08:35:00.000Z,Ana,0.950,,Ben,"Small bond meter, serial 0417",,simple,,
+2026-05-04T08:35:00.000Z,Ana,0.950,,Ben,"Small bond meter, serial 0417",,simple,,,
 HU-01,HU,Hull plate,,,,"<= 10 mohm (enclosure, UNVERIFIED)",12.0,3,12.0,3,mohm,fail,failed,,1,3,\
-2026-05-04T08:36:00.000Z,Ana,12.0,,Ben,"Small bond meter, serial 0417",,simple,,
+2026-05-04T08:36:00.000Z,Ana,12.0,,Ben,"Small bond meter, serial 0417",,simple,,,
 HU-02,HU,Bilge pump,,,,record only,0.000470,4,0.000470,4,ohm,recorded,recorded,,1,4,\
-2026-05-04T08:37:00.000Z,Ana,,,Ben,"Small bond meter, serial 0417",,,,
+2026-05-04T08:37:00.000Z,Ana,,,Ben,"Small bond meter, serial 0417",,,,,
 """
 
 

@@ -125,12 +125,48 @@ def test_the_verdict_can_be_worked_out_from_a_row_of_results() -> None:
         assert row["verdict"] == by_hand(row), row
 
 
+@pytest.mark.parametrize("rule", [SIMPLE, GUARDED, FOUR], ids=lambda rule: rule.kind.value)
+@pytest.mark.parametrize("celsius", ["8.8", "20", "40.5"])
+def test_it_can_at_20_and_of_means_too(rule: DecisionRule, celsius: str) -> None:
+    """Also where it hangs on the ninth decimal: limits a hair beside the value, and beside value and U."""
+    factor = 1 + Decimal("0.00393") * (Decimal(celsius) - 20)
+    for repeats, beyond, hair in itertools.product((1, 3), (0, 1, -1), range(-3, 4)):
+        value = Decimal("2.39") if repeats == 1 else Decimal("7.18") / 3
+        # U as in the budget of the meter: 0.5 % and 0.02 mohm, and half a step over the root of 3, times 2
+        squared = (value * Decimal("0.005") + Decimal("0.02")) ** 2 + Decimal("0.01") ** 2 / 3
+        edge = (value + beyond * rule.factor * squared.sqrt()) / factor
+        bound = edge.quantize(Decimal("0.00000001")) + hair * Decimal("0.00000001")
+        asked = replace(
+            point("P", rule), limit=Limit(Resistance(bound, Unit.MOHM), rule=rule), correct_to_20=True
+        )
+        asked = replace(asked, repeats=repeats, rule="mean")
+        story = Story(route_of(asked).at_temperature(Decimal(celsius)), STATED)
+        for each in ["2.39"] if repeats == 1 else ["2.39", "2.39", "2.40"]:
+            story.read("P", each)
+        (row,) = csv.DictReader(io.StringIO(format_results(story.session()).decode(), newline=""))
+        assert row["celsius"] == celsius
+        assert row["verdict"] == by_hand(row), row
+
+
+def test_u_of_the_judged_value_is_that_at_20() -> None:
+    """2.67 mohm of aluminium at 40.5 C: 1 + 0.00403 * 20.5 = 1.082615, and 2.67 / 1.082615 = 2.46625.
+
+    U = sqrt((0.5 % of 2.67 + 0.02)^2 + 0.01^2 / 3) = 0.033847 as measured, 0.033847 / 1.082615 = 0.031264
+    at 20 C (worked out by hand). As measured it would be over: 2.46625 + 0.03385 = 2.5001.
+    """
+    asked = replace(point("P", GUARDED), correct_to_20=True, metal="aluminium")
+    story = Story(route_of(asked).at_temperature(Decimal("40.5")), STATED).read("P", "2.67")
+    (row,) = csv.DictReader(io.StringIO(format_results(story.session()).decode(), newline=""))
+    assert (row["judged"], row["expanded_u"], row["judged_u"]) == ("2.4663", "0.03385", "0.03126")
+    assert (row["verdict"], by_hand(row)) == ("pass", "pass")
+
+
 def by_hand(row: dict[str, str]) -> str:
     """ILAC-G8:09/2019 4.2 as a reader of the file would work it out: value against limit less w = r U."""
     sign, bound, unit = row["limit"].split(" ")
     assert unit == row["unit"]
     value, limit = Decimal(row["judged"]), Decimal(bound)
-    band = Decimal(row["guard"] or 0) * Decimal(row["expanded_u"])
+    band = Decimal(row["guard"] or 0) * Decimal(row["judged_u"])
 
     def meets(most: Decimal) -> bool:
         return value < most if sign == "<" else value <= most

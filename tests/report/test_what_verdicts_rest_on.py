@@ -11,20 +11,24 @@ from decimal import Decimal
 
 import pytest
 
+from fieldtui.core.measurement.decision import DecisionRule, RuleKind
 from fieldtui.core.measurement.ohms import Unit
-from fieldtui.core.plan.route import Limit, PathLimit, Point
+from fieldtui.core.measurement.uncertainty import Accuracy
+from fieldtui.core.plan.route import Limit, PathLimit, Point, Rule
 from fieldtui.desk.comparing import compare_sessions, merge_sessions
 from fieldtui.desk.reading import ReadSession
 from fieldtui.report.between.comparison_text import format_comparison
 from fieldtui.report.between.coverage_text import format_coverage
 from fieldtui.report.between.history_json import comparison_as_json
+from fieldtui.report.charts.data import slots_of
 from fieldtui.report.findings.all import Kind, find_exceptions
 from fieldtui.report.html import format_html
+from fieldtui.report.point.story import Stories
 from fieldtui.report.results_csv import format_results
 from fieldtui.report.text_summary import format_summary
 from fieldtui.report.told import rests_on
 from fieldtui.ui.widgets.review.sheets import POINTS, READINGS
-from tests.ui.review_fixtures import FROM_MEMORY, OWN, Story, mohm, route_of
+from tests.ui.review_fixtures import FROM_MEMORY, METER, OWN, Story, mohm, route_of
 
 
 def from_memory() -> ReadSession:
@@ -115,3 +119,64 @@ def test_a_path_limit_from_memory_is_told_too() -> None:
     assert OWN.is_unverified is False
     (finding,) = [each for each in find_exceptions(session) if each.kind is Kind.UNVERIFIED]
     assert finding.what == "enclosure (<= 10 mΩ) is from memory and judged readings of 1 point"
+
+
+# --- a take of several ----------------------------------------------------------------------------
+
+STATED = replace(METER, accuracy=Accuracy(Decimal("0.5"), mohm("0.02"), mohm("0.01"), Decimal(2)))
+
+
+def take_of(rule: Rule, *values: str, maximum: str = "2.5") -> dict[int, list[str]]:
+    """What is said beside each reading of one take that is held to ``<= maximum``, less U."""
+    guarded = Limit(mohm(maximum), rule=DecisionRule(RuleKind.GUARDED))
+    point = Point("G-1", "SW", "Strap", Unit.MOHM, guarded, repeats=len(values), rule=rule)
+    story = Story(route_of(point), STATED)
+    for value in values:
+        story.read("G-1", value)
+    survey = story.survey()
+    return {number: list(rests_on(survey, record)) for number, record in survey.records.items()}
+
+
+def test_the_guard_band_is_not_blamed_for_what_another_reading_of_the_take_did() -> None:
+    """5.00 fails the limit itself, and so do the two after it: all three must meet it."""
+    told = take_of("max", "5.00", "1.00", "1.00")
+    assert told == {1: [], 2: ["max 5.00 mΩ"], 3: ["max 5.00 mΩ"]}
+
+
+def test_the_guard_band_is_named_where_the_take_as_far_as_it_went_hangs_on_it() -> None:
+    """U of 2.49 is 2 sqrt((0.03245 / 2)^2 + 0.005^2 / 3) = 0.03296 mohm: 2.49 meets 2.5, not 2.5 less U."""
+    told = take_of("max", "1.00", "2.49", "1.00")
+    assert told == {
+        1: [],
+        2: ["guard band 0.033 mΩ"],
+        3: ["max 2.49 mΩ", "guard band 0.033 mΩ"],
+    }
+    # Means as far as they went: 2.60, (2.60 + 2.38) / 2 = 2.490, (2.60 + 2.38 + 2.34) / 3 = 2.440
+    told = take_of("mean", "2.60", "2.38", "2.34")
+    assert told == {1: [], 2: ["mean 2.490 mΩ", "guard band 0.033 mΩ"], 3: ["mean 2.440 mΩ"]}
+
+
+def test_the_guard_band_is_not_blamed_for_a_mean_that_is_rounded() -> None:
+    """9.85 / 4 = 2.4625 fails <= 2.462 by itself, however few digits are told."""
+    told = take_of("mean", "2.46", "2.46", "2.46", "2.47", maximum="2.462")
+    assert told[4] == ["mean 2.4625 mΩ"]
+
+
+def test_a_value_at_20_that_only_just_fails_is_told_as_one_that_fails() -> None:
+    """2.39 at 8.8 C: 1 + 0.00393 * (8.8 - 20) = 0.955984; 2.39 / 0.955984 = 2.500042 (by hand)."""
+    cold = replace(warm().route, celsius=Decimal("8.8"))
+    session = Story(cold).read("W-1", "2.39").session()
+    (finding,) = [each for each in find_exceptions(session) if each.kind is Kind.FAILED]
+    assert finding.what == "Strap: 2.39 mΩ (2.50004 mΩ at 20 °C), fail against <= 2.5 mΩ"
+    summary = " ".join(format_summary(session).split())
+    assert "2.39 mΩ, judged at 20 °C as 2.50004 mΩ, fail against <= 2.5 mΩ" in summary
+    for page in (format_html(session), " ".join(POINTS.rows(session)[0].cells)):
+        assert "2.50004 mΩ" in page and "2.5000 mΩ" not in page
+    (slot,) = slots_of(session.survey, ["W-1"])
+    assert slot.left is not None and slot.left.text == "2.39 mΩ, at 20 °C 2.50004 mΩ"
+    story = Stories(session).tell("W-1")
+    assert "2.50004 mΩ, corrected to 20 °C from 8.8 °C (copper)" in str(story.rests)
+    later = compare_sessions(session, session)
+    (point,) = comparison_as_json(later)["points"]  # type: ignore[misc]
+    assert (point["new"]["value"], point["new"]["at_20"]) == ("2.39", "2.50004")
+    assert "2.39 mΩ (2.50004 mΩ at 20 °C) fail" in " ".join(format_comparison(later).split())

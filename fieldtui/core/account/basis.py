@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from fieldtui.core.measurement.decision import guard_band
+from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.conductors import metal_of
 from fieldtui.core.plan.route import Limit, Point
-from fieldtui.core.survey.standing import Conditions, Result, limit_for
+from fieldtui.core.survey.standing import Conditions, Result, held_limit, limit_for
 from fieldtui.core.verdict.judging import accuracy_of, combine, conformance, is_within, lacks_accuracy
-from fieldtui.core.verdict.temperature import Judged, is_corrected, judged_value, lacks_temperature, limit_at
+from fieldtui.core.verdict.temperature import Judged, factor_at, judged_value, lacks_temperature
 
 _FAR = 100  # times the limit, from which on a figure says nothing
 
@@ -27,7 +28,9 @@ class Basis:
 
     limit: Limit  # as stated, for a value at 20 C where the point is judged so
     judged: Judged
+    ohms: Decimal  # what is judged, exactly: of a mean and at 20 C ``judged`` is rounded
     expanded: Decimal | None  # U of the value as measured
+    judged_expanded: Decimal | None  # U of the value judged: at 20 C that is another
     band: Decimal | None  # width of the guard band
     probability: float | None  # that the true value meets the limit
     lacks_accuracy: bool  # the rule asks for an uncertainty that nobody stated
@@ -37,24 +40,35 @@ class Basis:
 def basis_of(point: Point, result: Result, conditions: Conditions) -> Basis:
     """What the verdict on ``result`` at ``point`` rests on."""
     limit = limit_for(point, retest=result.last.retest)
-    judged = judged_value(point, result.value, conditions.celsius)
+    judged = judged_of(point, result, conditions.celsius)
     # A reading is never changed: its limit is carried to the temperature it was taken at.
     held = held_limit(point, retest=result.last.retest, celsius=conditions.celsius)
     accuracy = accuracy_behind(point, result, conditions)
-    expanded = band = probability = None
+    factor = factor_at(judged.celsius, metal_of(point)) if judged.celsius is not None else Decimal(1)
+    exact = Resistance(exact_ohms(point, result), Unit.OHM)
+    expanded = at_judged = band = probability = None
     if accuracy is not None:
-        expanded = accuracy.expanded(result.value)
+        expanded = accuracy.expanded(exact)
+        at_judged = EXACT.divide(expanded, factor)
         band = guard_band(limit.rule, expanded) if limit.judges else None
-        probability = conformance(held, result.value, accuracy)
+        probability = conformance(held, exact, accuracy)
     return Basis(
         limit=limit,
         judged=judged,
+        ohms=EXACT.divide(exact.ohms, factor),
         expanded=expanded,
+        judged_expanded=at_judged,
         band=band,
         probability=probability,
         lacks_accuracy=any(lacks_accuracy(limit, each) for each in conditions.of_each(result.records)),
         lacks_temperature=lacks_temperature(point, conditions.celsius),
     )
+
+
+def judged_of(point: Point, result: Result, celsius: Decimal | None) -> Judged:
+    """The value of ``result`` that is judged, with digits enough to stand to its limit as it does exactly."""
+    limit = limit_for(point, retest=result.last.retest)
+    return judged_value(point, result.value, celsius, limit=limit, ohms=exact_ohms(point, result))
 
 
 def exact_ohms(point: Point, result: Result) -> Decimal:
@@ -139,14 +153,6 @@ def used_words(limit: Limit, *values: Decimal) -> str:
         if Decimal(said := f"{percent:.{places}f}") != 100:
             return f"{said} %"
     return ">100 %" if share > 1 else "<100 %"
-
-
-def held_limit(point: Point, *, retest: bool, celsius: Decimal | None) -> Limit:
-    """The limit that a value as measured is held to: after rework another, and at 20 C carried to it."""
-    limit = limit_for(point, retest=retest)
-    if celsius is None or not is_corrected(point, celsius):
-        return limit
-    return limit_at(limit, celsius, metal_of(point))
 
 
 def _judged_ohms(point: Point, result: Result) -> tuple[Decimal, ...]:

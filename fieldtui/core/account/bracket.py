@@ -90,6 +90,12 @@ def takes_of(survey: Survey, point: str) -> list[list[Record]]:
     return list(takes.values())
 
 
+def whole_takes(survey: Survey, point: str) -> list[list[Record]]:
+    """Those of them that are complete."""
+    size = survey.points[point].repeats
+    return [taken for taken in takes_of(survey, point) if len(taken) >= size]
+
+
 def short_takes(survey: Survey) -> Iterator[tuple[str, list[Record]]]:
     """Takes that lack a reading and so count for nothing, each with its point, in walking order.
 
@@ -103,6 +109,20 @@ def short_takes(survey: Survey) -> Iterator[tuple[str, list[Record]]]:
             is_under_way = standing.as_left is None and taken[0].take == standing.take
             if len(taken) < size and not is_under_way:
                 yield point, taken
+
+
+def half_taken(survey: Survey) -> Iterator[tuple[str, list[Record]]]:
+    """Those of them that came after the take which the point's verdict rests on, and that nobody awaits.
+
+    What was read last says something else, or the same, but gives no verdict.
+    """
+    for point, taken in short_takes(survey):
+        standing = survey.standings[point]
+        left = standing.as_left
+        is_later = left is not None and taken[0].record > left.last.record
+        is_let_stand = left is not None and standing.kept > taken[-1].row
+        if is_later and not is_let_stand and not standing.asked_again:
+            yield point, taken
 
 
 def is_in_doubt(result: Result | None, doubts: Container[int]) -> bool:

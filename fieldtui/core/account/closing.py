@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
 
-from fieldtui.core.account.bracket import readings_in_doubt
+from fieldtui.core.account.bracket import half_taken, readings_in_doubt
+from fieldtui.core.account.discrepancies import is_paper_of_earlier_failure
 from fieldtui.core.account.held_twice import held_twice
 from fieldtui.core.account.paths import describe_path, judge_paths
 from fieldtui.core.survey.ending import Signature
@@ -45,7 +46,7 @@ class Item:
     what: str
     is_done: bool = False
     point: str = ""
-    record: int = 0  # with the meter group: the last one of a meter that was given up since
+    record: int = 0  # with points: of half a take; with the meter: the last of one given up since
     run: int = 0  # a memory run that is not reconciled; 0 with the memory group: a number check
     number: int | None = None  # with the memory group: a number of the run that several readings hold
     path: str = ""  # points in series that fail together, or have no sum
@@ -57,6 +58,7 @@ def closing_items(survey: Survey) -> tuple[Item, ...]:
     """Every line of the close-out, group after group, what is done already included."""
     return (
         *_open_points(survey),
+        *_half_taken(survey),
         *_failed_points(survey),
         *_paths(survey),
         *_to_restore(survey),
@@ -97,13 +99,22 @@ def _open_points(survey: Survey) -> Iterator[Item]:
         yield Item(Group.POINTS, f"{point.title}, {state}{why}{again}", is_out_of_reach, point=point.id)
 
 
+def _half_taken(survey: Survey) -> Iterator[Item]:
+    """Points read again in part: their verdict is that of the take before."""
+    for point_id, taken in half_taken(survey):
+        point, left = survey.points[point_id], survey.standings[point_id].as_left
+        read = f"; the verdict is of {left.value} before" if left is not None else ""
+        part = f"{len(taken)} of {point.repeats} readings of another take (record {taken[-1].record})"
+        yield Item(Group.POINTS, f"{point.title}, {part}{read}", point=point_id, record=taken[-1].record)
+
+
 def asked_words(survey: Survey, point_id: str) -> str:
     """That a point was to be taken again and was not, and what it reads from before."""
     standing = survey.standings[point_id]
     left, taken = standing.as_left, len(survey.take_so_far(point_id))
     if left is None:
         return ""
-    what = "retest" if standing.retest and not left.last.retest else "retake"
+    what = standing.awaited or "retake"
     part = f", {taken} of {survey.points[point_id].repeats} readings taken" if taken else ""
     records = ", ".join(str(record.record) for record in left.records)
     return f"{what} awaited{part}; before it {left.value}, {left.verdict.value} (record {records})"
@@ -121,6 +132,8 @@ def _failed_points(survey: Survey) -> Iterator[Item]:
         limit = limit_for(survey.points[point_id], retest=standing.retest)
         doubt = ", limit UNVERIFIED" if limit.is_unverified else ""
         paper = f"discrepancy {standing.discrepancy}" if standing.discrepancy else "no discrepancy reference"
+        if is_paper_of_earlier_failure(standing):
+            paper += ", raised before the retest failed"
         what = f"{survey.points[point_id].title}{read}, {standing.state.value}{doubt}{awaited}; {paper}"
         is_done = bool(standing.discrepancy) and not standing.asked_again
         yield Item(Group.FAILED, what, is_done, point=point_id)

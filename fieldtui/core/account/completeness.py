@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fieldtui.core.account.bracket import points_in_doubt, short_takes
+from fieldtui.core.account.bracket import half_taken, points_in_doubt
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
 
@@ -15,7 +15,8 @@ def lacking(survey: Survey) -> Iterator[str]:
     """What keeps the points of a survey from being complete, a few words each: ``2 open``.
 
     Complete is a survey of which every point was measured or waived, no failed point lacks its paper, no
-    retake or retest that was asked for is awaited, and no verdict is in doubt for the meter.
+    retake or retest that was asked for is awaited, no verdict is in doubt for the meter, and none has part of
+    another take after it.
     """
     standings = [survey.standings[point] for point in survey.order.ids]
     failed = [each for each in standings if each.state is State.FAILED]
@@ -29,7 +30,7 @@ def lacking(survey: Survey) -> Iterator[str]:
             for each in standings
         ),
         "in doubt for the meter": len(points_in_doubt(survey)),
-        "with half a take": len({point for point, _ in short_takes(survey)}),
+        "with half a take": len({point for point, _ in half_taken(survey)}),
     }
     return (f"{count} {words}" for words, count in counts.items() if count)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import reduce
 
-from fieldtui.core.account.basis import accuracy_behind, exact_ohms
+from fieldtui.core.account.basis import accuracy_behind, exact_ohms, judged_of
 from fieldtui.core.account.bracket import points_in_doubt
 from fieldtui.core.measurement.decision import conformance_probability
 from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
@@ -16,7 +16,8 @@ from fieldtui.core.plan.route import Limit, PathLimit, Point
 from fieldtui.core.survey.standing import Result
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.verdict.judging import Verdict, judge_ohms
-from fieldtui.core.verdict.temperature import is_corrected, judged_value
+from fieldtui.core.verdict.rounding import round_beside
+from fieldtui.core.verdict.temperature import is_corrected
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,11 @@ def _judge(path: PathLimit, survey: Survey) -> PathResult:
         return PathResult(path, None, None, missing)
     celsius = survey.conditions.celsius
     behind = [(survey.points[point], result) for point, result in zip(path.points, results, strict=True)]
-    shown = [judged_value(point, result.value, celsius).value for point, result in behind]
+    shown = [judged_of(point, result, celsius).value for point, result in behind]
     # What is shown of a mean, and at 20 C, is rounded: many of them in a row would be a digit off.
     ohms = reduce(EXACT.add, (_at_20(point, exact_ohms(point, result), celsius) for point, result in behind))
     step = min(value.resolution for value in shown)
-    total = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(shown[0].unit)
+    total = Resistance(round_beside(path.limit, ohms, step), Unit.OHM).to(shown[0].unit)
     each = _each_expanded(survey, behind)
     expanded = reduce(EXACT.add, (one for one, _ in each)) if each else None
     verdict = judge_ohms(path.limit, ohms, expanded)

@@ -30,6 +30,7 @@ class Change(Enum):
     MISSING = "missing"  # read in the old survey, not in the new one
     UNPROVEN = "not proven"  # in one of them it may have been read, in rows that prove nothing
     WORSE = "worse"  # passed and fails now, or a real difference towards or past the limit
+    REPAIRED = "failed and repaired"  # passed, was found failed in the new survey and left reworked
     CHANGED = "changed"  # a real difference without a direction, or a verdict that the limit turned
     BETTER = "better"
     NEW = "new"  # read in the new survey only
@@ -63,7 +64,9 @@ class Difference:
 
     @property
     def is_limit_changed(self) -> bool:
-        return self.old is not None and self.new is not None and not _same_limit(self.old, self.new)
+        """Whether the plan asks for another value now; a rework has its own limit and changes no plan."""
+        old, new = self.old, self.new
+        return old is not None and new is not None and _figures(old.planned) != _figures(new.planned)
 
     @property
     def is_place_changed(self) -> bool:
@@ -76,8 +79,8 @@ class Difference:
 
     @property
     def is_finding(self) -> bool:
-        """Missing, or not proven, or fails now and did not before."""
-        if self.change in (Change.MISSING, Change.UNPROVEN):
+        """Missing, or not proven, or fails now and did not before, or did until it was repaired."""
+        if self.change in (Change.MISSING, Change.UNPROVEN, Change.REPAIRED):
             return True
         old, new = _reading(self.old), _reading(self.new)
         return old is not None and new is not None and new.verdict.is_failed and not old.verdict.is_failed
@@ -118,6 +121,9 @@ def _doubt(reading: Reading) -> Decimal:
 
 
 def _change(old: Seen, new: Seen, was: Reading, now: Reading, evidence: Evidence) -> Change:
+    is_repaired = now.is_retest and now.has_failed and not now.verdict.is_failed
+    if is_repaired and not was.verdict.is_failed and was.when < now.when:
+        return Change.REPAIRED  # what it reads now says nothing of how it had become
     turn = _turn(old, new, was, now)
     if not turn and evidence.is_real:
         turn = _agreed(_leaning(seen.limit, was, now) for seen in (old, new))

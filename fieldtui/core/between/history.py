@@ -8,7 +8,8 @@ from datetime import datetime
 from decimal import Decimal
 from types import MappingProxyType
 
-from fieldtui.core.account.bracket import points_in_doubt
+from fieldtui.core.account.basis import judged_of
+from fieldtui.core.account.bracket import points_in_doubt, whole_takes
 from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.plan.route import Limit, Point
@@ -27,6 +28,7 @@ class Reading:
     """The value a survey left at a point."""
 
     value: Resistance  # digits as keyed
+    at_20: Resistance | None = None  # what was held against the limit, where that is the value at 20 C
     verdict: Verdict
     when: datetime  # UTC, of the take's last record
     step: Decimal  # ohm, one step of the display
@@ -34,6 +36,12 @@ class Reading:
     is_retest: bool = False  # taken after a rework
     as_found: tuple[Resistance, Verdict] | None = None  # where the verdict was another one at first
     is_in_doubt: bool = False  # a failed check of the meter reaches it, and nobody let it stand
+    has_failed: bool = False  # in this survey a take that holds failed, be it that a later one passed
+
+    @property
+    def judged(self) -> Resistance:
+        """The value that the verdict is about."""
+        return self.at_20 or self.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,9 +71,12 @@ def seen_points(survey: Survey, accuracies: Mapping[str, Accuracy] = NONE_STATED
     doubted = points_in_doubt(survey)
     for point in survey.order.ids:
         standing = survey.standings[point]
-        seen = _seen(survey.points[point], standing, _accuracy_of(survey, standing.as_left, accuracies))
-        if point in doubted and seen.reading is not None:
-            seen = replace(seen, reading=replace(seen.reading, is_in_doubt=True))
+        accuracy = _accuracy_of(survey, standing.as_left, accuracies)
+        seen = _seen(survey.points[point], standing, accuracy, survey.route.celsius)
+        if seen.reading is not None:
+            has_failed = any(taken[-1].verdict.is_failed for taken in whole_takes(survey, point))
+            reading = replace(seen.reading, is_in_doubt=point in doubted, has_failed=has_failed)
+            seen = replace(seen, reading=reading)
         yield seen
 
 
@@ -85,12 +96,15 @@ def _accuracy_of(survey: Survey, left: Result | None, accuracies: Mapping[str, A
     return max(known, key=lambda each: each.budget(left.value).standard)
 
 
-def _seen(point: Point, standing: Standing, accuracy: Accuracy | None) -> Seen:
+def _seen(point: Point, standing: Standing, accuracy: Accuracy | None, celsius: Decimal | None) -> Seen:
     left = standing.as_left
+    reading = None
+    if left is not None:
+        reading = reading_of(left, standing.as_found, accuracy, value_at_20(point, left, celsius))
     seen = seen_at(
         point,
         standing.state,
-        reading_of(left, standing.as_found, accuracy) if left is not None else None,
+        reading,
         retest=left.last.retest if left is not None else standing.retest,
     )
     return replace(seen, reason=standing.reason, is_asked_again=standing.asked_again)
@@ -111,7 +125,15 @@ def seen_at(point: Point, state: State, reading: Reading | None, *, retest: bool
     )
 
 
-def reading_of(left: Result, found: Result | None, accuracy: Accuracy | None) -> Reading:
+def value_at_20(point: Point, result: Result, celsius: Decimal | None) -> Resistance | None:
+    """The value of ``result`` at 20 C, where it was judged so; ``celsius`` is what it was measured at."""
+    judged = judged_of(point, result, celsius)
+    return judged.value if judged.is_corrected else None
+
+
+def reading_of(
+    left: Result, found: Result | None, accuracy: Accuracy | None, at_20: Resistance | None = None
+) -> Reading:
     """What a survey left at a point, ``found`` being its first take; ``accuracy`` is the meter's."""
     # A mean carries more digits than the display ever showed: the step is that of its readings.
     coarsest = max((record.reading for record in left.records), key=lambda reading: reading.resolution)
@@ -123,6 +145,7 @@ def reading_of(left: Result, found: Result | None, accuracy: Accuracy | None) ->
         standard = replace(accuracy, resolution=shown).budget(left.value).standard
     return Reading(
         value=left.value,
+        at_20=at_20,
         verdict=left.verdict,
         when=left.last.time,
         step=step,

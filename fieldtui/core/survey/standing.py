@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 
-from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
+from fieldtui.core.measurement.ohms import Resistance, Unit
 from fieldtui.core.measurement.uncertainty import Accuracy
 from fieldtui.core.measurement.voltage import VoltageReading, with_voltages
 from fieldtui.core.plan.conductors import metal_of
@@ -19,6 +19,7 @@ from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.quick import quick_maker
 from fieldtui.core.survey.position import State
 from fieldtui.core.verdict.judging import Verdict, combine, judge
+from fieldtui.core.verdict.rounding import round_beside
 from fieldtui.core.verdict.temperature import limit_at
 
 
@@ -112,6 +113,7 @@ class Standing:
     attempts: int = 0
     reason: str = ""  # of the last skip, attempt or waiver
     discrepancy: str = ""  # the paper of a failed point
+    paper_row: int = 0  # row that named it first, 0 for none
 
     @property
     def is_take_complete(self) -> bool:
@@ -122,6 +124,13 @@ class Standing:
     def retest(self) -> bool:
         """Whether the next readings follow a rework."""
         return self.reworked > 0
+
+    @property
+    def awaited(self) -> str:
+        """What a point that was read is still to give: ``retest`` after a rework, ``retake``, or empty."""
+        if self.as_left is None or not self.asked_again:
+            return ""
+        return "retest" if self.retest and not self.as_left.last.retest else "retake"
 
     @property
     def is_settled(self) -> bool:
@@ -148,6 +157,14 @@ def limit_for(point: Point, *, retest: bool) -> Limit:
     return point.retest if retest and point.retest is not None else point.limit
 
 
+def held_limit(point: Point, *, retest: bool, celsius: Decimal | None) -> Limit:
+    """The limit that a value as measured is held to: after rework another, and at 20 C carried to it."""
+    limit = limit_for(point, retest=retest)
+    if celsius is None or not point.correct_to_20:
+        return limit
+    return limit_at(limit, celsius, metal_of(point))
+
+
 def judge_take(
     point: Point,
     readings: Iterable[Resistance],
@@ -165,9 +182,7 @@ def judge_take(
     readings = tuple(readings)
     if point.method != "single" and len(readings) < point.repeats:
         return Verdict.NOTED
-    limit = limit_for(point, retest=retest)
-    if point.correct_to_20 and conditions.celsius is not None:
-        limit = limit_at(limit, conditions.celsius, metal_of(point))
+    limit = held_limit(point, retest=retest, celsius=conditions.celsius)
     return judge(limit, readings, point.rule, conditions.accuracy, each=each)
 
 
@@ -201,7 +216,7 @@ def restand(
             takes.setdefault(record.take, []).append(record)
     whole = [taken for taken in takes.values() if len(taken) >= point.repeats]
     whole.sort(key=lambda taken: taken[-1].row)
-    complete = [_result(point, taken, conditions) for taken in whole]
+    complete = [take_result(point, taken, conditions) for taken in whole]
     as_found = complete[0] if complete else None
     as_left = complete[-1] if complete else None
     is_done = len(takes.get(standing.take, ())) >= point.repeats
@@ -254,7 +269,7 @@ def stand_with(
     is_done = len(taken) >= point.repeats
     as_found, as_left = standing.as_found, standing.as_left
     if is_done:
-        as_left = _result(point, taken, conditions)
+        as_left = take_result(point, taken, conditions)
         as_found = as_found or as_left
     is_asked = standing.asked_again and not is_done
     return _standing_of(
@@ -271,6 +286,7 @@ def stand_with(
         standing.attempts,
         "",
         standing.discrepancy,
+        standing.paper_row,
     )
 
 
@@ -301,6 +317,7 @@ def stand_after(standing: Standing, numbers: Sequence[int], first: Record, last:
         standing.attempts,
         "",
         standing.discrepancy,
+        standing.paper_row,
     )
 
 
@@ -329,7 +346,8 @@ def state_of(mark: State | None, as_left: Result | None, *, is_asked: bool) -> S
     return stood
 
 
-def _result(point: Point, records: Sequence[Record], conditions: Conditions) -> Result:
+def take_result(point: Point, records: Sequence[Record], conditions: Conditions) -> Result:
+    """What the judged readings of one take give; of one that is not complete, what they give so far."""
     return _result_of(tuple(records), _value(point, records, conditions), records[-1].verdict)
 
 
@@ -351,6 +369,7 @@ def _value(point: Point, records: Sequence[Record], conditions: Conditions) -> R
         if reading.ohms == ohms and not isinstance(reading, VoltageReading):
             return reading
     finest = min(reading.resolution for reading in readings)
-    step = Decimal(1).scaleb(finest.adjusted() - 1)  # one digit finer than the finest; half even
-    value = Resistance(ohms.quantize(step, context=EXACT), Unit.OHM).to(point.unit)
+    step = Decimal(1).scaleb(finest.adjusted() - 1)  # one digit finer than the finest, if that will do
+    limit = held_limit(point, retest=records[-1].retest, celsius=conditions.celsius)
+    value = Resistance(round_beside(limit, ohms, step), Unit.OHM).to(point.unit)
     return with_voltages(value, readings)

@@ -389,7 +389,7 @@ def _(event: ev.SectionMirrored, draft: Draft) -> None:
 def _(event: ev.DiscrepancyRaised, draft: Draft) -> None:
     point = draft.point(event.point)
     if point is not None:
-        draft.standings[point.id] = replace(draft.standings[point.id], discrepancy=event.ref)
+        draft.standings[point.id] = _with_paper(draft.standings[point.id], event.ref, draft.rows)
 
 
 @step.register
@@ -399,8 +399,15 @@ def _(event: ev.Reworked, draft: Draft) -> None:
         return
     draft.begin_take(point)
     standing = draft.standings[point.id]
-    paper, reworked = event.ref or standing.discrepancy, standing.reworked or draft.rows
-    draft.standings[point.id] = replace(standing, reworked=reworked, discrepancy=paper)
+    standing = _with_paper(standing, event.ref, draft.rows)
+    draft.standings[point.id] = replace(standing, reworked=standing.reworked or draft.rows)
+
+
+def _with_paper(standing: Standing, paper: str, row: int) -> Standing:
+    """``paper`` named in ``row``; the one known already stays that of the row which named it first."""
+    if not paper or paper == standing.discrepancy:
+        return standing
+    return replace(standing, discrepancy=paper, paper_row=row)
 
 
 @step.register

@@ -10,9 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fieldtui.core.measurement.ohms import EXACT, Resistance
-from fieldtui.core.plan.conductors import ALPHA_20, metal_of, to_20_by_alpha
+from fieldtui.core.measurement.ohms import EXACT, Resistance, Unit
+from fieldtui.core.plan.conductors import ALPHA_20, metal_of
 from fieldtui.core.plan.route import Limit, Metal, Point
+from fieldtui.core.verdict.rounding import round_beside
 
 _FINER = -2  # powers of ten by which a corrected value is shown finer than the reading
 
@@ -30,13 +31,37 @@ class Judged:
         return self.celsius is not None
 
 
-def judged_value(point: Point, reading: Resistance, celsius: Decimal | None) -> Judged:
-    """Which value of ``reading`` is judged at ``point``, measured at ``celsius``."""
+def judged_value(
+    point: Point,
+    reading: Resistance,
+    celsius: Decimal | None,
+    *,
+    limit: Limit | None = None,
+    ohms: Decimal | None = None,
+) -> Judged:
+    """Which value of ``reading`` is judged at ``point``, measured at ``celsius``.
+
+    That at 20 C is told two digits finer than the reading, and finer still where it would else seem to
+    be on the other side of its limit.
+
+    Args:
+        point: what is read there.
+        reading: the value as it is told.
+        celsius: None where no temperature was taken.
+        limit: what the value is held against at 20 C, where not the point's first limit.
+        ohms: the value exactly, where ``reading`` of several is rounded.
+    """
     if not is_corrected(point, celsius) or celsius is None:
         return Judged(reading, reading, None)
-    at_20 = to_20_by_alpha(reading.value, celsius, metal_of(point))
-    step = Decimal(1).scaleb(int(reading.value.as_tuple().exponent) + _FINER)
-    return Judged(reading, Resistance(at_20.quantize(step, context=EXACT), reading.unit), celsius)
+    at_20 = EXACT.divide(reading.ohms if ohms is None else ohms, factor_at(celsius, metal_of(point)))
+    step = Decimal(1).scaleb(int(reading.value.as_tuple().exponent) + _FINER + reading.unit.exponent)
+    told = round_beside(limit or point.limit, at_20, step)
+    return Judged(reading, Resistance(told, Unit.OHM).to(reading.unit), celsius)
+
+
+def factor_at(celsius: Decimal, metal: Metal) -> Decimal:
+    """What a value at 20 C is multiplied by to be that at ``celsius``; exact."""
+    return EXACT.add(1, EXACT.multiply(ALPHA_20[metal], EXACT.subtract(celsius, 20)))
 
 
 def is_corrected(point: Point, celsius: Decimal | None) -> bool:
@@ -51,7 +76,7 @@ def lacks_temperature(point: Point, celsius: Decimal | None) -> bool:
 
 def limit_at(limit: Limit, celsius: Decimal, metal: Metal) -> Limit:
     """The limit for a value measured at ``celsius`` that at 20 C is held to ``limit``; exact."""
-    factor = EXACT.add(1, EXACT.multiply(ALPHA_20[metal], EXACT.subtract(celsius, 20)))
+    factor = factor_at(celsius, metal)
 
     def carried(bound: Resistance | None) -> Resistance | None:
         return None if bound is None else Resistance(EXACT.multiply(bound.value, factor), bound.unit)

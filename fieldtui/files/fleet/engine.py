@@ -52,6 +52,7 @@ class SettledRow:
     verdict: str
     is_retest: int
     limit_text: str = ""
+    has_failed: int = 0  # 1 where a take that holds failed, be it that a later one passed
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +63,7 @@ class PointRow:
     route: str
     point: str
     surveys: int
-    failed: int
+    failed: int  # surveys in which it failed, repaired in the same one or not
     first_time: str
     first_value: str
     first_unit: str

@@ -1,9 +1,9 @@
--- Every point over its surveys, from the table settled: how often it was read and failed, and its first and
--- last value. Values are digits as keyed, each in its own unit.
+-- Every point over its surveys, from the table settled: in how many it was read and failed, be it that it was
+-- repaired in the same survey and passed, and its first and last value. Values are digits as keyed, each in its own unit.
 WITH surveys AS (
     SELECT
         s.asset, s.route, d.point, d."time", d."value", d.unit,
-        CASE WHEN d.verdict IN ('fail', 'conditional fail') THEN 1 ELSE 0 END AS has_failed,
+        d.has_failed,
         ROW_NUMBER() OVER (PARTITION BY s.asset, s.route, d.point ORDER BY d."time", d.session) AS forth,
         ROW_NUMBER() OVER (
             PARTITION BY s.asset, s.route, d.point ORDER BY d."time" DESC, d.session DESC

@@ -1,6 +1,6 @@
 -- What each survey left at each point: the last reading that was not struck out, as corrected last.
 -- A redo or a retest needs nothing here: its reading simply is a later one. is_retest is 1 where the point
--- was reworked before it was taken. A cell that a spreadsheet would run carries an apostrophe; it is taken off. The verdict is the one that was said; verify judges it anew.
+-- was reworked before it was taken; has_failed is 1 where it or a reading before it that holds failed. A cell that a spreadsheet would run carries an apostrophe; it is taken off. The verdict is the one that was said; verify judges it anew.
 -- A verdict is never one in doubt here: sessions in which a check of the meter failed are in not_followed.sql,
 -- and of those the answer may be wrong.
 WITH corrected AS (
@@ -20,6 +20,9 @@ standing AS (
         COALESCE(c."value", r."value") AS "value",
         COALESCE(c.unit, r.unit) AS unit,
         COALESCE(c.verdict, r.verdict) AS verdict,
+        MAX(CASE WHEN COALESCE(c.verdict, r.verdict) IN ('fail', 'conditional fail') THEN 1 ELSE 0 END) OVER (
+            PARTITION BY r.session, r.point
+        ) AS has_failed,
         ROW_NUMBER() OVER (PARTITION BY r.session, r.point ORDER BY r.record DESC) AS back
     FROM trail AS r
     LEFT JOIN corrected AS c
@@ -40,7 +43,8 @@ SELECT
         FROM trail AS w
         WHERE w.session = s.session AND w.kind = 'rework' AND w.point = s.point AND w."row" < s."row"
     ) THEN 1 ELSE 0 END AS is_retest,
-    '' AS limit_text
+    '' AS limit_text,
+    s.has_failed
 FROM standing AS s
 WHERE s.back = 1
 ORDER BY s.session, s.record

@@ -25,5 +25,5 @@ CREATE TABLE results (
 );
 CREATE TABLE settled (
     session VARCHAR, point VARCHAR, record INTEGER, "time" VARCHAR, "value" VARCHAR, unit VARCHAR,
-    verdict VARCHAR, is_retest INTEGER, limit_text VARCHAR
+    verdict VARCHAR, is_retest INTEGER, limit_text VARCHAR, has_failed INTEGER
 );

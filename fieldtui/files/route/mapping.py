@@ -98,6 +98,10 @@ def map_route(
         note_repeated(_stated(raw, key, "id"), key.removesuffix("s"), findings)
     _note_unknown_points(_named(raw, "points", "id"), paths, findings)
     _note_unknown_sections(_named(raw, "sections", "id"), _stated(raw, "points", "section"), findings)
+    overruled = _overruled(raw)
+    for path, criterion in overruled.items():  # a misspelt one is told before the limit beside it is out
+        if isinstance(criterion, str):
+            criterion_limit(criterion, criteria, path, findings)
     route = None
     if header is not None and not findings.has_errors:
         route = replace(_route(name, header, sections, placed, paths), rule=mapper.rule)
@@ -109,18 +113,19 @@ def map_route(
         route=route,
         point_ids=_named(raw, "points", "id"),
         used_sections=_named(raw, "points", "section"),
-        overruled=_overruled(raw),
+        overruled=tuple(overruled),
     )
 
 
-def _overruled(raw: Mapping[str, Any]) -> tuple[Path, ...]:
+def _overruled(raw: Mapping[str, Any]) -> dict[Path, object]:
+    """Where a criterion stands beside a limit of the same table, and which."""
     holders: dict[Path, Any] = {("defaults",): raw.get("defaults")}
     holders |= {("points", index): table for index, table in _tables(raw, "points").items()}
-    return tuple(
-        (*path, "criterion")
+    return {
+        (*path, "criterion"): table["criterion"]
         for path, table in holders.items()
         if isinstance(table, dict) and "limit" in table and "criterion" in table
-    )
+    }
 
 
 def _route(

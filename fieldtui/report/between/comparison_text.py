@@ -50,7 +50,8 @@ def _change_counts(by_change: dict[Change, list[Difference]], found: int) -> str
     words = ", ".join(f"{len(each)} {change.value}" for change, each in by_change.items() if each)
     total = sum(len(each) for each in by_change.values())
     unproven = ", not proven" if by_change[Change.UNPROVEN] else ""
-    told = f"{found or 'none'} missing{unproven} or turned into fail"
+    repaired = ", failed and repaired" if by_change[Change.REPAIRED] else ""
+    told = f"{found or 'none'} missing{unproven}{repaired} or turned into fail"
     return f"{counted(total, 'point')}: {words or 'none'}; {told}"
 
 
@@ -66,7 +67,7 @@ def _difference(difference: Difference) -> Iterator[str]:
         yield from indented_lines(f"old {_side(old)}")
         yield from indented_lines(f"new {_side(new)}")
     else:
-        yield from indented_lines(f"{_side(old)} -> {_side(new)}, limit {_limit(seen)}")
+        yield from indented_lines(f"{_side(old)} -> {_side(new)}, limit {_limits(difference, seen)}")
         yield from indented_lines(describe_evidence(difference.evidence, seen.unit))
     yield from _remarks(difference)
 
@@ -89,9 +90,9 @@ def _remarks(difference: Difference) -> Iterator[str]:
     if old is None or new is None:
         return
     if difference.is_limit_changed:
-        yield from indented_lines(f"the limit changed from {_limit(old)} to {_limit(new)}")
-    elif old.limit.rule_words != new.limit.rule_words:
-        rules = [rule_words(seen.limit.rule) for seen in (old, new)]
+        yield from indented_lines(f"the limit changed from {_planned(old)} to {_planned(new)}")
+    elif old.planned.rule_words != new.planned.rule_words:
+        rules = [rule_words(seen.planned.rule) for seen in (old, new)]
         yield from indented_lines(f"the decision rule changed from {rules[0]} to {rules[1]}")
     if difference.is_place_changed:
         places = [f"{seen.a or 'not given'} to {seen.b or 'not given'}" for seen in (old, new)]
@@ -104,9 +105,22 @@ def _remarks(difference: Difference) -> Iterator[str]:
             yield from indented_lines(f"{name}: as found {value} {verdict.value}")
 
 
+def _limits(difference: Difference, seen: Seen) -> str:
+    """That of the new value; where a rework had the old one judged by another, that too."""
+    old, limit = difference.old, _limit(seen)
+    if old is None or difference.is_limit_changed or _limit(old) == limit:
+        return limit
+    return f"{limit}, of the old value {_limit(old)}"
+
+
 def _limit(seen: Seen) -> str:
-    """With its decision rule, and in the unit of the value beside it."""
-    return seen.limit.words(seen.reading.value.unit if seen.reading is not None else None)
+    """The one that judged the value, with its decision rule, and in the unit of the value beside it."""
+    limit = seen.limit.words(seen.reading.value.unit if seen.reading is not None else None)
+    return f"{limit} after rework" if seen.limit != seen.planned else limit
+
+
+def _planned(seen: Seen) -> str:
+    return seen.planned.words(seen.reading.value.unit if seen.reading is not None else None)
 
 
 def _behind(seen: Seen) -> str:

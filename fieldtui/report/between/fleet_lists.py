@@ -41,7 +41,7 @@ def share_of_limit(trend: Trend) -> float | None:
 
     It is the limit that judged the value: after a rework that may be another than the planned one.
     """
-    share = used_share(trend.last.seen.limit, trend.last.reading.value.ohms)
+    share = used_share(trend.last.seen.limit, trend.last.reading.judged.ohms)
     return float(share) if share is not None else None
 
 

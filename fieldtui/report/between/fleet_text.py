@@ -84,7 +84,7 @@ def _failed(each: Listed) -> str:
 
 def _near(each: Listed) -> str:
     last = each.point.trend.last
-    limit, value = last.seen.limit, last.reading.value
+    limit, value = last.seen.limit, last.reading.judged
     rework = " after rework" if limit != last.seen.planned else ""
     return f"{used_words(limit, value.ohms)} of {limit.words(value.unit)}{rework}; {_values(each)}"
 

@@ -72,6 +72,7 @@ def source_as_json(source: Source) -> Answer:
         "uncertainty_stated": source.has_accuracy,
         "closed": source.is_closed,
         "intact": source.is_intact,
+        "trail": source.has_trail,
         "practice": source.is_practice,
     }
 
@@ -114,6 +115,7 @@ def _seen(seen: Seen | None) -> Answer | None:
         "limit_rule": rule_words(seen.limit.rule) if seen.limit.judges else None,
         "value": reading.value.digits if reading is not None else None,
         "unit": reading.value.unit.value if reading is not None else seen.unit.value,
+        "at_20": _at_20(reading) if reading is not None else None,
         "verdict": reading.verdict.value if reading is not None else None,
         "in_doubt": reading is not None and reading.is_in_doubt,
         "asked_again": seen.is_asked_again,
@@ -122,6 +124,11 @@ def _seen(seen: Seen | None) -> Answer | None:
         "retest": reading is not None and reading.is_retest,
         "as_found": _found(reading) if reading is not None else None,
     }
+
+
+def _at_20(reading: Reading) -> str | None:
+    """The value that was judged, in the unit of the one as measured, where it is that at 20 C."""
+    return reading.at_20.to(reading.value.unit).digits if reading.at_20 is not None else None
 
 
 def _found(reading: Reading) -> Answer | None:
@@ -158,6 +165,7 @@ def trend_as_json(trend: Trend) -> Answer:
         "point": visible(trend.point),
         "title": visible(trend.last.seen.title),
         "limit": format_limit(trend.last.seen.planned),
+        "judged_by": format_limit(trend.last.seen.limit),
         "limit_status": trend.last.seen.planned.status.value if trend.last.seen.planned.judges else None,
         "left_out": trend.left_out,
         "samples": [
@@ -166,9 +174,11 @@ def trend_as_json(trend: Trend) -> Answer:
                 "time": format_time(sample.reading.when),
                 "value": sample.reading.value.digits,
                 "unit": sample.reading.value.unit.value,
+                "at_20": _at_20(sample.reading),
                 "verdict": sample.reading.verdict.value,
                 "in_doubt": sample.reading.is_in_doubt,
                 "limit": format_limit(sample.seen.planned),
+                "judged_by": format_limit(sample.seen.limit),
                 "retest": sample.reading.is_retest,
             }
             for sample in trend.samples

@@ -27,8 +27,15 @@ def format_exact(ohms: Decimal, unit: Unit) -> str:
 
 
 def describe_value(reading: Reading) -> str:
-    """``5.35 mΩ pass``, with IN DOUBT where a failed check of the meter reaches it."""
-    return f"{reading.value} {reading.verdict.value}" + (" IN DOUBT" if reading.is_in_doubt else "")
+    """``5.35 mΩ pass``, with the value at 20 C where that was judged, and IN DOUBT where it is."""
+    doubt = " IN DOUBT" if reading.is_in_doubt else ""
+    return f"{value_words(reading)} {reading.verdict.value}{doubt}"
+
+
+def value_words(reading: Reading) -> str:
+    """``5.35 mΩ``, or ``2.39 mΩ (2.50004 mΩ at 20 °C)``."""
+    at_20 = f" ({reading.at_20} at 20 °C)" if reading.at_20 is not None else ""
+    return f"{reading.value}{at_20}"
 
 
 def format_day(when: datetime) -> str:

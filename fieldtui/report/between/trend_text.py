@@ -75,8 +75,10 @@ def _trend(trend: Trend) -> Iterator[str]:
     unit = last.reading.value.unit  # of every number here, whatever the route or an earlier survey had
     limits = list(dict.fromkeys(sample.seen.planned.words(unit) for sample in trend.samples))
     changed = f" (was {', '.join(limits[:-1])})" if len(limits) > 1 else ""
-    limit = last.seen.planned.words(unit)
-    yield from indented_lines(f"last {describe_value(last.reading)}, limit {limit}{changed}")
+    limit = f"limit {last.seen.planned.words(unit)}{changed}"
+    if last.seen.limit != last.seen.planned:  # the value was judged by another, the line is held against this
+        limit = f"limit {last.seen.limit.words(unit)} after rework, at first {limit.removeprefix('limit ')}"
+    yield from indented_lines(f"last {describe_value(last.reading)}, {limit}")
     yield from indented_lines(_slopes(trend))
     if coming := trend.next_survey():
         when, expected = coming

@@ -6,13 +6,12 @@ from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from fieldtui.core.account.basis import is_met, share_of
+from fieldtui.core.account.basis import is_met, judged_of, share_of
 from fieldtui.core.account.bracket import is_in_doubt, points_in_doubt, readings_in_doubt
 from fieldtui.core.plan.route import Limit, Point
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.report.charts.scale import Shape, shape_of
 from fieldtui.report.unproven import ALL_PROVEN, UNPROVEN, Unproven
 
@@ -104,7 +103,7 @@ def _held(
 ) -> Held | None:
     if result is None:
         return None
-    judged = judged_value(point, result.value, celsius)
+    judged = judged_of(point, result, celsius)
     text = f"{result.value}, at 20 °C {judged.value}" if judged.is_corrected else str(result.value)
     is_unproven = any(record.record in unproven for record in result.records)
     return Held(result, judged.value.ohms, text, is_in_doubt(result, doubts), is_unproven)

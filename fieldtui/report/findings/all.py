@@ -7,16 +7,19 @@ according to the crew.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from fieldtui.core.survey.position import State
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import counted
 from fieldtui.desk.reading import ReadSession, seal_problems
 from fieldtui.errors import Problem
 from fieldtui.report.findings.closing import find_in_doubt, find_left_undone
-from fieldtui.report.findings.finding import Finding, Kind, place
+from fieldtui.report.findings.finding import Finding, Kind, place, place_of
 from fieldtui.report.findings.from_paper import find_on_sheet
 from fieldtui.report.findings.meter import find_in_meters
 from fieldtui.report.findings.papers import find_in_papers
-from fieldtui.report.findings.points import find_in_brief, find_in_points
+from fieldtui.report.findings.points import describe_result, find_in_brief, find_in_points
 from fieldtui.report.findings.trail import find_in_rows
 from fieldtui.report.rhythm import LONG_GAP, find_pace
 from fieldtui.report.unproven import find_torn, find_unproven
@@ -33,7 +36,10 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
         *find_on_sheet(session),
         *find_in_points(session.survey),
         *find_in_papers(session.facts, session.survey),
-        *find_in_rows(session.facts, session.events, LONG_GAP),
+        *(
+            _with_what_came_of_it(finding, session.survey)
+            for finding in find_in_rows(session.facts, session.events, LONG_GAP)
+        ),
         *find_pace(session),
         *_find_at_end(session),
         *find_in_doubt(session.survey),
@@ -41,6 +47,18 @@ def find_exceptions(session: ReadSession) -> list[Finding]:
     ]
     order = list(Kind)
     return sorted(found, key=lambda finding: order.index(finding.kind))
+
+
+def _with_what_came_of_it(finding: Finding, survey: Survey) -> Finding:
+    """A waiver that no longer holds says how the point stands since: its row tells it as it was then."""
+    at = place_of(finding)
+    standing = survey.standings.get(at.point)
+    if finding.kind is not Kind.WAIVED or standing is None or standing.state is State.WAIVED:
+        return finding
+    told, left = f"since then {standing.state.value}", standing.as_left
+    if left is not None and left.last.row > (at.row or 0):
+        told += f": {describe_result(survey.points[at.point], left, survey.route.celsius)}"
+    return replace(finding, what=f"{finding.what}; {told}")
 
 
 def _find_in_form(session: ReadSession) -> list[Finding]:

@@ -31,6 +31,7 @@ class Kind(Enum):
     METER = "meter check"  # the meter was not good on its check standard
     IN_DOUBT = "in doubt"  # readings that a failed check of the meter reaches
     SIMPLE = "simple acceptance"  # where the decision rule wants an uncertainty that nobody stated
+    AS_MEASURED = "judged as measured"  # where the route wants values at 20 C and no temperature stands
     COARSE = "meter too coarse"  # for the limits of points read with it
     SHIFTED = "readings moved"  # to other points than they were keyed at
     FAILED = "failed"
@@ -47,6 +48,8 @@ class Kind(Enum):
     REWORK = "rework"
     AMENDED = "corrected"
     UNDECIDED = "undecided"  # which entry of the meter's list belongs to which reading
+    NO_RECORD = "not on the record"  # an entry of the meter's memory that no reading is
+    ERASED = "erased on the meter"  # the entry of a reading that stands, and the record does not say why
     HELD_TWICE = "number held twice"  # one memory number, several records
     MOVED = "numbers moved"  # memory numbers of the record or of what was to come
     ANOTHER_METER = "another meter"  # in the middle of the session

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fieldtui.desk.reading import ReadSession
-from fieldtui.desk.transcribed import NO_TIMES, doubts_noted, has_no_times
+from fieldtui.desk.transcribed import doubts_noted, times_noted
 from fieldtui.report.findings.finding import Finding, Kind, place
 
 
@@ -13,8 +13,8 @@ def find_on_sheet(session: ReadSession) -> Iterator[Finding]:
     """Doubtful readings that nobody has confirmed, struck out or corrected since; a sheet without times."""
     if not session.facts.transcribed_from:
         return
-    if has_no_times(session.events):
-        yield Finding(Kind.CLOCK, NO_TIMES, remedy="see the paper for when it was measured")
+    for note in dict.fromkeys(times_noted(session.events)):
+        yield Finding(Kind.CLOCK, note, remedy="see the paper for when it was measured")
     for row, doubt in doubts_noted(session.events):
         record = session.survey.records.get(doubt.record)
         if record is None or not record.is_valid or record.reason:

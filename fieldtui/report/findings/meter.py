@@ -1,4 +1,5 @@
-"""Exceptions about the meters readings were taken with: which, how sure, how fine, calibrated until when."""
+"""Exceptions about what readings were taken with: which meter, how sure, how fine, calibrated until when; and
+at which temperature."""
 
 from __future__ import annotations
 
@@ -14,12 +15,13 @@ from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import counted
 from fieldtui.core.trail.events import Answer
 from fieldtui.core.verdict.judging import lacks_accuracy
+from fieldtui.core.verdict.temperature import lacks_temperature
 from fieldtui.report.findings.finding import Finding, Kind, place
 from fieldtui.report.findings.points import some_points
 
 
 def find_in_meters(survey: Survey) -> Iterator[Finding]:
-    """What the readings that hold lack for the meter they were taken with."""
+    """What the readings that hold lack for the meter they were taken with, and for a temperature."""
     taken: list[list[Record]] = [[] for _ in survey.meters]
     for record in survey.records.values():
         if record.is_valid:
@@ -32,6 +34,7 @@ def find_in_meters(survey: Survey) -> Iterator[Finding]:
         else:
             yield from _find_calibration(survey, meter, records)
     yield from _find_simple(survey)
+    yield from _find_as_measured(survey)
     for meter, records in zip(survey.meters, taken, strict=True):
         yield from _find_coarse(survey, meter, records)
 
@@ -101,6 +104,26 @@ def _simple(what: str, rule: str, where: str) -> Finding:
         where=where,
         remedy="find the meter's accuracy, and hold the values against the limit less the guard band by hand",
     )
+
+
+def _find_as_measured(survey: Survey) -> Iterator[Finding]:
+    """Points to be judged at 20 C of which nobody knows how warm they were; a path sums them as measured."""
+    judged = [
+        point
+        for point in survey.order.ids
+        if lacks_temperature(survey.points[point], survey.conditions.celsius)
+        and any(survey.records[number].is_valid for number in survey.standings[point].records)
+    ]
+    if judged:
+        are = "is" if len(judged) == 1 else "are"
+        yield Finding(
+            Kind.AS_MEASURED,
+            f"{counted(len(judged), 'point')} {are} to be judged at 20 °C, and no temperature was taken: the "
+            "values as measured judged",
+            where=some_points(judged),
+            remedy="find the temperature of what was measured, and hold the values at 20 °C against the "
+            "limits by hand; a sheet can be transcribed again with --conductor",
+        )
 
 
 def _find_coarse(survey: Survey, meter: MeterInUse, records: list[Record]) -> Iterator[Finding]:

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fieldtui.core.account.discrepancies import awaiting_rework, without_discrepancy
+from fieldtui.core.account.discrepancies import (
+    awaiting_rework,
+    awaits_retest,
+    is_paper_of_earlier_failure,
+    without_discrepancy,
+)
 from fieldtui.core.plan.route import Point
 from fieldtui.core.plan.session import Session
 from fieldtui.core.survey.survey import Survey
@@ -27,13 +32,24 @@ def find_in_papers(facts: Session, survey: Survey) -> Iterator[Finding]:
             where=_named(lacking),
             remedy="raise the discrepancy and put its reference on record",
         )
-    waiting = awaiting_rework(survey)
-    if waiting:
-        yield Finding(
-            Kind.AWAITED,
-            f"{counted(len(waiting), 'failed point')}: discrepancy raised, rework and retest to come",
-            where=_named(waiting),
-        )
+    yield from _find_awaited(survey)
+
+
+def _find_awaited(survey: Survey) -> Iterator[Finding]:
+    """What the failed points that have a paper wait for: one finding for those that wait for the same."""
+    waiting: dict[tuple[str, str], list[Point]] = {}
+    for point in awaiting_rework(survey):
+        standing = survey.standings[point.id]
+        words, remedy = "discrepancy raised, rework and retest to come", ""
+        if awaits_retest(standing):
+            words = "discrepancy raised and reworked, retest to come"
+        elif is_paper_of_earlier_failure(standing):
+            words = "failed again at the retest, and the discrepancy was raised before it"
+            remedy = "see whether that paper covers it, or raise another; rework and retest, or a waiver"
+        waiting.setdefault((words, remedy), []).append(point)
+    for (words, remedy), points in waiting.items():
+        what = f"{counted(len(points), 'failed point')}: {words}"
+        yield Finding(Kind.AWAITED, what, where=_named(points), remedy=remedy)
 
 
 def _named(points: Sequence[Point]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator, Sequence
 from decimal import Decimal
 
+from fieldtui.core.account.basis import judged_of
 from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt, short_takes
 from fieldtui.core.account.closing import asked_words
 from fieldtui.core.account.paths import describe_path, judge_paths
@@ -16,7 +17,6 @@ from fieldtui.core.survey.standing import Result, Standing, limit_for
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import counted
 from fieldtui.core.trail.events import Answer
-from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.report.findings.finding import Finding, Kind, place
 
 _NAMED = 6  # point ids written out before "and N more"
@@ -163,7 +163,7 @@ def _unsettled(point: Point, standing: Standing) -> str:
 def describe_result(point: Point, result: Result, celsius: Decimal | None) -> str:
     """``2.61 mΩ, fail against < 2.5 mΩ``: the value, the one judged where it is another, and the limit."""
     limit = limit_for(point, retest=result.last.retest)
-    judged = judged_value(point, result.value, celsius)
+    judged = judged_of(point, result, celsius)
     at_20 = f" ({judged.value} at 20 °C)" if judged.is_corrected else ""
     return f"{result.value}{at_20}, {result.verdict.value} against {limit.words(result.value.unit)}"
 

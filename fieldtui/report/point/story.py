@@ -22,6 +22,7 @@ from fieldtui.core.text import counted
 from fieldtui.desk.earlier import NO_EARLIER
 from fieldtui.desk.reading import ReadSession, unproven_points
 from fieldtui.report.basis_words import STATUSES, basis_lines, probability_words, rule_words, two_figures
+from fieldtui.report.between.history_lines import value_words
 from fieldtui.report.identity import Line
 from fieldtui.report.point.touches import Touch, Touches, find_touches
 from fieldtui.report.told import let_stand_words
@@ -248,7 +249,7 @@ def _before(sample: Sample) -> Line:
     reading = sample.reading
     doubt = " IN DOUBT" if reading.is_in_doubt else ""
     limit = sample.seen.limit.words(reading.value.unit)
-    words = f"{reading.value}, {reading.verdict.value}{doubt} against {limit}"
+    words = f"{value_words(reading)}, {reading.verdict.value}{doubt} against {limit}"
     if reading.as_found is not None:
         value, verdict = reading.as_found
         words += f"; as found {value}, {verdict.value}"

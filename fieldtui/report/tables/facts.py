@@ -39,6 +39,7 @@ _FRONT = frozenset(
         Kind.CALIBRATION,
         Kind.METER,
         Kind.SIMPLE,
+        Kind.AS_MEASURED,
         Kind.COARSE,
         Kind.SIGNATURE,
         Kind.NOT_CLOSED,

@@ -6,14 +6,14 @@ from collections.abc import Container, Iterator, Mapping
 from datetime import UTC, datetime
 from decimal import Decimal
 
-from fieldtui.core.account.basis import Basis, basis_of
+from fieldtui.core.account.basis import Basis, basis_of, judged_of
 from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt
 from fieldtui.core.account.paths import PathResult, judge_paths
 from fieldtui.core.plan.route import CriterionStatus, Point
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import Record, Result, Standing
 from fieldtui.core.survey.survey import Survey
-from fieldtui.core.verdict.temperature import judged_value, lacks_temperature
+from fieldtui.core.verdict.temperature import lacks_temperature
 from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.report.basis_words import probability_words, two_figures
 from fieldtui.report.charts.data import limit_of
@@ -102,7 +102,7 @@ def _limit(point: Point, standing: Standing, celsius: Decimal | None) -> Cell:
 def _found(survey: Survey, point: Point, result: Result | None, doubts: Container[int]) -> Cell:
     if result is None:
         return ()
-    judged = judged_value(point, result.value, survey.route.celsius)
+    judged = judged_of(point, result, survey.route.celsius)
     return lines(
         str(result.value),
         f"at 20 °C {judged.value}" if judged.is_corrected else "",

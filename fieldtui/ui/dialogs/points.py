@@ -112,8 +112,8 @@ def _due(standing: Standing) -> str:
     """What is awaited of a point that was read."""
     if standing.as_left is None:
         return ""
-    if standing.asked_again:
-        return "retest awaited" if standing.retest else "retake awaited"
+    if standing.awaited:
+        return f"{standing.awaited} awaited"
     if standing.state is State.FAILED:
         return "rework awaited" if standing.discrepancy else "no paper"
     return ""

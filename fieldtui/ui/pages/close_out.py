@@ -156,6 +156,8 @@ class CloseOutScreen(AskingScreen[Leaving]):
             return (Way("check the number", self._check_number),)
         if item.group is Group.METER and item.record:
             return (Way("back to the walk, where y takes that meter again", self._to_earlier_meter),)
+        if item.group is Group.POINTS and item.record:
+            return (Way("take it again", self._take_again),)
         if item.group is Group.POINTS and self._desk.survey.standings[item.point].as_left is not None:
             return self._ways_again
         return self._ways[item.group]

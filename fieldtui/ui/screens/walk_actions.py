@@ -109,8 +109,7 @@ class WalkActions(WalkDoubts):
         is_open = standing.state is State.OPEN and standing.as_left is None
         if not is_open and not standing.asked_again:
             return reason
-        is_retest = standing.retest and standing.as_left is not None and not standing.as_left.last.retest
-        what = "is open again" if is_open else f"still wants its {'retest' if is_retest else 'retake'}"
+        what = "is open again" if is_open else f"still wants its {standing.awaited or 'retake'}"
         if survey.position.here == point:
             return f"{reason}. {point} {what} and is taken next"
         return f"{reason}. {point} {what.replace('open', 'OPEN')}: o leads back to it"

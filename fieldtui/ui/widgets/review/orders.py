@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 
-from fieldtui.core.account.basis import held_limit, share_of, used_share
+from fieldtui.core.account.basis import share_of, used_share
 from fieldtui.core.account.bracket import points_in_doubt, readings_in_doubt
 from fieldtui.core.survey.position import State
-from fieldtui.core.survey.standing import Record, Standing
+from fieldtui.core.survey.standing import Record, Standing, held_limit
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail import events as ev
 from fieldtui.core.verdict.judging import Verdict

@@ -6,15 +6,14 @@ from collections.abc import Container, Mapping, Sequence
 from dataclasses import fields
 from datetime import UTC, datetime
 
-from fieldtui.core.account.basis import basis_of, held_limit, share_words, used_words
+from fieldtui.core.account.basis import basis_of, judged_of, share_words, used_words
 from fieldtui.core.account.bracket import is_in_doubt, readings_in_doubt
 from fieldtui.core.account.closing import asked_words
 from fieldtui.core.measurement.decision import RuleKind
 from fieldtui.core.plan.route import Limit, Point
-from fieldtui.core.survey.standing import Record, Result
+from fieldtui.core.survey.standing import Record, Result, held_limit
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.trail.events import Event
-from fieldtui.core.verdict.temperature import judged_value
 from fieldtui.desk.reading import ReadSession, unproven_points, unproven_records
 from fieldtui.report.basis_words import basis_lines
 from fieldtui.report.charts.data import limit_of
@@ -161,7 +160,7 @@ def _rests_on(session: ReadSession, row: SheetRow) -> Sequence[Line]:
 def _value(survey: Survey, point: Point, result: Result | None) -> str:
     if result is None:
         return ""
-    judged = judged_value(point, result.value, survey.route.celsius)
+    judged = judged_of(point, result, survey.route.celsius)
     return f"{result.value}, at 20 °C {judged.value}" if judged.is_corrected else str(result.value)
 
 
