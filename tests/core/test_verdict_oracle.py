@@ -318,6 +318,7 @@ class Drawn:
             return
         moving = [(n, one) for n, held in self.told.held.items() for one in held if one.record >= first]
         places = [names.index(each.point) + by for n, each in self.survey.records.items() if n >= first]
+        asked = [(n, row) for n in names for row in self.asks_of(n, first)]
         self.tell(
             ev.ReadingsShifted,
             ref=first,
@@ -331,6 +332,26 @@ class Drawn:
             self.told.held[name].remove(one)
         for name, one in moving:
             self.told.held.setdefault(names[names.index(name) + by], []).append(one)
+        for name, row in asked:
+            self.told.asked[name].remove(row)
+        for name, row in asked:
+            there = self.told.asked.setdefault(names[names.index(name) + by], [])
+            there[:] = sorted([*there, row])
+
+    def asks_of(self, name: str, first: int) -> list[int]:
+        """The rows of its redos that are about readings from ``first`` on: the next one, else the last before.
+
+        What was asked for was asked for where the probes were. A rework is of the bond, and stays.
+        """
+        if name in self.told.reworked:
+            return []
+        read = [(each.row, number) for number, each in self.survey.records.items() if each.point == name]
+        found = []
+        for row in self.told.asked.get(name, []):
+            about = [number for at, number in read if at > row][:1] or [n for at, n in read if at < row][-1:]
+            if about and about[0] >= first:
+                found.append(row)
+        return found
 
     def swap(self) -> None:
         accuracy = self.draw(accuracies())
@@ -360,7 +381,7 @@ def surveys(draw: st.DrawFn, *, is_plain: bool) -> Drawn:
         records = [one.record for held in drawn.told.held.values() for one in held]
         deed = draw(st.sampled_from(DEEDS))
         if deed == "read":
-            edges = drawn.told.asked.get(name, [0])
+            edges = drawn.told.asked.get(name) or [0]
             run = [one for one in drawn.told.held.get(name, []) if one.row > edges[-1]]
             if not is_plain and len(run) >= points[name].repeats:
                 drawn.ask(ev.RedoAsked, name)  # as the walk does: a take once whole is taken again by a redo

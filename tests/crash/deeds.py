@@ -169,7 +169,7 @@ DEEDS: dict[str, Deed] = {
         "walk", "‹21.1› enter ?What_the ‹21.1› enter", "reading", "RECORDED 5", "StoppedDialog"
     ),
     "doubted reading for a reason": Deed(
-        "walk", "‹21.1› enter ?What_the slash ?is_recorded 1", "reading", "RECORDED 5",
+        "walk", "‹21.1› enter ?What_the slash ?why_does_it 1", "reading", "RECORDED 5",
         "StoppedDialog WhyStandsDialog",
     ),
     "skip": Deed("walk", "s 1", "skip", "SKIPPED", "ReasonDialog"),

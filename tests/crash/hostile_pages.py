@@ -166,7 +166,6 @@ PAGES: dict[str, Maker] = {
 # Those that show nothing of anybody's: words and numbers of the program's own.
 OWN_WORDS = {
     *(
-        "AmendDialog",
         "BlindDialog",
         "BlindAgainDialog",
         "HelpDialog",

@@ -389,7 +389,7 @@ class CloseOutScreen(AskingScreen[Leaving]):
         counts = ", ".join(f"{name}: {count}" for name, count in by_group.items() if count)
         question = f"Close with {len(left)} left undone? No reading can be added afterwards."
         heading = Content("\n").join([shown(question, "bold"), shown(counts)])
-        asked = Question("why it is closed all the same", wanted("a reason"))
+        asked = Question("why it is closed all the same", paper("a reason"))  # a keypad has no letters
         answers = await self.ask(FormDialog(heading, [asked], hint="Enter: close. Esc or -: go on."))
         return answers[0] if answers is not None else None
 
