@@ -5,15 +5,20 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable
 from itertools import count
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from fieldtui.desk.reading import read_session
+from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import BadInputError
+from fieldtui.files.disk import Disk
 from fieldtui.files.toml.scan import MAX_STEPS, MAX_VALUES
 from fieldtui.files.toml.text import MAX_BYTES, parse_toml
+from tests.ui.walking import begin_desk, route_text
 
-MOST_CALLS = 8_500_000  # of functions, Python's and the interpreter's own: under a second on the test machine
+MOST_CALLS = 9_500_000  # of functions, Python's and the interpreter's own: under a second on the test machine
 DEEP = ".".join("abcdefghijklmno")
 
 
@@ -74,3 +79,12 @@ def test_a_route_of_ten_thousand_points_is_not_too_much() -> None:
     point = '[[points]]\nid = "P-{0}"\nsection = "A"\ntitle = "Strap"\nwhere = "zone"\na = "x"\nb = "y"\n'
     data = "".join(point.format(n) + 'limit = { max = 2.5, cmp = "<" }\n' for n in range(10_000)).encode()
     assert len(parse_toml(data, "route.toml").data["points"]) == 10_000
+
+
+def test_nor_is_its_copy_in_a_session(tmp_path: Path) -> None:
+    """It lies a table deeper there than in the route."""
+    (tmp_path / "routes").mkdir()
+    (tmp_path / "routes" / "wing.toml").write_text(route_text(10_000), encoding="utf-8")
+    desk = begin_desk(Workspace(tmp_path, Disk()))
+    desk.leave()
+    assert len(read_session(Disk(), desk.folder).survey.points) == 10_000

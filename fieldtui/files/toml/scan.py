@@ -18,7 +18,7 @@ MAX_DEPTH = 16  # keys and list places from the top of the file to a value
 MAX_VALUES = 130_000
 HEADER_VALUES = 2  # what a table's header counts
 ESCAPED_VALUES = 3  # what a key with a backslash counts
-MAX_STEPS = 400_000  # keys and list places from the top of the file, over all values
+MAX_STEPS = 460_000  # keys and list places from the top, over all values; such a session has 410,000
 MAX_TOKEN = 64  # characters of a number or date
 
 Path = tuple[str | int, ...]
