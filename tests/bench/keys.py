@@ -15,7 +15,8 @@ from pathlib import Path
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.disk import Disk
 from fieldtui.ui.app import FieldApp
-from tests.ui.keystrokes import KEY_S, TASKS, Task, keys_of, klm_seconds, play
+from fieldtui.ui.widgets.entry_line import EntryLine
+from tests.ui.keystrokes import KEY_S, MENTAL_S, TASKS, Task, keys_of, klm_seconds, play
 from tests.ui.walking import Ticking, route_text, walking
 
 
@@ -35,6 +36,8 @@ async def played(task: Task, units: tuple[str, ...]) -> int:
 
 async def main() -> None:
     out = sys.stdout.write
+    assert EntryLine.ONE_NUMBER_S < MENTAL_S  # an M lies between an answer and the value after it
+    EntryLine.ONE_NUMBER_S = 0.0  # and here the keys come without one
     out(f"{'task':38}{'by':8}{'goal':14}{'may be':>7}{'keys':>6}{'M':>4}")
     out("".join(f"{f'K {key_s:.2f} s':>12}" for key_s in KEY_S.values()) + "\n")
     for task in TASKS:
