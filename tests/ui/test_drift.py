@@ -9,7 +9,7 @@ from decimal import Decimal
 
 import pytest
 
-from fieldtui.core.drift.explanations import Change, Kind
+from fieldtui.core.drift.explanations import Change, Explanation, Kind
 from fieldtui.core.drift.watch import Alarm
 from fieldtui.core.plan.session import Crew
 from fieldtui.core.plan.tables import Instrument
@@ -20,7 +20,7 @@ from fieldtui.desk.workspace import Workspace
 from fieldtui.errors import WrongUseError
 from fieldtui.ui.app import FieldApp
 from fieldtui.ui.dialogs.number import NumberDialog
-from fieldtui.ui.pages.drift import NumberDriftScreen
+from fieldtui.ui.pages.drift import NumberDriftScreen, PlaceDialog
 from fieldtui.ui.pages.drift_points import PointChoice, PointDriftScreen, Remedy, offered
 from fieldtui.ui.pages.reconcile import ReconcileScreen
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
@@ -242,6 +242,12 @@ async def test_the_next_value_called_out_answers_nothing(desk: Desk, app_of: App
         await hand.press("1", "enter", "‹12›", "enter", "‹1.05›", "enter")  # and at the reasons
         assert type(hand.app.screen).__name__ == "ReasonDialog"
         assert hand.trail() == rows
+
+
+def test_no_number_stands_at_a_place_that_no_digit_reaches(workspace: Workspace) -> None:
+    places = tuple(Change(0.08, n, -1, (n,), 12, f"record {n} was not stored") for n in range(1, 13))
+    dialog = PlaceDialog(Explanation(Kind.NOT_STORED, 0.9, places), begin_desk(workspace).survey)
+    assert [row.number for row in dialog._choices.rows] == [*range(1, 10), None, None, None]
 
 
 # --- points -------------------------------------------------------------------------------

@@ -26,6 +26,7 @@ from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.drift_readings import HEADING, NumberedReadings
 from fieldtui.ui.widgets.drift_words import change_in_words, percent
 
+_DIGITS = 9  # places that a digit reaches; the arrows reach the others
 _LINES = 3  # of an explanation
 _MOVES = {"up": -1, "pageup": -1, "asterisk": -1, "down": 1, "pagedown": 1, "plus": 1}
 # What fits whichever explanation was chosen; the crew's own reasons name other ones.
@@ -146,13 +147,17 @@ class PlaceDialog(PickDialog[Change]):
         super().__init__(
             f"{explanation.kind.value}: where? {which}",
             [
-                (Row(number, Content(f"{percent(change.probability):>5}  ") + shown(change.words)), change)
+                (Row(number if number <= _DIGITS else None, _place_words(change)), change)
                 for number, change in enumerate(explanation.changes, start=1)
             ],
             hint="A digit or ↑ ↓ * + marks, Enter takes it. Esc or -: back.",
             is_marked=not is_undecided,
             digit_marks=True,
         )
+
+
+def _place_words(change: Change) -> Content:
+    return Content(f"{percent(change.probability):>5}  ") + shown(change.words)
 
 
 def explanation_lines(
