@@ -13,7 +13,7 @@ import sys
 from collections.abc import Sequence
 
 from fieldtui import __version__
-from fieldtui.cli import history, plan, record, screens, setting_up
+from fieldtui.cli import screens
 from fieldtui.cli.answers import print_error
 from fieldtui.cli.arguments import Command, Parser, add_hints, format_examples
 from fieldtui.errors import FieldtuiError
@@ -71,16 +71,18 @@ def _answer(argv: Sequence[str] | None) -> int:
 
 def _parsed(argv: Sequence[str] | None) -> argparse.Namespace:
     """The arguments; the parsers of all commands, half a MiB, go before a command begins."""
-    parser = make_parser()
     if "_ARGCOMPLETE" in os.environ:  # a shell asks what could come next; this ends the program
         from argcomplete import autocomplete
 
-        autocomplete(parser, always_complete_options="long")
-    return parser.parse_args(argv)
+        autocomplete(make_parser(), always_complete_options="long")
+    given = sys.argv[1:] if argv is None else argv
+    # What a crew types opens a screen, and need not wait for the parsers of all the other commands.
+    is_screen = not given or given[0] in screens.COMMANDS
+    return make_parser(only_screens=is_screen).parse_args(given)
 
 
-def make_parser() -> argparse.ArgumentParser:
-    """All commands and their arguments."""
+def make_parser(*, only_screens: bool = False) -> argparse.ArgumentParser:
+    """All commands and their arguments, or those alone that open a screen."""
     parser = Parser(
         prog="fieldtui",
         description="Take bonding and grounding resistance readings along a planned route,\n"
@@ -92,6 +94,10 @@ def make_parser() -> argparse.ArgumentParser:
     add_hints(parser)
     parser.set_defaults(run=screens.start)
     commands = parser.add_subparsers(title="commands", metavar="")
-    for group in (screens, plan, record, history, setting_up):
-        group.add_commands(commands)
+    screens.add_commands(commands)
+    if not only_screens:
+        from fieldtui.cli import history, plan, record, setting_up
+
+        for group in (plan, record, history, setting_up):
+            group.add_commands(commands)
     return parser

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Iterable
 from typing import TextIO
@@ -12,6 +11,8 @@ from fieldtui.errors import FieldtuiError, Problem
 
 
 def print_json(answer: object) -> None:
+    import json  # a screen starts without it
+
     print(json.dumps(answer, indent=2))
 
 

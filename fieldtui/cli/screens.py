@@ -39,6 +39,9 @@ def want_terminal() -> None:
         )
 
 
+COMMANDS = ("walk", "resume", "review", "practice")
+
+
 def start(arguments: argparse.Namespace) -> int:
     want_terminal()
     from fieldtui.ui.app import run_start

@@ -14,7 +14,6 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from fieldtui.desk.workspace import Workspace
-from fieldtui.ui.dialogs.help import HelpDialog
 from fieldtui.ui.held_keys import KeyedPage, Pressed, page_changed
 from fieldtui.ui.shown import shown
 from fieldtui.ui.themes import light_after
@@ -129,6 +128,8 @@ class StartScreen(Screen[None], KeyedPage):
             self.app.bell()
 
     def action_help(self) -> None:
+        from fieldtui.ui.dialogs.help import HelpDialog  # the first paint waits for nothing it does not show
+
         self.app.push_screen(HelpDialog("start"))
 
     def action_theme(self) -> None:
