@@ -19,6 +19,7 @@ from fieldtui.core.slips import ticks
 from fieldtui.core.survey.survey import Survey
 
 _LOOK = "look at the meter whether it is there"
+LIST_ENDS_BEFORE = "the list ends before it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,10 @@ class HeldBack:
         """The records that the list ends before."""
         return frozenset(record for records in self.ends.values() for record in records)
 
+    def why_alone(self, record: int) -> str:
+        """Why nobody but the crew says that a reading was not kept; empty where the list may say it."""
+        return self.readings.get(record) or (LIST_ENDS_BEFORE if record in self.of_ends else "")
+
     @property
     def alone(self) -> frozenset[int]:
         """The records of which nobody but the crew says that they were not kept."""
@@ -50,7 +55,6 @@ def held_back(survey: Survey, pairing: Pairing) -> HeldBack:
     if pairing.is_strange:
         return HeldBack()  # nothing of it is taken over
     ends = missing_ends(survey, pairing)
-    at_end = {record for records in ends.values() for record in records}
     crossed = list(_crossed(survey, pairing))
     readings = dict(_in_gaps(survey, pairing))
     readings |= {record: why for record, why in _read_out(survey, pairing) if record not in readings}
@@ -62,7 +66,7 @@ def held_back(survey: Survey, pairing: Pairing) -> HeldBack:
         )
     return HeldBack(
         ends,
-        {record: why for record, why in readings.items() if record not in at_end},
+        readings,
         {
             pair.record: f"it hangs on where record {record} belongs"
             for record, _, pairs in crossed
@@ -73,10 +77,11 @@ def held_back(survey: Survey, pairing: Pairing) -> HeldBack:
 
 
 def missing_ends(survey: Survey, pairing: Pairing) -> dict[int, list[int]]:
-    """By memory run the readings at its end that the list lacks, where it lacks two or more.
+    """By memory run the readings at its end that the list lacks, be it the last one alone.
 
-    So looks a list that was keyed or copied in part. By it those readings were not kept, and the next one
-    would get one of their numbers. Readings that the crew has decided on have no number any more.
+    So looks a list that was keyed or copied in part, or ended a line too early. By it those readings were not
+    kept, and every later one would get a number of another. Readings that the crew has decided on have no
+    number any more.
     """
     if pairing.is_strange:
         return {}
@@ -86,7 +91,7 @@ def missing_ends(survey: Survey, pairing: Pairing) -> dict[int, list[int]]:
     for run, records in compared_by_run(survey, pairing).items():
         missing = list(takewhile(lambda each: each in certain or each in likely, reversed(records)))
         left = [each for each in reversed(missing) if survey.records[each].number is not None]
-        if 1 < len(missing) < len(records) and certain.intersection(left):
+        if len(missing) < len(records) and certain.intersection(left):
             found[run] = left
     return found
 

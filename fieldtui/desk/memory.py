@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from fieldtui.core.survey.corrections import first_moved
-from fieldtui.core.survey.memory import Correction, MemoryRun
+from fieldtui.core.survey.memory import LIST_ENDS, Correction, MemoryRun
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.log import Log
 
@@ -95,20 +95,32 @@ class Memory(Log):
         was = f"was {found.number} of run {found.run}"
         self.append(ev.Erased(**self.stamp(), ref=record, reason=self._reason(reason), note=was))
 
-    def reconciled(self, run: int, list_name: str, findings: str) -> None:
-        """A memory run was held against the meter's list."""
+    def reconciled(self, run: int, list_name: str, findings: str, reason: str = "") -> None:
+        """A memory run was held against the meter's list; ``reason`` is the crew's own, if any."""
         self.append(
-            ev.Reconciled(**self.stamp(), run=run, ref=self._text(list_name), note=self._text(findings))
+            ev.Reconciled(
+                **self.stamp(),
+                run=run,
+                ref=self._text(list_name),
+                reason=self._text(reason),
+                note=self._text(findings),
+            )
         )
 
-    def follow_list_end(self, memory: Iterable[MemoryEntry]) -> None:
-        """Let the current run go on after the last number that the meter's list shows for it."""
+    def follow_list_end(self, memory: Iterable[MemoryEntry], seen: int | None = None) -> None:
+        """Let the current run go on after the last number that the meter's list shows for it.
+
+        ``seen`` is a number that the meter has all the same, if any: the list may have lost its line.
+        """
         run = self.survey.run
         if run is None:
             return
         numbers = [each.number for each in memory if each.run in (None, run.run) and each.number is not None]
-        if numbers and max(numbers) + 1 != run.next_number:
-            self.renumber(max(numbers) + 1, "the memory list ends there")
+        if not numbers:
+            return
+        last = max(*numbers, seen if seen is not None else 0)
+        if last + 1 != run.next_number:
+            self.renumber(last + 1, LIST_ENDS)
 
     def start_run(self, number: int, reason: str = "") -> MemoryRun:
         """The memory was read out and cleared, or another meter taken: a new run begins."""

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from fieldtui.core.measurement.ohms import Resistance
 from fieldtui.core.pairing.alignment import Alone, Finding, Option, Pair, Pairing, Undecided
 from fieldtui.core.pairing.model import MemoryEntry
+from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import MAX_LENGTH, counted
 from fieldtui.desk.held_back import HeldBack, early_end, held_back
-from fieldtui.desk.reconciling import Covered, count_findings, erased_unsaid, other_runs_in
+from fieldtui.desk.reconciling import (
+    Covered,
+    Line,
+    count_findings,
+    erased_unsaid,
+    other_runs_in,
+    still_undecided,
+)
 
 _DECIMALS = 5  # of a percentage, at most
 NO_RECORD, ERASED = "in the memory and on no record: ", "erased on the meter and standing: record "
+UNDECIDED = "left undecided: "
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +118,13 @@ def _some(records: Sequence[int]) -> str:
 
 def shown_words(entry: Alone | Undecided) -> str:
     """What an entry of the list shows: its value, that it is erased, or both."""
-    value = "" if entry.shown is None else str(entry.shown)
-    if entry.is_erased:
+    return value_words(entry.shown, entry.is_erased)
+
+
+def value_words(shown: Resistance | None, is_erased: bool) -> str:
+    """``1.38 mΩ``, ``erased``, both or ``no value``."""
+    value = "" if shown is None else str(shown)
+    if is_erased:
         return f"erased, {value}" if value else "erased"
     return value or "no value"
 
@@ -126,14 +141,57 @@ def alone_words(alone: Alone, memory: Sequence[MemoryEntry]) -> str:
     return "not on the record"
 
 
-def words_on_record(pairing: Pairing) -> str:
+def left_undecided(
+    survey: Survey, pairing: Pairing, memory: Sequence[MemoryEntry], decided: Collection[Line] = ()
+) -> list[str]:
+    """What stays undecided, a phrase each: the record and what was keyed, number and value that it may be.
+
+    An entry is named by itself only where none of the records that it may be is.
+    """
+    left = still_undecided(pairing, decided)
+    records = {each.record for each in left if each.record is not None}
+    found = []
+    for each in left:
+        pairs = [
+            (option.record, option.entry)
+            for option in each.options
+            if option.record is not None
+            and option.entry is not None
+            # what was decided on is something else
+            and not {(option.record, None), (None, option.entry)}.intersection(decided)
+        ]
+        entries = [f"number {_entry_shown(memory[entry])}" for _, entry in pairs[:2]]
+        ours = [_record_shown(survey.records[record]) for record, _ in pairs[:2]]
+        if each.record is not None:
+            may_be = " or ".join(entries) or "not in the memory"
+            found.append(f"{_record_shown(survey.records[each.record])} may be {may_be}")
+        elif each.entry is not None and not any(record in records for record, _ in pairs):
+            may_be = " or ".join(ours) or "on no record"
+            found.append(f"number {_entry_shown(memory[each.entry])} may be {may_be}")
+    return found
+
+
+def _record_shown(record: Record) -> str:
+    number = "without a number" if record.number is None else f"number {record.number}"
+    return f"record {record.record} (keyed {record.reading}, {number})"
+
+
+def _entry_shown(entry: MemoryEntry) -> str:
+    return f"{'?' if entry.number is None else entry.number} = {value_words(entry.reading, entry.erased)}"
+
+
+def words_on_record(pairing: Pairing, decided: Collection[Line] = (), undecided: Sequence[str] = ()) -> str:
     """The findings of a memory run as its row says them: counted, then what nobody could else find again.
 
-    As many entries as there is room for in a cell; :mod:`fieldtui.report.findings.trail` reads it.
+    ``decided`` are undecided lines that the crew has decided on, ``undecided`` those left, in words. As many
+    as there is room for in a cell; :mod:`fieldtui.report.findings.memory_lists` reads it.
     """
-    words = count_findings(pairing)
+    words = count_findings(pairing, decided)
     if erased := erased_unsaid(pairing):
         words += f"; {ERASED}" + _fitting(list(map(str, erased)), (MAX_LENGTH - len(words)) // 3)
+    if undecided:
+        room = MAX_LENGTH - len(words) - len(UNDECIDED) - 2
+        words += f"; {UNDECIDED}" + _fitting(undecided, room * 2 // 3 if pairing.memory_only else room)
     if pairing.memory_only:
         entries = list(map(_entry_on_record, pairing.memory_only))
         words += f"; {NO_RECORD}" + _fitting(entries, MAX_LENGTH - len(words) - len(NO_RECORD) - 2)
@@ -176,7 +234,7 @@ def format_findings(told: Told) -> Iterator[str]:
         yield f"{_entry_name(alone)}: {alone_words(alone, told.memory)}"
     for each in pairing.undecided:
         name = f"record {each.record}" if each.record is not None else _entry_name(each)
-        options = "; ".join(_option_words(option) for option in each.options[:3])
+        options = "; ".join(_option_words(option, told.memory) for option in each.options[:3])
         yield f"{name}: undecided ({options})"
     yield count_findings(pairing)
 
@@ -188,9 +246,7 @@ def _entry_name(entry: Alone | Undecided) -> str:
 
 def _held_words(told: Told, record: int | None) -> str:
     """Why nobody but the crew says that a reading was not kept."""
-    if record in told.held.of_ends:
-        return "; the list ends before it"
-    why = told.held.readings.get(record or 0)
+    why = told.held.why_alone(record or 0)
     return f"; {why}" if why else ""
 
 
@@ -226,11 +282,13 @@ def chance_words(probability: float) -> str:
     return f">{100 - least:.{_DECIMALS}f} %" if probability > 0.5 else f"<{least:.{_DECIMALS}f} %"
 
 
-def _option_words(option: Option) -> str:
+def _option_words(option: Option, memory: Sequence[MemoryEntry]) -> str:
     chance = chance_words(option.probability)
     if option.finding in (Finding.RECORD_ONLY, Finding.MEMORY_ONLY):
         return f"{chance} stands alone"
-    return f"{chance} record {option.record} is number {option.number}"
+    entry = memory[option.entry] if memory and option.entry is not None else None
+    shown = f" ({value_words(entry.reading, entry.erased)})" if entry is not None else ""
+    return f"{chance} record {option.record} is number {option.number}{shown}"
 
 
 def as_json(

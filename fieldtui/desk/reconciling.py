@@ -16,6 +16,7 @@ from fieldtui.core.pairing.alignment import (
     Pair,
     Pairing,
     RecordEntry,
+    Undecided,
     pair_lists,
 )
 from fieldtui.core.survey.meters import meter_of
@@ -26,6 +27,7 @@ from fieldtui.files.csv_lines import MAX_BYTES
 from fieldtui.files.disk import Disk
 from fieldtui.files.memory_list import parse_memory_list
 
+Line = tuple[int | None, int | None]  # a record, or a place in the list
 _TELLING = 3  # entries that read like another run before that is said; fewer are chance
 
 
@@ -208,8 +210,21 @@ def changing_entries(pairing: Pairing) -> list[int]:
     return sorted(place for place in places if place is not None)
 
 
-def count_findings(pairing: Pairing) -> str:
-    """The findings counted, as one line."""
+def line_of(each: Undecided) -> Line:
+    """What names an undecided line: its record, or its place in the list."""
+    return (each.record, None) if each.record is not None else (None, each.entry)
+
+
+def still_undecided(pairing: Pairing, decided: Collection[Line] = ()) -> list[Undecided]:
+    """The undecided lines that the crew has not decided on."""
+    return [each for each in pairing.undecided if line_of(each) not in decided]
+
+
+def count_findings(pairing: Pairing, decided: Collection[Line] = ()) -> str:
+    """The findings counted, as one line; ``decided`` are undecided lines that the crew has decided on."""
+    left = len(still_undecided(pairing, decided))
+    done = len(pairing.undecided) - left
+    by_crew = f", {done} decided one by one" if done else ""
     different = sum(pair.finding is Finding.KEYED_DIFFERENTLY for pair in pairing.pairs)
     not_compared = f", {len(pairing.not_compared)} not compared" if pairing.not_compared else ""
     erased = len(erased_unsaid(pairing))
@@ -217,7 +232,7 @@ def count_findings(pairing: Pairing) -> str:
     return (
         f"{len(pairing.pairs)} paired, {different} of them keyed differently; "
         f"{len(pairing.memory_only)} in the memory only, {len(pairing.record_only)} on the record only, "
-        f"{len(pairing.undecided)} undecided{not_compared}{stand}"
+        f"{left} undecided{by_crew}{not_compared}{stand}"
     )
 
 

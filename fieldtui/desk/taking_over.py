@@ -16,8 +16,8 @@ from fieldtui.core.survey.survey import Survey
 from fieldtui.core.text import counted
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.held_back import compared_by_run, held_back, undecided_on, unpaired
-from fieldtui.desk.reconcile_words import words_on_record
-from fieldtui.desk.reconciling import findings_of_run, run_of_pair
+from fieldtui.desk.reconcile_words import left_undecided, words_on_record
+from fieldtui.desk.reconciling import Line, findings_of_run, run_of_pair
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import BadInputError, NotSavedError, WrongUseError
 
@@ -47,8 +47,8 @@ def settled_runs(survey: Survey, pairing: Pairing, decided: Collection[int] = ()
     left = {record.run for record in waiting if record.number is not None}
     runs |= {survey.records[record].run for record in decided} - left
     held = held_back(survey, pairing)
-    open_runs = {*held.ends, *undecided_on(survey, held, decided)}
-    return sorted(run for run in runs if run is not None and run in known and run not in open_runs)
+    left_open = undecided_on(survey, held, decided)
+    return sorted(run for run in runs if run is not None and run in known and run not in left_open)
 
 
 def unsettled(survey: Survey, pairing: Pairing, decided: Collection[int] = ()) -> dict[int, str]:
@@ -57,9 +57,9 @@ def unsettled(survey: Survey, pairing: Pairing, decided: Collection[int] = ()) -
     left = undecided_on(survey, held, decided)
     found = {}
     for run in sorted(compared_by_run(survey, pairing)):
-        if run in held.ends:
+        if at_end := sorted(set(held.ends.get(run, ())).intersection(left.get(run, ()))):
             found[run] = (
-                f"the list ends before record {held.ends[run][0]}. A list copied in part looks the same: "
+                f"the list ends before record {at_end[0]}. A list copied in part looks the same: "
                 "give the whole list, or decide on those readings one by one"
             )
         elif run in left:
@@ -127,10 +127,12 @@ def take_over(
     reason: str = "",
     decided: Collection[int] = (),
     done: list[Correction] | None = None,
+    lines: Collection[Line] = (),
 ) -> int:
     """Append the amendments that follow from what is certain; returns how many.
 
-    ``reason`` is the crew's own, put before what the list says; ``decided`` as in :func:`settled_runs`.
+    ``reason`` is the crew's own, put before what the list says; ``decided`` as in :func:`settled_runs`,
+    ``lines`` are the undecided lines that the crew has decided on.
     All of it is tried before the first is written. ``done`` is given each as it is on the disk.
 
     Raises:
@@ -144,13 +146,16 @@ def take_over(
     settled = settled_runs(desk.survey, pairing, decided)
     run = desk.survey.run
     is_ended = run is not None and run.run in settled and _says_its_end(desk.survey, pairing, run.run)
-    counts = {each: words_on_record(findings_of_run(desk.survey, pairing, each)) for each in settled}
+    counts = {}
+    for each in settled:
+        found = findings_of_run(desk.survey, pairing, each)
+        counts[each] = words_on_record(found, lines, left_undecided(desk.survey, found, memory, lines))
 
     def finish(to: Desk) -> None:
         if is_ended:
-            to.follow_list_end(memory)
+            to.follow_list_end(memory, _last_unlisted(to.survey, pairing))
         for number in settled:
-            to.reconciled(number, list_name, counts[number])
+            to.reconciled(number, list_name, counts[number], reason)
 
     _append(desk, wanted, reason, [] if done is None else done, finish)
     return len(wanted)
@@ -161,6 +166,14 @@ def _says_its_end(survey: Survey, pairing: Pairing, run: int) -> bool:
     paired = [record.record for pair in pairing.pairs if (record := survey.records[pair.record]).run == run]
     voltages = [record for record in pairing.not_compared if survey.records[record].run == run]
     return not {run, None} & set(pairing.disordered) and max(voltages, default=0) <= max(paired, default=0)
+
+
+def _last_unlisted(survey: Survey, pairing: Pairing) -> int | None:
+    """The highest number of the current run that a reading has which the list does not surely show."""
+    run = survey.run
+    alone = [survey.records[record] for record in unpaired(pairing)]
+    numbers = [each.number for each in alone if run is not None and each.run == run.run]
+    return max((number for number in numbers if number is not None), default=None)
 
 
 def corrections_of(survey: Survey, pair: Pair) -> list[Correction]:

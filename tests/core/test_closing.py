@@ -157,6 +157,15 @@ def test_each_filled_run_is_reconciled_and_a_due_number_check_falls_to_it() -> N
     assert not of_group(told.survey(), Group.MEMORY)
 
 
+def test_a_run_reconciled_over_undecided_lines_is_not_done_until_a_later_row_has_none() -> None:
+    told = story().tell(ev.Reconciled, run=1, ref="list.csv", note="0 on the record only, 2 undecided")
+    (item,) = of_group(told.survey(), Group.MEMORY)
+    assert (item.what, item.run) == ("memory run 1: reconciled, 2 undecided", 1)
+    told.tell(ev.Reconciled, run=1, ref="list.csv", note="0 on the record only, 0 undecided")
+    (item,) = of_group(told.survey(), Group.MEMORY, undone=False)
+    assert item.what == "memory run 1: reconciled" and item.is_done
+
+
 def test_numbers_that_differ_stay_until_they_are_explained() -> None:
     told = story().tell(ev.NumberChecked, run=1, number=5, verdict=ev.Agreement.DIFFER, ref=2)
     told.tell(ev.Reconciled, run=1, ref="list.csv")

@@ -91,7 +91,7 @@ def _begin(workspace: Workspace) -> Desk:
 def _walk(root: Path, then: Callable[[Desk], object] = lambda _: None) -> Path:
     """Four readings, the third a failing one; a list from the meter that does not agree with them."""
     workspace = _workspace(root)
-    rows = ["1,1,0.52,mohm,", "1,2,9.1,mohm,", "1,3,2.9,mohm,"]  # the second keyed wrong, the fourth not kept
+    rows = ["1,1,1.9,mohm,", "1,2,2.9,mohm,", "1,3,4.1,mohm,"]  # the first not kept, the fourth keyed wrong
     (root / "list.csv").write_text("\n".join(["run,number,value,unit,state", *rows]) + "\n", encoding="utf-8")
     with _begin(workspace) as desk:
         record(desk, VALUES[0], "1.9", "2.9", VALUES[3])
@@ -227,11 +227,12 @@ DEEDS: dict[str, Deed] = {
         "walk", "a ‹Cleo› enter enter 1", "handover", "HANDED OVER", "HandoverDialog ReasonDialog"
     ),
     "reconcile, all that is certain": Deed(
-        "walk", "h 1 ‹list.csv› enter ?with_list.csv 1 1", "amend unfiled renumber reconcile", "TAKEN OVER",
+        "walk", "h 1 ‹list.csv› enter ?with_list.csv 1 1",
+        "unfiled amend amend amend amend renumber reconcile", "TAKEN OVER",
         "ReconcileScreen PickDialog FormDialog ReasonDialog",
     ),
     "reconcile, one line": Deed(
-        "walk", "h 1 ‹list.csv› enter ?with_list.csv 2 1", "amend", "TAKEN OVER",
+        "walk", "h 1 ‹list.csv› enter ?with_list.csv 2 1", "unfiled", "TAKEN OVER",
         "ReconcileScreen PickDialog FormDialog ReasonDialog",
     ),
     "reconcile, keyed blind": Deed(

@@ -11,7 +11,8 @@ from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.pairing.alignment import MemoryEntry, Pairing
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.held_back import held_back
-from fieldtui.desk.reconcile_words import as_json, format_findings, tell, words_on_record
+from fieldtui.desk.reading import read_session
+from fieldtui.desk.reconcile_words import as_json, format_findings, left_undecided, tell, words_on_record
 from fieldtui.desk.reconciling import Covered, count_findings, cover, findings_of_run, has_findings, reconcile
 from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.taking_over import (
@@ -26,6 +27,7 @@ from fieldtui.desk.taking_over import (
     unsettled,
 )
 from fieldtui.errors import BadInputError, DiskFullError
+from fieldtui.files.disk import Disk
 from tests.desk.scenes import BRIEF, FULL, METER, ROUTE, FailingDisk, Scene, record
 
 VALUES = ("1.38", "1.02", "0.871", "1.55", "2.13")
@@ -142,16 +144,20 @@ def test_the_number_of_an_entry_deleted_on_the_meter_explains_a_number_left_out(
 
 
 def test_a_reading_whose_number_was_read_out_and_agreed_was_filed(scene: Scene) -> None:
-    for is_read_out in (False, True):
-        desk = scene.begin(BIG)
-        record(desk, *VALUES)
-        if is_read_out:
-            desk.check_number(5)
-        memory = numbered(*VALUES[:4])
-        assert what(desk, memory) == ([] if is_read_out else [(5, "not kept")])
-        asked = [line for line in said(desk, memory) if "number 5 was read out right after it" in line]
-        assert len(asked) == is_read_out
-        desk.leave()
+    """Among those that leave no number out, and at the end, where it says more than that the list ends."""
+    for at in (3, 5):
+        for is_read_out in (False, True):
+            desk = scene.begin(BIG)
+            record(desk, *VALUES[:at])
+            if is_read_out:
+                desk.check_number(at)
+            record(desk, *VALUES[at:])
+            memory = numbered(*(value for place, value in enumerate(VALUES, 1) if place != at))
+            is_lost = (at, "not kept") not in what(desk, memory)
+            assert is_lost == (is_read_out or at == 5)
+            asked = [line for line in said(desk, memory) if f"number {at} was read out right after" in line]
+            assert len(asked) == is_read_out
+            desk.leave()
 
 
 def test_the_crew_says_which_it_was(scene: Scene, desk: Desk) -> None:
@@ -164,6 +170,48 @@ def test_the_crew_says_which_it_was(scene: Scene, desk: Desk) -> None:
     take_over(desk, pairing, memory, "list.csv", decided=[3])
     assert written(scene, desk) == ["note", "reconcile"]
     assert desk.survey.records[3].number == 3 and desk.survey.reconciled == {1}
+
+
+# --- what stays undecided -------------------------------------------------------------------
+
+
+def test_what_stays_undecided_stands_in_the_row_with_the_reason_for_it(scene: Scene, desk: Desk) -> None:
+    """The value keyed passes, that of the list does not: whether it is the same reading nobody can tell."""
+    memory = numbered("1.38", "1.02", "3.44", "1.55", "2.13")
+    pairing = compared(desk, memory)
+    take_over(desk, pairing, memory, "list.csv", reason="the meter is gone")
+    (row,) = (event for event in scene.events(desk) if isinstance(event, ev.Reconciled))
+    assert row.reason == "the meter is gone"
+    assert row.note == (
+        "4 paired, 0 of them keyed differently; 0 in the memory only, 0 on the record only, 2 undecided; "
+        "left undecided: record 3 (keyed 0.871 mΩ, number 3) may be number 3 = 3.44 mΩ"
+    )
+    survey = read_session(Disk(), desk.folder).survey
+    assert survey.reconciled == {1} and survey.undecided == desk.survey.undecided == {1: 2}
+
+
+def test_what_the_crew_decided_on_is_undecided_no_more(scene: Scene, desk: Desk) -> None:
+    memory = numbered("1.38", "1.02", "3.44", "1.55", "2.13")
+    pairing = compared(desk, memory)
+    assert left_undecided(desk.survey, pairing, memory, [(3, None)]) == [
+        "number 3 = 3.44 mΩ may be on no record"
+    ]
+    lines = [(3, None), (None, 2)]
+    assert left_undecided(desk.survey, pairing, memory, lines) == []
+    take_over(desk, pairing, memory, "list.csv", decided=[3], lines=lines)
+    (row,) = (event for event in scene.events(desk) if isinstance(event, ev.Reconciled))
+    assert row.note.endswith("0 on the record only, 0 undecided, 2 decided one by one")
+    assert desk.survey.undecided == {}
+
+
+def test_of_a_run_with_many_undecided_lines_the_row_names_what_it_has_room_for(scene: Scene) -> None:
+    desk = scene.begin(BIG)
+    record(desk, *["1.38"] * 7)
+    memory = numbered(*["1.38"] * 4, "9.4")
+    pairing = compared(desk, memory)
+    words = left_undecided(desk.survey, pairing, memory)
+    note = words_on_record(pairing, undecided=words)
+    assert 300 < len(note) <= 500 and " more" in note
 
 
 # --- an order in doubt --------------------------------------------------------------------

@@ -7,9 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from fieldtui.core.account.closing import left_undone
+from fieldtui.core.drift.explanations import Kind as Explained
 from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.measurement.voltage import VoltUnit, voltage_reading
 from fieldtui.core.pairing.alignment import Finding, MemoryEntry
+from fieldtui.core.survey.memory import LOWERED_BY_LIST
+from fieldtui.desk.explaining import explain_numbers
 from fieldtui.desk.held_back import missing_ends
 from fieldtui.desk.reading import read_session
 from fieldtui.desk.reconcile_words import chance_words, format_findings, tell
@@ -19,6 +23,7 @@ from fieldtui.desk.taking_over import (
     Correction,
     corrections,
     corrections_of,
+    leave_as_it_is,
     settled_runs,
     take_over,
     take_over_one,
@@ -160,9 +165,53 @@ def test_what_a_list_ends_before_is_taken_over_by_nobody_but_the_crew(scene: Sce
     assert desk.survey.run is not None and desk.survey.run.next_number == 4
 
 
-def test_one_reading_alone_at_the_end_may_well_not_have_been_kept(desk: Desk) -> None:
-    assert taken(desk, listed(*VALUES[:4])) == 1
-    assert desk.survey.records[5].number is None and desk.survey.reconciled == {1}
+def test_the_last_reading_alone_is_asked_about_too(scene: Scene, desk: Desk) -> None:
+    """A list that ends one line too early would move every later number by one."""
+    memory = listed(*VALUES[:4])
+    pairing = reconcile(desk.survey, memory, {1})
+    assert missing_ends(desk.survey, pairing) == {1: [5]}
+    assert corrections(desk.survey, pairing) == [] and settled_runs(desk.survey, pairing) == []
+    told = tell(desk.survey, pairing, Covered(memory, frozenset({1})))
+    assert told.notes == ("the list ends before record 5, the last of memory run 1: is it whole?",)
+    assert taken(desk, memory) == 0
+    assert kinds(scene, desk) == [] and desk.survey.next_number == 6
+
+
+def test_the_next_number_stays_where_the_crew_saw_the_last_entry_on_the_meter(
+    scene: Scene, desk: Desk
+) -> None:
+    memory = listed("1.38", "1.20", "0.871", "1.55")
+    pairing = reconcile(desk.survey, memory, {1})
+    leave_as_it_is(desk, 5, "list.csv")
+    assert settled_runs(desk.survey, pairing, decided=[5]) == [1]
+    assert unsettled(desk.survey, pairing, decided=[5]) == {}
+    take_over(desk, pairing, memory, "list.csv", decided=[5])
+    assert kinds(scene, desk) == ["amend", "reconcile"]
+    assert desk.survey.next_number == 6 and desk.survey.reconciled == {1}
+
+
+def test_a_next_number_that_a_list_alone_lowers_is_to_be_checked(scene: Scene, desk: Desk) -> None:
+    """Also once the session is opened again: it follows from the rows. A check that differs leads back."""
+    memory = listed(*VALUES[:4])
+    take_over_one(desk, [one_not_kept(5)], "looked up on the meter")
+    taken(desk, memory)
+    assert kinds(scene, desk) == ["unfiled", "renumber", "reconcile"] and desk.survey.next_number == 5
+    assert desk.survey.check_due == LOWERED_BY_LIST
+    assert read_session(Disk(), desk.folder).survey.check_due == LOWERED_BY_LIST
+    assert LOWERED_BY_LIST in [item.what.partition(": ")[2] for item in left_undone(desk.survey)]
+    (way,) = [way for way in explain_numbers(desk.survey, 5) if way.kind is Explained.TAKEN_BACK]
+    assert way.probability > 0.5
+    desk.check_number(4)
+    assert desk.survey.check_due == ""
+    assert LOWERED_BY_LIST not in [item.what.partition(": ")[2] for item in left_undone(desk.survey)]
+
+
+def test_a_next_number_that_a_list_raises_or_the_crew_read_out_is_not(desk: Desk) -> None:
+    taken(desk, listed(*VALUES, "9.4"))
+    assert desk.survey.next_number == 7 and desk.survey.check_due == ""
+    desk.check_number(4)
+    desk.renumber(5, "two were never kept")
+    assert desk.survey.check_due == ""
 
 
 def test_no_number_of_a_list_that_goes_up_and_down_becomes_the_next_one(scene: Scene, desk: Desk) -> None:

@@ -62,6 +62,17 @@ def test_a_reading_whose_entry_is_erased_is_told_for_as_long_as_it_stands() -> N
     assert of_kind(story, Kind.ERASED) == []
 
 
+def test_what_stays_undecided_is_told_with_record_and_entry() -> None:
+    story = told().read("SW-01", "1.0").read("SW-02", "1.1")
+    counts = COUNTS.format(1).replace("0 undecided", "2 undecided")
+    lines = "record 1 (keyed 1.0 mΩ, number 1) may be number 1 = 2.9 mΩ | record 2 may be number 2 = 3 mΩ"
+    note = f"{counts}; left undecided: {lines}{ALONE}34 = 9.99 mΩ"
+    story.tell(ev.Reconciled, run=1, ref="list.csv", reason="late", note=note)
+    said = only(story, Kind.UNDECIDED).what
+    assert said.endswith(f"2 undecided: {lines.replace(' | ', ', ')}")
+    assert only(story, Kind.NO_RECORD).what.endswith("number 34 (9.99 mΩ)")
+
+
 def test_a_note_that_somebody_wrote_otherwise_is_no_riddle() -> None:
     for note in (f"; {ALONE}", "; erased on the meter and standing: record x | ² | 99", f"{ALONE}| |"):
         for count in (0, 1):

@@ -119,14 +119,14 @@ async def test_what_is_certain_is_taken_over_with_a_reason(
 async def test_a_list_that_ends_before_the_record_is_asked_about(
     workspace: Workspace, walked: Desk, app_of: AppOf
 ) -> None:
-    """A list keyed or copied in part: by it the last readings were not kept. One alone may well be so."""
+    """A list keyed or copied in part: by it the last readings were not kept."""
     lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
     part = write_list(workspace, *lines[:7])
     async with walking(app_of(walked), walked) as hand:
         await load(hand, part)
         said = "! the list ends before records 8 to 10, the last of memory run 1: is it whole?"
         assert said in hand.screen()
-    for kept in (lines, lines[:9], [*lines[:6], *lines[8:]]):
+    for kept in (lines, [*lines[:6], *lines[8:]]):
         memory = load_list(str(write_list(workspace, *kept)), Unit.MOHM)
         assert early_end(walked.survey, reconcile(walked.survey, memory)) == ""
 
@@ -143,13 +143,44 @@ async def test_the_end_that_a_list_lacks_is_taken_over_line_by_line_alone(
         assert "the run is NOT reconciled: the list ends before record 9" in flat(hand)
         assert hand.trail() == before
         for line in ("home", "down"):
-            await hand.press(line, "2", "1")
+            await hand.press(line, "2", "2", "1")
         assert [row["ref"] for row in hand.rows("unfiled")] == ["9", "10"]
         await hand.press("1", "1")
         assert "The run is reconciled" in hand.screen()
         await hand.press("escape")
-        assert "RECONCILED  run 1: 0 taken over" in hand.screen()
+        assert "RECONCILED  run 1: 2 taken over" in hand.screen()
         assert walked.survey.reconciled == {1}
+
+
+async def test_a_last_line_left_out_of_a_list_keyed_blind_moves_no_later_number(
+    walked: Desk, app_of: AppOf
+) -> None:
+    """Enter one line too early; the crew sees the number on the meter, and the walk goes on with the next."""
+    async with walking(app_of(walked), walked) as hand:
+        await key_list(hand, *VALUES[:3], "4.1", *VALUES[4:9])
+        assert "! the list ends before record 10, the last of memory run 1: is it whole?" in flat(hand)
+        assert "? LOOK AT METER" in hand.screen()
+        before = hand.trail()
+        await hand.press("1")
+        assert "the run is NOT reconciled: the list ends before record 10" in flat(hand)
+        assert hand.trail() == before
+        await hand.press("2")
+        assert "Record 10 is not in the list: was it kept?" in hand.screen()
+        await hand.press("1", "1", "1")
+        assert "The run is reconciled" in hand.screen()
+        assert hand.rows("unfiled") == hand.rows("renumber") == []
+        await hand.press("escape")
+        assert walked.survey.next_number == 15 and "lowered by the list" not in hand.screen()
+
+
+async def test_a_number_check_is_due_once_the_list_lowers_the_next_number(
+    walked: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await key_list(hand, *VALUES[:3], "4.1", *VALUES[4:9])
+        await hand.press("2", "2", "1", "1", "1", "escape")
+        assert [row["number"] for row in hand.rows("renumber")] == ["14"]
+        assert "Number check due (number lowered by the list): c, then the meter's number." in flat(hand)
 
 
 async def test_what_is_certain_may_be_taken_over_and_the_run_stay_open(
@@ -528,6 +559,92 @@ async def test_undecided_lines_show_what_may_be_and_the_crew_decides(
         await hand.press("1", "1")
         assert [row["ref"] for row in hand.rows("unfiled")] == ["2"]
         assert "✓ decided" in hand.screen()
+        assert "2 undecided, 1 decided one by one" in flat(hand)
+        await hand.press("home", "2", "1")
+        assert "0 undecided, 3 decided one by one" in flat(hand)
+        await hand.press("1")
+        assert "UNDECIDED STILL" not in flat(hand)
+        await hand.press("1", "escape")
+        (row,) = hand.rows("reconcile")
+        assert "0 undecided, 3 decided one by one" in row["note"] and "left undecided" not in row["note"]
+        said = flat(hand)
+        assert "RECONCILED run 1: 2 taken over" in said and desk.survey.undecided == {}
+
+
+def contradicting(workspace: Workspace) -> Path:
+    """The list has 2.91 where record 5 was keyed as 0.33: another reading, or by no slip that is known."""
+    values = [*VALUES[:3], "4.1", "2.91", *VALUES[5:]]
+    return write_list(workspace, *(f"1,{number},{value},mohm," for number, value in enumerate(values, 5)))
+
+
+async def test_what_stays_undecided_is_named_before_the_run_is_settled_over_it_and_after(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, contradicting(workspace))
+        await hand.press("1")
+        line = "record 5 (keyed 0.33 mΩ, number 9) may be number 9 = 2.91 mΩ"
+        assert f"! UNDECIDED STILL: {line}" in flat(hand)
+        await hand.press("3")
+        assert "TAKEN OVER: 0. The run is reconciled, 2 undecided; every first form stays." in flat(hand)
+        (row,) = hand.rows("reconcile")
+        assert row["reason"] == "agreed with the prober"
+        assert row["note"].endswith(f"2 undecided; left undecided: {line}")
+        await hand.press("escape")
+        assert "RECONCILED run 1: 0 taken over, 2 undecided" in flat(hand)
+        await hand.press("f")
+        assert "reconciled, 2 UNDECIDED: step 1 or 4 decides them before it is cleared" in flat(hand)
+        await hand.press("escape", "d")
+        assert "○ memory run 1: reconciled, 2 undecided" in flat(hand)
+
+
+async def test_a_list_keyed_blind_is_kept_while_lines_of_it_are_undecided(
+    walked: Desk, app_of: AppOf
+) -> None:
+    async with walking(app_of(walked), walked) as hand:
+        await key_list(hand, *VALUES[:3], "4.1", "2.91", *VALUES[5:])
+        await hand.press("‹2.91›", "enter", "1", "1", "escape", "h")  # keyed twice alike
+        assert "(10 keyed so far: go on)" in flat(hand)
+        await hand.press("2", "enter", "2", "1", "1", "1", "1", "escape", "h")
+        assert walked.survey.undecided == {} and "keyed so far" not in flat(hand)
+
+
+async def test_over_what_is_undecided_nothing_leads_on_to_the_next_run(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    path = contradicting(workspace)
+    async with walking(app_of(walked), walked) as hand:
+        await hand.press("f", "4", f"‹{path}›", "enter", "1", "1", "escape")
+        assert "reconciled, 2 UNDECIDED" in flat(hand)
+        await hand.press("4", f"‹{path}›", "enter", "2", "2", "1", "1", "1")  # which stands alone
+        assert [row["ref"] for row in hand.rows("unfiled")] == ["5"]
+
+
+async def test_what_is_decided_line_by_line_counts_as_taken_over(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    """The value of the list fails: that is said as it is taken over."""
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, contradicting(workspace))
+        await hand.press("2", "1", "1")
+        assert "record 5 at SW-05 was pass, is FAIL now" in flat(hand)
+        await hand.press("1", "1")
+        assert "TAKEN OVER: 1. The run is reconciled; every first form stays." in flat(hand)
+        await hand.press("escape")
+        assert "RECONCILED run 1: 1 taken over" in flat(hand) and "undecided" not in flat(hand)
+
+
+async def test_a_verdict_that_taking_over_changes_is_said(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        await hand.press("1", "1")
+        said = "VERDICT CHANGED: record 4 at SW-04 was FAIL, is pass now"
+        assert said in flat(hand)
+        await hand.press("escape")
+        assert f"RECONCILED run 1: 1 taken over. {said}" in flat(hand)
 
 
 async def test_a_reading_whose_line_the_list_lost_is_asked_about(

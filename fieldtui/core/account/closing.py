@@ -12,6 +12,7 @@ from fieldtui.core.account.discrepancies import is_paper_of_earlier_failure
 from fieldtui.core.account.held_twice import held_twice
 from fieldtui.core.account.paths import describe_path, judge_paths
 from fieldtui.core.survey.ending import Signature
+from fieldtui.core.survey.memory import LOWERED_BY_LIST
 from fieldtui.core.survey.meters import is_same_meter, meter_at, meter_words
 from fieldtui.core.survey.position import State
 from fieldtui.core.survey.standing import limit_for
@@ -23,6 +24,8 @@ STATEMENTS = {
     ev.Role.TECHNICIAN: "The readings were taken and recorded as told here.",
     ev.Role.INSPECTOR: "I have read the record and its exceptions.",
 }
+
+_RECONCILED = "reconciled"
 
 
 class Group(Enum):
@@ -200,21 +203,21 @@ def _in_doubt(survey: Survey) -> Iterator[Item]:
         yield Item(Group.DOUBT, what, point=doubt.point, record=doubt.record)
 
 
+def run_state(survey: Survey, run: int) -> str:
+    """How far a memory run is reconciled, in words."""
+    if run in survey.reconciled:
+        left = survey.undecided.get(run, 0)
+        return f"{_RECONCILED}, {left} undecided" if left else _RECONCILED
+    return "read on after it was reconciled" if run in survey.read_on else "not reconciled"
+
+
 def _memory(survey: Survey) -> Iterator[Item]:
     """Each filled memory run is held against the meter's list; until then the numbers must agree."""
     filled = {record.run for record in survey.records.values() if record.number is not None}
     for run in survey.runs:
         if run.run in filled:
-            is_done = run.run in survey.reconciled
-            read_on = run.run in survey.read_on
-            state = (
-                "reconciled"
-                if is_done
-                else "read on after it was reconciled"
-                if read_on
-                else "not reconciled"
-            )
-            yield Item(Group.MEMORY, f"memory run {run.run}: {state}", is_done, run=run.run)
+            state = run_state(survey, run.run)
+            yield Item(Group.MEMORY, f"memory run {run.run}: {state}", state == _RECONCILED, run=run.run)
     for held in held_twice(survey):
         what = f"memory run {held.run}: {held.words}"
         yield Item(Group.MEMORY, what, run=held.run, number=held.number)
@@ -222,7 +225,9 @@ def _memory(survey: Survey) -> Iterator[Item]:
         return
     if survey.out_of_step:
         yield Item(Group.MEMORY, "the memory numbers differ, and nothing has explained it yet")
-    elif survey.check_due and survey.run.run not in survey.reconciled:
+    elif survey.check_due == LOWERED_BY_LIST or (
+        survey.check_due and survey.run.run not in survey.reconciled
+    ):
         yield Item(Group.MEMORY, f"a number check is due: {survey.check_due}")
 
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from fieldtui.core.survey.draft import CORRECTIONS_KEPT, Draft
-from fieldtui.core.survey.memory import Correction
+from fieldtui.core.survey.memory import LIST_ENDS, LOWERED_BY_LIST, Correction
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.trail import events as ev
 
@@ -37,10 +37,19 @@ def renumber(event: ev.Renumbered, draft: Draft) -> None:
             draft.reconciled, draft.read_on = draft.reconciled - {to.run}, draft.read_on | {to.run}
     draft.runs[-1] = replace(to, next_number=event.number)
     first = event.ref if event.ref is not None else draft.next_record
-    _note(Correction(draft.rows, to.run, run.run, by, first, draft.first_unchecked), draft)
+    is_doubtful = _by_list_alone(event, by)
+    moved = Correction(draft.rows, to.run, run.run, by, first, draft.first_unchecked)
+    _note(moved, draft, is_doubtful=is_doubtful)
     draft.numbers_agree()
+    if is_doubtful:
+        draft.want_check(LOWERED_BY_LIST)
     for record, number in were.items():
         draft.change(replace(draft.records[record], run=to.run, number=number + by))
+
+
+def _by_list_alone(event: ev.Renumbered, by: int) -> bool:
+    """Whether the next number is a lower one and nobody read it out: a list that lacks a line says so too."""
+    return by < 0 and event.reason == LIST_ENDS
 
 
 def first_moved(records: Mapping[int, Record], correction: Correction) -> int | None:
@@ -76,7 +85,7 @@ def note_number(was: Record, number: int | None, draft: Draft) -> None:
         draft.corrections = (*draft.corrections, part)[-CORRECTIONS_KEPT:]
 
 
-def _note(correction: Correction, draft: Draft) -> None:
+def _note(correction: Correction, draft: Draft, *, is_doubtful: bool = False) -> None:
     """Remember what moved the numbers, with the rows just before it that are part of it."""
     whole = [each for each in draft.corrections if not each.is_part]
     had: list[tuple[int, int | None]] = []
@@ -87,5 +96,6 @@ def _note(correction: Correction, draft: Draft) -> None:
         had, row = [*each.had, *had], each.row
     is_answer, is_move = draft.out_of_step, correction.run == correction.was_run
     # Without numbers that differed a list told so, or the crew of itself.
-    noted = replace(correction, had=tuple(had), is_answer=is_answer, is_agreed=is_move and not is_answer)
+    is_agreed = is_move and not is_answer and not is_doubtful
+    noted = replace(correction, had=tuple(had), is_answer=is_answer, is_agreed=is_agreed)
     draft.corrections = (*whole, noted)[-CORRECTIONS_KEPT:]

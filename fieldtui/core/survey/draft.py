@@ -59,6 +59,7 @@ class Draft:
     runs: list[MemoryRun] = field(default_factory=list)
     reconciled: frozenset[int] = frozenset()
     read_on: frozenset[int] = frozenset()
+    undecided: Mapping[int, int] = field(default_factory=dict)  # lines left so by run, when last reconciled
     rows: int = 0
     recent: deque[str] = field(default_factory=lambda: deque(maxlen=RECENT))  # kinds of the last rows
     last_time: datetime | None = None

@@ -6,11 +6,22 @@ first number of the run until the memory is full.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from fieldtui.core.plan.tables import Instrument
 
 FIRST_RUN = "start of the walk"  # the reason of run 1, in the crew's table as well; no other run's
+LIST_ENDS = "the memory list ends there"  # why the next number is another, where a list alone says so
+LOWERED_BY_LIST = "number lowered by the list"  # why a number check is due then
+
+_UNDECIDED = re.compile(r", ([1-9][0-9]{0,5}) undecided\b")
+
+
+def undecided_in(note: str) -> int:
+    """How many lines a reconcile row counts as undecided still."""
+    found = _UNDECIDED.search(note)
+    return int(found[1]) if found is not None else 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from fieldtui.core.survey import contradictions, corrections
 from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import Draft
 from fieldtui.core.survey.ending import COVERED, Reopening, Signature
-from fieldtui.core.survey.memory import Differed, begin_run
+from fieldtui.core.survey.memory import Differed, begin_run, undecided_in
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, NotAMeterError, meter_of, parse_meter
 from fieldtui.core.survey.position import Position, State, detour, settle, wanted
@@ -302,6 +302,9 @@ def _(event: ev.NumberChecked, draft: Draft) -> None:
 @step.register
 def _(event: ev.Reconciled, draft: Draft) -> None:
     draft.reconciled, draft.read_on = draft.reconciled | {event.run}, draft.read_on - {event.run}
+    left = {run: count for run, count in draft.undecided.items() if run != event.run}
+    count = undecided_in(event.note)
+    draft.undecided = {**left, event.run: count} if count else left
 
 
 @step.register

@@ -53,6 +53,7 @@ class Survey:
     runs: Sequence[MemoryRun]  # the current one last
     reconciled: frozenset[int]  # memory runs held against the meter's list, and not read on since
     read_on: frozenset[int]  # runs that got entries after they were reconciled
+    undecided: Mapping[int, int]  # by run, lines that were left so when it was last reconciled, where any
     rows: int
     recent: tuple[str, ...]  # kinds of the last rows, the newest last
     last_time: datetime | None

@@ -249,11 +249,15 @@ class NumberChecked(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reconciled(Event):
-    """A memory run was held against the meter's memory list ``ref``; ``note`` counts what was found."""
+    """A memory run was held against the meter's memory list ``ref``; ``note`` counts what was found.
+
+    ``reason`` is the crew's own for taking it over.
+    """
 
     kind = "reconcile"
     run: int
     ref: str
+    reason: str = ""
 
 
 # --- corrections: the original always stays ----------------------------------------------

@@ -6,14 +6,15 @@ import re
 from collections.abc import Iterator, Sequence
 
 from fieldtui.core.survey.draft import Draft
+from fieldtui.core.survey.memory import undecided_in
 from fieldtui.core.trail import events as ev
-from fieldtui.desk.reconcile_words import ERASED, NO_RECORD
+from fieldtui.desk.reconcile_words import ERASED, NO_RECORD, UNDECIDED
 from fieldtui.report.findings.finding import Finding, Kind, place
 
-_UNDECIDED = re.compile(r"\b[1-9][0-9]* undecided\b")
 _ALONE = re.compile(r"\b[1-9][0-9]* in the memory only\b")
 _LISTED = re.compile(rf"; {NO_RECORD}(?P<entries>.+)")
 _STANDING = re.compile(rf"; {ERASED}(?P<records>[^;]+)")
+_LEFT = re.compile(rf"; {UNDECIDED}(?P<lines>[^;]+)")
 _ENTRY = re.compile(r"(?P<number>[0-9]+) = (?P<shown>no value|erased)")
 _REMEDY = "hold the list against the record again"
 
@@ -25,8 +26,12 @@ def find_in_lists(events: Sequence[ev.Event], draft: Draft) -> Iterator[Finding]
     for row, event in last.values():
         where = place(row=row)
         against = f"memory run {event.run} was held against {event.ref}"
-        if _UNDECIDED.search(event.note):
-            counts = event.note.partition(f"; {ERASED}")[0].partition(f"; {NO_RECORD}")[0]
+        if undecided_in(event.note):
+            counts = event.note
+            for more in (ERASED, UNDECIDED, NO_RECORD):
+                counts = counts.partition(f"; {more}")[0]
+            if left := _LEFT.search(event.note):
+                counts += f": {left['lines'].replace(' | ', ', ')}"
             yield Finding(
                 Kind.UNDECIDED,
                 f"{against}: {counts}",

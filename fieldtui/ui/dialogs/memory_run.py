@@ -36,9 +36,14 @@ _STEPS = (
 class MemoryStepDialog(PickDialog[MemoryStep]):
     """The way from a full memory to the next run. What comes next is said in words."""
 
-    def __init__(self, run: MemoryRun, *, is_reconciled: bool, keyed: str = "") -> None:
-        """``keyed`` says how much of the list was keyed before; it is gone on with."""
+    def __init__(self, run: MemoryRun, *, is_reconciled: bool, keyed: str = "", undecided: int = 0) -> None:
+        """``keyed`` says how much of the list was keyed before; it is gone on with.
+
+        ``undecided`` are the lines left so when the run was reconciled.
+        """
         state = "reconciled" if is_reconciled else "NOT RECONCILED YET: step 1 or 4 before it is cleared"
+        if is_reconciled and undecided:
+            state = f"reconciled, {undecided} UNDECIDED: step 1 or 4 decides them before it is cleared"
         fill = "FULL" if run.is_full else f"last number {run.filed_last}"
         heading = Content.styled(f"Memory run {run.run}, {fill}", "bold") + Content(f"\n{state}")
         super().__init__(

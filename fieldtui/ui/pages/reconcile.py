@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from enum import Enum
 
 from textual.app import ComposeResult
 from textual.content import Content
@@ -12,12 +11,10 @@ from textual.widgets import Static
 
 from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option, Pair, Pairing, Undecided
 from fieldtui.core.plan.tables import Instrument
-from fieldtui.core.survey.memory import MemoryRun
-from fieldtui.core.text import counted
 from fieldtui.desk import reconciling, taking_over
 from fieldtui.desk.held_back import held_back
 from fieldtui.desk.listed import ListUnits, list_units
-from fieldtui.desk.reconcile_words import said_of_list
+from fieldtui.desk.reconcile_words import left_undecided, said_of_list
 from fieldtui.desk.session_desk import Desk
 from fieldtui.errors import FieldtuiError
 from fieldtui.ui.dialogs.blind import BlindAgainDialog, BlindDialog, KeyedList
@@ -29,7 +26,17 @@ from fieldtui.ui.dialogs.problems import ProblemsDialog
 from fieldtui.ui.dialogs.reason import ReasonDialog
 from fieldtui.ui.held_keys import Pressed
 from fieldtui.ui.pages.asking import AskingScreen
-from fieldtui.ui.pages.reconcile_questions import PICKS, is_it_there, which_is_it
+from fieldtui.ui.pages.reconcile_questions import (
+    PICKS,
+    Source,
+    changed_verdicts,
+    changes_words,
+    is_it_there,
+    run_words,
+    ways_to_list,
+    which_is_it,
+    why_take_over,
+)
 from fieldtui.ui.shown import shown
 from fieldtui.ui.widgets.choices import Row
 from fieldtui.ui.widgets.key_bar import KeyHints
@@ -47,14 +54,6 @@ from fieldtui.ui.writer import Writer
 BLIND = "keyed blind"
 # What fits whatever is taken over; what the list says otherwise is written beside each by itself.
 _REASONS = ("checked against the meter's list", "looked up on the meter again", "agreed with the prober")
-
-
-class _Source(Enum):
-    """Where the list comes from."""
-
-    FILE = "file"
-    BLIND = "blind"
-    ANEW = "anew"  # blind, and what was keyed so far is given up
 
 
 class ReconcileScreen(AskingScreen[str]):
@@ -81,7 +80,7 @@ class ReconcileScreen(AskingScreen[str]):
         self._only_run = run  # None: asked for
         self._leads_on = leads_on
         # None: asked for
-        self._first_source = None if is_blind is None else _Source.BLIND if is_blind else _Source.FILE
+        self._first_source = None if is_blind is None else Source.BLIND if is_blind else Source.FILE
         self._writer = writer
         self._list_name = ""
         self._memory: list[MemoryEntry] = []
@@ -91,6 +90,7 @@ class ReconcileScreen(AskingScreen[str]):
         self._pairing = Pairing((), (), (), ())
         self._said: tuple[str, ...] = ()  # of the list as a whole
         self._decided: set[RowKey] = set()  # by the crew
+        self._taken = 0  # corrections taken over so far
         self._is_narrow = True  # only what is not the same
         self._outcome = ""
         self.is_settled = False  # whether what was taken over last settled the run
@@ -127,7 +127,7 @@ class ReconcileScreen(AskingScreen[str]):
         runs = filled or list(survey.runs)
         if len(runs) == 1:
             return runs[0].run
-        rows = [(Row(run.run, shown(self._run_words(run))), run.run) for run in reversed(runs)]
+        rows = [(Row(run.run, shown(run_words(run, survey))), run.run) for run in reversed(runs)]
         return await self.ask(
             PickDialog(
                 "Which memory run?",
@@ -137,24 +137,17 @@ class ReconcileScreen(AskingScreen[str]):
             )
         )
 
-    def _run_words(self, run: MemoryRun) -> str:
-        survey = self._desk.survey
-        count = sum(record.run == run.run for record in survey.records.values())
-        state = "reconciled" if run.run in survey.reconciled else "not reconciled"
-        meter = f", {self._meter_of(run.run).title}" if len(survey.meters) > 1 else ""
-        return f"memory run {run.run}: {count} readings, {state}{meter}"
-
     async def _get_list(self, run: int) -> bool:
         """Load or key the list; False where it was left."""
         path = ""
         while True:
             source, self._first_source = self._first_source, None
             if source is None:
-                ways = list(self._ways(run))
+                ways = list(ways_to_list(self._keyed[run].words if run in self._keyed else ""))
                 source = await self.ask(PickDialog(f"The memory list of run {run}", ways, hint=PICKS))
             if source is None:
                 return False
-            if source is _Source.FILE:
+            if source is Source.FILE:
                 answers = await self.ask(
                     FormDialog("The memory list", [Question("path of the CSV file", wanted("a path"), path)])
                 )
@@ -162,19 +155,10 @@ class ReconcileScreen(AskingScreen[str]):
                 if answers is not None and await self._load(run, path):
                     return True
                 continue
-            if source is _Source.ANEW:
+            if source is Source.ANEW:
                 self._keyed.pop(run, None)
             if await self._key_blind(run):
                 return True
-
-    def _ways(self, run: int) -> Iterator[tuple[Row, _Source]]:
-        """The ways to a list; what was keyed so far is gone on with."""
-        words = self._keyed[run].words if run in self._keyed else ""
-        go_on = f" ({words}: go on)" if words else ", the record out of sight"
-        yield Row(1, Content("from a file: run,number,value,unit,state")), _Source.FILE
-        yield Row(2, Content(f"keyed from the meter{go_on}")), _Source.BLIND
-        if words:
-            yield Row(9, Content("keyed anew from its first line; those so far are lost")), _Source.ANEW
 
     async def _load(self, run: int, path: str) -> bool:
         unit = self._meter_of(run).unit
@@ -254,7 +238,7 @@ class ReconcileScreen(AskingScreen[str]):
         self.query_one("#reconcile-title", Static).update(
             Content(f" RECONCILE  run {runs} with ") + shown(which)
         )
-        counts = Content(reconciling.count_findings(pairing))
+        counts = Content(reconciling.count_findings(pairing, self._decided))
         lines = [*(Content.styled(f"! {note}", "bold $text-error") for note in self._notes()), counts]
         self.query_one("#reconcile-counts", Static).update(Content("\n").join(lines))
         every = [
@@ -328,9 +312,9 @@ class ReconcileScreen(AskingScreen[str]):
         if not count and not self.is_settled:
             self.say(f"Nothing is taken over, and the run is NOT reconciled: {why_not}")
             return
-        what = counted(count, "correction") if count else "nothing to correct"
-        then = "the run is settled" if self.is_settled else "the run is NOT settled by it"
-        reason = await self._ask_reason(f"Take over what is certain ({what}); {then}: why?")
+        left = left_undecided(survey, self._pairing, self._memory, self._decided)
+        heading = why_take_over(count, left if self.is_settled else (), is_settled=self.is_settled)
+        reason = await self._ask_reason(heading)
         if reason is None:
             return
         done = await self._writer.do(
@@ -341,17 +325,24 @@ class ReconcileScreen(AskingScreen[str]):
             self._list_name,
             reason=reason,
             decided=decided,
+            lines=self._decided,
         )
-        self._outcome = f"run {', '.join(map(str, sorted(self._runs)))}: {done} taken over"
+        self._taken += done
+        changed = changes_words(changed_verdicts(survey, self._desk.survey))
         await self._compare()
-        if self._leads_on and self.is_settled and not self._pairing.undecided:
+        undecided = len(reconciling.still_undecided(self._pairing, self._decided))
+        but = f", {undecided} undecided" if undecided else ""
+        words = f"run {', '.join(map(str, sorted(self._runs)))}: {self._taken} taken over{but}"
+        self._outcome = f"{words}. {changed}" if changed else words
+        if self._leads_on and self.is_settled and not undecided and not changed:
             self.answer(self._outcome)
             return
         if self.is_settled:
-            told = f"TAKEN OVER: {done}. The run is reconciled; every first form stays."
-            self.say(told, "bold $text-success")
+            told = f"TAKEN OVER: {self._taken}. The run is reconciled{but}; every first form stays. {changed}"
+            self.say(told.rstrip(), f"bold {'$text-warning' if undecided or changed else '$text-success'}")
         else:
-            self.say(f"TAKEN OVER: {done}. The run is NOT reconciled: {why_not}")
+            which = f"{changed}. " if changed else ""
+            self.say(f"TAKEN OVER: {self._taken}. {which}The run is NOT reconciled: {why_not}")
 
     @property
     def _decided_records(self) -> frozenset[int]:
@@ -363,8 +354,8 @@ class ReconcileScreen(AskingScreen[str]):
             self.say("Nothing can be taken over: check that this is the list of this meter and session.")
             return
         found, held = row.found, held_back(self._desk.survey, self._pairing)
-        if isinstance(found, Alone) and found.record is not None and found.record in held.readings:
-            await self._ask_kept(found.record, held.readings[found.record], row)
+        if isinstance(found, Alone) and found.record is not None and found.record in held.alone:
+            await self._ask_kept(found.record, held.why_alone(found.record), row)
             return
         if isinstance(found, Pair) and found.record in held.values:
             self._settle({row.key}, f"The record stays as it is. {held.values[found.record]}")
@@ -388,10 +379,14 @@ class ReconcileScreen(AskingScreen[str]):
         reason = await self._ask_reason(f"Take over for record {record}: {what}. Why?")
         if reason is None:
             return
+        before = self._desk.survey
         await self._writer.do(taking_over.take_over_one, self._desk, corrections, reason)
         self._decided |= decided
+        self._taken += len(corrections)
+        changed = changes_words(changed_verdicts(before, self._desk.survey))
         await self._compare()
-        self.say(f"TAKEN OVER: record {record}, {what}", "bold $text-success")
+        tone = "$text-warning" if changed else "$text-success"
+        self.say(f"TAKEN OVER: record {record}, {what}. {changed}".rstrip(". "), f"bold {tone}")
 
     def _settle(self, decided: set[RowKey], words: str) -> None:
         """The crew has decided, and the record stays as it is."""
@@ -424,6 +419,6 @@ class ReconcileScreen(AskingScreen[str]):
             return []
         return [taking_over.Correction(record, "not kept")]
 
-    async def _ask_reason(self, heading: str) -> str | None:
+    async def _ask_reason(self, heading: str | Content) -> str | None:
         reason = await self.ask(ReasonDialog(heading, _REASONS, enter_picks=False))
         return None if reason is None else reason.text

@@ -163,7 +163,9 @@ class WalkMemory(WalkStage):
         while (step := await self.ask(self._steps(run))) is not None:
             if step in (MemoryStep.RECONCILE, MemoryStep.FROM_FILE):
                 await self._reconcile(run=run.run, is_blind=step is MemoryStep.RECONCILE, leads_on=True)
-                if run.run in self.desk.survey.reconciled and await self._start_run():
+                survey = self.desk.survey
+                is_done = run.run in survey.reconciled and run.run not in survey.undecided
+                if is_done and await self._start_run():
                     return
             elif step is MemoryStep.OTHER_METER:
                 await self.do_other_meter()
@@ -174,9 +176,14 @@ class WalkMemory(WalkStage):
     def _steps(self, run: MemoryRun) -> MemoryStepDialog:
         from fieldtui.ui.dialogs.memory_run import MemoryStepDialog
 
-        is_reconciled = run.run in self.desk.survey.reconciled
+        survey = self.desk.survey
         keyed = self.keyed_lists.get(run.run)
-        return MemoryStepDialog(run, is_reconciled=is_reconciled, keyed=keyed.words if keyed else "")
+        return MemoryStepDialog(
+            run,
+            is_reconciled=run.run in survey.reconciled,
+            keyed=keyed.words if keyed else "",
+            undecided=survey.undecided.get(run.run, 0),
+        )
 
     async def _clear(self, run: MemoryRun) -> bool:
         """The next run after a cleared memory; False where the crew goes back a step."""
@@ -281,8 +288,10 @@ class WalkMemory(WalkStage):
         outcome = await self.ask(page)
         self.redraw()
         if outcome and page.is_settled:
-            self.keyed_lists.pop(page.run or 0, None)
-            self._say("RECONCILED", outcome, "", tone="good")
+            is_clear = page.run not in self.desk.survey.undecided
+            if is_clear:  # else its lines are wanted once more
+                self.keyed_lists.pop(page.run or 0, None)
+            self._say("RECONCILED", outcome, "", tone="good" if is_clear else "warning")
             return
         keyed = self.keyed_lists.get(page.run or 0)
         kept = f"{keyed.words}, until the program ends: h goes on" if keyed and keyed.words else ""

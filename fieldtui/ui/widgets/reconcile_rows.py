@@ -87,10 +87,8 @@ def _rows(survey: Survey, pairing: Pairing, memory: Sequence[MemoryEntry]) -> It
     for alone in pairing.record_only:
         record = survey.records[alone.record or 0]
         words = f"record {record.record} is not in the memory list: {percent(alone.probability)}"
-        if why := held.readings.get(record.record):
+        if why := held.why_alone(record.record):
             words = f"record {record.record} is not in the memory list; {why}"
-        elif record.record in held.of_ends:
-            words += "; the list ends before it"
         yield ReconcileRow(alone, record, None, LOOK if why else RECORD_ONLY, words)
     for alone in pairing.memory_only:
         entry = memory[alone.entry or 0]
