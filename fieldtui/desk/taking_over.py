@@ -153,7 +153,7 @@ def take_over(
 
     def finish(to: Desk) -> None:
         if is_ended:
-            to.follow_list_end(memory, _last_unlisted(to.survey, pairing))
+            to.follow_list_end(memory, _last_seen(to.survey, pairing))
         for number in settled:
             to.reconciled(number, list_name, counts[number], reason)
 
@@ -168,10 +168,13 @@ def _says_its_end(survey: Survey, pairing: Pairing, run: int) -> bool:
     return not {run, None} & set(pairing.disordered) and max(voltages, default=0) <= max(paired, default=0)
 
 
-def _last_unlisted(survey: Survey, pairing: Pairing) -> int | None:
-    """The highest number of the current run that a reading has which the list does not surely show."""
+def _last_seen(survey: Survey, pairing: Pairing) -> int | None:
+    """The highest number of the current run that a reading has kept which the list lacks: the crew saw it.
+
+    Of undecided ones nobody saw any: the run goes on after the list, and a number check is due.
+    """
     run = survey.run
-    alone = [survey.records[record] for record in unpaired(pairing)]
+    alone = [survey.records[each.record] for each in pairing.record_only if each.record is not None]
     numbers = [each.number for each in alone if run is not None and each.run == run.run]
     return max((number for number in numbers if number is not None), default=None)
 

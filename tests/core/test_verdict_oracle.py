@@ -339,7 +339,7 @@ class Drawn:
             there[:] = sorted([*there, row])
 
     def asks_of(self, name: str, first: int) -> list[int]:
-        """The rows of its redos about readings from ``first`` on: each is about the next, else the last before.
+        """The rows of its redos about readings from ``first`` on: each is about the next, or the last before.
 
         What was asked for was asked for where the probes were. A rework is of the bond, and stays.
         """

@@ -206,6 +206,15 @@ def test_a_next_number_that_a_list_alone_lowers_is_to_be_checked(scene: Scene, d
     assert LOWERED_BY_LIST not in [item.what.partition(": ")[2] for item in left_undone(desk.survey)]
 
 
+def test_over_an_undecided_end_the_list_is_followed_and_checked(scene: Scene) -> None:
+    """Two alike in the end and one entry: either was not kept, or the list lacks its last line."""
+    desk = scene.begin()
+    record(desk, *VALUES[:4], "1.55")
+    taken(desk, listed(*VALUES[:4]))
+    assert kinds(scene, desk) == ["renumber", "reconcile"] and desk.survey.undecided == {1: 3}
+    assert desk.survey.next_number == 5 and desk.survey.check_due == LOWERED_BY_LIST
+
+
 def test_a_next_number_that_a_list_raises_or_the_crew_read_out_is_not(desk: Desk) -> None:
     taken(desk, listed(*VALUES, "9.4"))
     assert desk.survey.next_number == 7 and desk.survey.check_due == ""
