@@ -11,6 +11,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from types import ModuleType
 
 from fieldtui import __version__
 from fieldtui.cli import screens
@@ -77,12 +78,19 @@ def _parsed(argv: Sequence[str] | None) -> argparse.Namespace:
         autocomplete(make_parser(), always_complete_options="long")
     given = sys.argv[1:] if argv is None else argv
     # What a crew types opens a screen, and need not wait for the parsers of all the other commands.
-    is_screen = not given or given[0] in screens.COMMANDS
-    return make_parser(only_screens=is_screen).parse_args(given)
+    if not given:
+        return make_parser(()).parse_args(given)
+    return make_parser((screens,) if given[0] in screens.COMMANDS else None).parse_args(given)
 
 
-def make_parser(*, only_screens: bool = False) -> argparse.ArgumentParser:
-    """All commands and their arguments, or those alone that open a screen."""
+def _all_groups() -> tuple[ModuleType, ...]:
+    from fieldtui.cli import history, plan, record, setting_up
+
+    return screens, plan, record, history, setting_up
+
+
+def make_parser(groups: Sequence[ModuleType] | None = None) -> argparse.ArgumentParser:
+    """The commands of some groups and their arguments; of all where none are named."""
     parser = Parser(
         prog="fieldtui",
         description="Take bonding and grounding resistance readings along a planned route,\n"
@@ -93,11 +101,9 @@ def make_parser(*, only_screens: bool = False) -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"fieldtui {__version__}")
     add_hints(parser)
     parser.set_defaults(run=screens.start)
+    if groups == ():
+        return parser
     commands = parser.add_subparsers(title="commands", metavar="")
-    screens.add_commands(commands)
-    if not only_screens:
-        from fieldtui.cli import history, plan, record, setting_up
-
-        for group in (plan, record, history, setting_up):
-            group.add_commands(commands)
+    for group in _all_groups() if groups is None else groups:
+        group.add_commands(commands)
     return parser

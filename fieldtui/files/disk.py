@@ -27,9 +27,10 @@ CHUNK = 65_536  # bytes asked for in one read
 # A folder's sync is impossible, not failed, where the system answers one of these.
 _NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP}
 _LOCK_TAKEN = {errno.EAGAIN, errno.EWOULDBLOCK, errno.EACCES, errno.EDEADLK}
-_SAFE_NAME = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._-]{0,98}[A-Za-z0-9_-])?", re.ASCII)
-_DEVICE_NAMES = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.ASCII | re.IGNORECASE)
-_WEAK_SYSTEMS = re.compile(r"vfat|msdos|exfat|fuse.*|ntfs.*|cifs|smb.*|nfs.*|9p", re.ASCII)
+# Compiled where they are first wanted: the start screen shows up without them.
+_SAFE_NAME = r"(?a)[A-Za-z0-9](?:[A-Za-z0-9._-]{0,98}[A-Za-z0-9_-])?"
+_DEVICE_NAMES = r"(?ai)(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?"
+_WEAK_SYSTEMS = r"(?a)vfat|msdos|exfat|fuse.*|ntfs.*|cifs|smb.*|nfs.*|9p"
 
 _REASONS = {
     errno.ENOSPC: "the disk is full",
@@ -65,7 +66,7 @@ def is_full(error: OSError) -> bool:
 
 def is_safe_name(name: str) -> bool:
     """True where ``name`` is a legal file or folder name on every system, and no path."""
-    return _SAFE_NAME.fullmatch(name) is not None and _DEVICE_NAMES.fullmatch(name) is None
+    return re.fullmatch(_SAFE_NAME, name) is not None and re.fullmatch(_DEVICE_NAMES, name) is None
 
 
 class Identity(NamedTuple):
@@ -289,7 +290,7 @@ class Disk:
             if place.is_relative_to(mount) and len(mount.parts) >= longest:
                 longest = len(mount.parts)
                 kind = after.split(" ", 1)[0]
-        if _WEAK_SYSTEMS.fullmatch(kind) is None:
+        if re.fullmatch(_WEAK_SYSTEMS, kind) is None:
             return ""
         return (
             f"{path} is on a {kind} medium: "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import shlex
 import signal
 import sys
 from collections.abc import Callable, Coroutine, Iterable
@@ -253,6 +252,8 @@ class FieldApp(KeyedApp[int]):
 
     def _way_back(self, screen: Screen[object]) -> Text | None:
         """What is said once the terminal is as it was: how a session that was left open is resumed."""
+        import shlex  # the first paint waits for nothing it does not show
+
         if not isinstance(screen, Writing) or screen.desk.survey.closed:
             return None
         folder = screen.desk.folder
