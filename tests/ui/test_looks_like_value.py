@@ -200,3 +200,24 @@ async def test_nor_where_its_first_digit_answered_on_a_page_over_the_walk(
         assert [row["point"] for row in hand.rows("rework")] == ["SW-01"]
         assert [row["value"] for row in hand.rows("reading")] == ["2.9"]
         assert f"Was {value} called?" in hand.screen()
+
+
+@pytest.mark.in_haste
+@pytest.mark.parametrize("value", ["2.41", "24.1", "22"])
+async def test_a_value_keyed_at_which_record_to_correct_corrects_none(
+    desk: Desk, app_of: AppOf, value: str
+) -> None:
+    for reading in ("2.7", "2.8", "1.1"):
+        desk.record(desk.weigh(reading))
+    async with walking(app_of(desk), desk) as hand:
+        await hand.press("w")
+        keys = ["full_stop" if each == "." else each for each in value]
+        await hand.pilot.press(*keys, "enter")
+        await hand.settle()
+        assert f"Was {value} called? Then Esc: nothing is corrected" in " ".join(hand.dialog().split())
+        await hand.press("enter", "enter")
+        assert hand.rows("amend") == []
+        await hand.press("‹2.8›", "enter")
+        assert "it says 2.8 mΩ already" in hand.dialog()
+        await hand.press("ctrl+u", "‹1.2›", "enter", "enter")
+        assert [(row["ref"], row["value"]) for row in hand.rows("amend")] == [("2", "1.2")]

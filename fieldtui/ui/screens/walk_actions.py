@@ -119,11 +119,14 @@ class WalkActions(WalkDoubts):
         from fieldtui.ui.dialogs.records import RecordDialog
 
         self._last_record()
-        chosen = await self.ask(RecordDialog("Correct which reading?", self._records(), self.desk.survey))
+        picking = RecordDialog("Correct which reading?", self._records(), self.desk.survey)
+        chosen = await self.ask(picking)
         if chosen is None:
             return
         record = self.desk.survey.records[chosen]
-        answers = await self.ask(AmendDialog(record, self.desk.survey.points[record.point]))
+        picked = str(chosen) if picking.picked else ""
+        point = self.desk.survey.points[record.point]
+        answers = await self.ask(AmendDialog(record, point, picked=picked, picked_at=picking.keyed_at))
         if answers is None:
             return
         weigh = partial(self.desk.weigh_correction, chosen)
