@@ -206,6 +206,17 @@ def test_a_next_number_that_a_list_alone_lowers_is_to_be_checked(scene: Scene, d
     assert LOWERED_BY_LIST not in [item.what.partition(": ")[2] for item in left_undone(desk.survey)]
 
 
+def test_a_check_that_contradicts_a_list_which_lowered_the_number_takes_its_settling_back(desk: Desk) -> None:
+    """The list lacked a line: what it moved on the way is to be looked at once more, with the whole list."""
+    take_over_one(desk, [one_not_kept(5)], "looked up on the meter")
+    taken(desk, listed(*VALUES[:4]))
+    assert desk.survey.reconciled == {1}
+    desk.check_number(5)
+    assert desk.survey.out_of_step and desk.survey.reconciled == frozenset()
+    assert "memory run 1: not reconciled" in [item.what for item in left_undone(desk.survey)]
+    assert read_session(Disk(), desk.folder).survey.reconciled == frozenset()
+
+
 def test_over_an_undecided_end_the_list_is_followed_and_checked(scene: Scene) -> None:
     """Two alike in the end and one entry: either was not kept, or the list lacks its last line."""
     desk = scene.begin()

@@ -11,7 +11,7 @@ from fieldtui.core.survey import contradictions, corrections
 from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import Draft
 from fieldtui.core.survey.ending import COVERED, Reopening, Signature
-from fieldtui.core.survey.memory import Differed, begin_run, undecided_in
+from fieldtui.core.survey.memory import LOWERED_BY_LIST, Differed, begin_run, undecided_in
 from fieldtui.core.survey.meter_checks import MeterCheck
 from fieldtui.core.survey.meters import MeterInUse, NotAMeterError, meter_of, parse_meter
 from fieldtui.core.survey.position import Position, State, detour, settle, wanted
@@ -292,6 +292,8 @@ def _(event: ev.NumberChecked, draft: Draft) -> None:
         draft.numbers_agree()
         return
     draft.out_of_step = True
+    if draft.check_due == LOWERED_BY_LIST:  # that list lacks a line: it settled nothing
+        draft.reconciled -= {event.run}
     times = draft.called[1] + 1 if draft.called[0] == event.number else 1
     draft.called = (event.number, times)
     by = event.number - (draft.runs[-1].next_number - 1) if draft.runs else None

@@ -25,7 +25,8 @@ class AmendDialog(FormDialog):
                 reading = weigh_reading(text, point)
             except BadInputError as error:
                 return error.what
-            return f"it says {record.reading} already: Esc leaves it so" if reading == record.reading else None
+            is_same = reading == record.reading
+            return f"it says {record.reading} already: Esc leaves it so" if is_same else None
 
         is_voltage = point.current_ma is not None
         asked = f"it says {record.reading}; it should say ({keyed_unit(point)})"
