@@ -9,6 +9,7 @@ of the list where that is in doubt, and a value that no record can hold.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import takewhile
@@ -27,13 +28,15 @@ class HeldBack:
     """By what it is held back for.
 
     ``ends``: by memory run the readings that the list ends before. The others are by record, with the reason:
-    ``readings`` that may have been kept all the same, ``numbers`` and ``values`` that stay as they are.
+    ``readings`` that may have been kept all the same, ``numbers`` and ``values`` that stay as they are;
+    ``twice`` are those among the numbers that stand on two lines of the list.
     """
 
     ends: Mapping[int, Sequence[int]] = field(default_factory=dict)
     readings: Mapping[int, str] = field(default_factory=dict)
     numbers: Mapping[int, str] = field(default_factory=dict)
     values: Mapping[int, str] = field(default_factory=dict)
+    twice: frozenset[int] = frozenset()
 
     @property
     def of_ends(self) -> frozenset[int]:
@@ -64,16 +67,14 @@ def held_back(survey: Survey, pairing: Pairing) -> HeldBack:
             record,
             f"{name} shows the very same value and is on no record: look at their order on the meter",
         )
-    return HeldBack(
-        ends,
-        readings,
-        {
-            pair.record: f"it hangs on where record {record} belongs"
-            for record, _, pairs in crossed
-            for pair in pairs
-        },
-        {pair.record: why for pair in pairing.pairs if (why := _unholdable(pair))},
-    )
+    hanging = {
+        pair.record: f"it hangs on where record {record} belongs"
+        for record, _, pairs in crossed
+        for pair in pairs
+    }
+    twice = dict(_twice(survey, pairing))
+    values = {pair.record: why for pair in pairing.pairs if (why := _unholdable(pair))}
+    return HeldBack(ends, readings, {**hanging, **twice}, values, frozenset(twice))
 
 
 def missing_ends(survey: Survey, pairing: Pairing) -> dict[int, list[int]]:
@@ -260,6 +261,19 @@ def _crossed(survey: Survey, pairing: Pairing) -> Iterator[tuple[int, Alone | Un
                 yield record, entry, [pair for pair in pairing.pairs if _lies_between(pair, record, entry)]
 
 
+def _twice(survey: Survey, pairing: Pairing) -> Iterator[tuple[int, str]]:
+    """Readings that the list would give a number which stands on another of its lines as well.
+
+    No meter files two readings under one number: one of the two lines is wrong.
+    """
+    entries: list[Pair | Alone | Undecided] = [*pairing.pairs, *_unpaired_entries(pairing)]
+    found = Counter((entry.run, entry.number) for entry in entries if entry.number is not None)
+    for pair in pairing.pairs:
+        is_other = pair.number is not None and survey.records[pair.record].number != pair.number
+        if is_other and found[pair.run, pair.number] > 1:
+            yield pair.record, f"number {pair.number} stands on two lines of the list: look at the meter"
+
+
 def _lies_between(pair: Pair, record: int, entry: Alone | Undecided) -> bool:
     if pair.number is None or entry.number is None or pair.run != entry.run:
         return False
@@ -284,7 +298,7 @@ def _unholdable(pair: Pair) -> str:
 def undecided_on(survey: Survey, held: HeldBack, decided: Collection[int] = ()) -> dict[int, list[int]]:
     """By memory run the records that are held back and that the crew has not decided on."""
     found: dict[int, list[int]] = {}
-    for record in sorted((held.alone | set(held.values)) - set(decided)):
+    for record in sorted((held.alone | set(held.values) | held.twice) - set(decided)):
         run = survey.records[record].run
         if run is not None:
             found.setdefault(run, []).append(record)

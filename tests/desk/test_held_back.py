@@ -236,6 +236,18 @@ def test_a_reading_and_an_entry_of_one_value_in_other_places_put_the_order_in_do
     assert take_over(desk, pairing, memory, "list.csv") == 0 and written(scene, desk) == []
 
 
+def test_a_number_that_stands_on_two_lines_is_given_to_no_second_reading(scene: Scene, desk: Desk) -> None:
+    """A misprint in the list: no meter files two readings under one number."""
+    memory = listed("1 1.38", "2 1.02", "3 0.871", "4 1.55", "4 2.13")
+    pairing = compared(desk, memory)
+    assert held_back(desk.survey, pairing).twice == {5}
+    assert corrections(desk.survey, pairing) == [] and settled_runs(desk.survey, pairing) == []
+    told = "record 5: paired with number 4; number 4 stands on two lines of the list"
+    assert any(told in line for line in said(desk, memory))
+    take_over(desk, pairing, memory, "list.csv")
+    assert written(scene, desk) == [] and desk.survey.next_number == 6
+
+
 def test_another_value_on_no_record_puts_nothing_in_doubt(scene: Scene) -> None:
     desk = scene.begin(BIG)
     record(desk, *VALUES, "1.91", "2.44", "1.27")
