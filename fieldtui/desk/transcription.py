@@ -20,6 +20,7 @@ from fieldtui.core.survey.survey import Survey, fold
 from fieldtui.core.text import MAX_LENGTH
 from fieldtui.core.trail import events as ev
 from fieldtui.desk.clock import Clock
+from fieldtui.desk.entry import looks_like_value
 from fieldtui.desk.opening import Origin, create_desk, free_id
 from fieldtui.desk.paper import paper_brief, standard_read
 from fieldtui.desk.sheet_doubts import called_alarm, number_doubt, value_suspects, watched_alarms
@@ -149,6 +150,9 @@ class Transcription:
                 )
             else:
                 self._time = line.time
+        if looks_like_value(line.reason) and line.action != "paper":  # a paper may have a number for its name
+            what = f"the reason {line.reason[:40]!a} looks like a value"
+            self._find(line, "reason", what, "write the reason; a value has a line of its own, of a reading")
         step: Callable[[SheetLine], None] = getattr(self, f"_{line.action}")
         step(line)
 

@@ -249,6 +249,15 @@ def test_a_paper_without_a_failure_and_a_rework_without_a_paper_are_refused(pape
     ]
 
 
+def test_a_value_is_no_reason_on_a_sheet_either(paper: Paper) -> None:
+    """Waived on the authority of "1.53", a point would be settled and its value lost."""
+    lines = ["reading,SW-01,1,2.9", "paper,SW-01,,,,,31", "skip,SW-02,,,,,0.53", "waive,SW-02,,,,,1.53,W-1"]
+    assert paper.problems(*lines) == [
+        (4, "reason", "the reason '0.53' looks like a value"),
+        (5, "reason", "the reason '1.53' looks like a value"),
+    ]
+
+
 def test_an_attempt_that_the_meter_filed_uses_its_number(paper: Paper) -> None:
     made = paper.take("attempt,SW-01,,,,1,unstable contact", "reading,SW-01,1,1.1,,2")
     assert whys(made) == []

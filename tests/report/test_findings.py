@@ -168,7 +168,7 @@ def test_amendments_tell_old_and_new_each_time() -> None:
     story.tell(ev.Amended, ref=1, number=4, run=1, point="SW-02", reason="misread")
     first, second = of_kind(story, Kind.AMENDED)
     assert first.what == "value 1.38 mΩ became 1.83 mΩ"
-    assert second.what == "point SW-01 became SW-02; memory run 1 became 1; memory number 1 became 4"
+    assert second.what == "point SW-01 became SW-02; memory number 1 became 4"
 
 
 def test_moved_numbers_are_told_old_and_new() -> None:

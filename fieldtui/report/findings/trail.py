@@ -373,7 +373,7 @@ def _changes(record: Record, event: ev.Amended) -> Iterator[str]:
         yield f"value {record.reading} became {event.reading}"
     if event.point is not None:
         yield f"point {record.point} became {event.point}"
-    if event.run is not None:
+    if event.run is not None and event.run != record.run:
         yield f"memory run {_number(record.run)} became {event.run}"
     if event.number is not None:
         yield f"memory number {_number(record.number)} became {event.number}"
