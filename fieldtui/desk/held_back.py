@@ -267,7 +267,7 @@ def _twice(survey: Survey, pairing: Pairing) -> Iterator[tuple[int, str]]:
     No meter files two readings under one number: one of the two lines is wrong.
     """
     entries: list[Pair | Alone | Undecided] = [*pairing.pairs, *_unpaired_entries(pairing)]
-    found = Counter((entry.run, entry.number) for entry in entries if entry.number is not None)
+    found: Counter[tuple[int | None, int | None]] = Counter((entry.run, entry.number) for entry in entries)
     for pair in pairing.pairs:
         is_other = pair.number is not None and survey.records[pair.record].number != pair.number
         if is_other and found[pair.run, pair.number] > 1:

@@ -111,6 +111,7 @@ class Memory(Log):
         """Let the current run go on after the last number that the meter's list shows for it.
 
         ``seen`` is a number that the meter has all the same, if any: the list may have lost its line.
+        A number that the record gave to the check standard or to a try is not given again for the list alone.
         """
         run = self.survey.run
         if run is None:
@@ -118,7 +119,9 @@ class Memory(Log):
         numbers = [each.number for each in memory if each.run in (None, run.run) and each.number is not None]
         if not numbers:
             return
-        last = max(*numbers, seen if seen is not None else 0)
+        apart = (number for at, number in self.survey.filed_apart if at == run.run)
+        used = max((number for number in apart if number < run.next_number), default=0)
+        last = max(*numbers, used, seen if seen is not None else 0)
         if last + 1 != run.next_number:
             self.renumber(last + 1, LIST_ENDS)
 

@@ -17,13 +17,17 @@ from fieldtui.desk.reconciling import (
     Line,
     count_findings,
     erased_unsaid,
+    no_value_unsaid,
+    on_no_record,
     other_runs_in,
+    standards_in,
     still_undecided,
 )
 
 _DECIMALS = 5  # of a percentage, at most
 NO_RECORD, ERASED = "in the memory and on no record: ", "erased on the meter and standing: record "
 UNDECIDED = "left undecided: "
+NO_VALUE, STANDARD = "no value and standing: record ", "check standard: "
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +64,8 @@ def _list_notes(survey: Survey, pairing: Pairing, covered: Covered) -> Iterator[
         yield f"the list says run {covered.label}; that is taken to mean run {_runs(covered)}"
     if erased := erased_unsaid(pairing):
         yield erased_words(erased)
+    if empty := no_value_unsaid(pairing):
+        yield no_value_words(empty)
     if pairing.not_compared:
         yield not_compared_words(pairing)
 
@@ -84,6 +90,19 @@ def erased_words(records: Sequence[int]) -> str:
         f"record{'s' if several else ''} {_some(records)} stand{'' if several else 's'}, erased on the meter"
         ": ask why, strike out or take again"
     )
+
+
+def no_value_words(records: Sequence[int]) -> str:
+    """Which readings stand though their entries show no value, and what to do."""
+    which = f"records {_some(records)} stand" if len(records) > 1 else f"record {_some(records)} stands"
+    return f"{which}, without a value in the memory: ask what was read there, strike out or take again"
+
+
+def standard_words(alone: Alone) -> str:
+    """What the memory shows under a number that the record gave to the check standard."""
+    if alone.is_standard:
+        return "the check standard, as on record"
+    return f"the check standard, recorded as {alone.filed}, is {shown_words(alone)} in the memory"
 
 
 def _runs(covered: Covered) -> str:
@@ -187,14 +206,20 @@ def words_on_record(pairing: Pairing, decided: Collection[Line] = (), undecided:
     as there is room for in a cell; :mod:`fieldtui.report.findings.memory_lists` reads it.
     """
     words = count_findings(pairing, decided)
-    if erased := erased_unsaid(pairing):
-        words += f"; {ERASED}" + _fitting(list(map(str, erased)), (MAX_LENGTH - len(words)) // 3)
-    if undecided:
-        room = MAX_LENGTH - len(words) - len(UNDECIDED) - 2
-        words += f"; {UNDECIDED}" + _fitting(undecided, room * 2 // 3 if pairing.memory_only else room)
-    if pairing.memory_only:
-        entries = list(map(_entry_on_record, pairing.memory_only))
-        words += f"; {NO_RECORD}" + _fitting(entries, MAX_LENGTH - len(words) - len(NO_RECORD) - 2)
+    standards = [each for each in standards_in(pairing) if not each.is_standard]
+    parts: list[tuple[str, Sequence[str], float]] = [  # with the share of the room that is left by then
+        (ERASED, list(map(str, erased_unsaid(pairing, decided))), 1 / 3),
+        (NO_VALUE, list(map(str, no_value_unsaid(pairing, decided))), 1 / 3),
+        (STANDARD, [f"{_entry_on_record(each)}, recorded as {each.filed}" for each in standards], 1 / 3),
+        (UNDECIDED, undecided, 2 / 3),
+        (NO_RECORD, list(map(_entry_on_record, on_no_record(pairing))), 1.0),
+    ]
+    parts = [part for part in parts if part[1]]
+    room = MAX_LENGTH - len(words) - sum(len(name) + 2 for name, _, _ in parts)
+    for name, entries, share in parts:
+        fitting = _fitting(entries, room if name == parts[-1][0] else int(room * share))
+        words += f"; {name}{fitting}"
+        room -= len(fitting)
     return words
 
 
@@ -230,8 +255,11 @@ def format_findings(told: Told) -> Iterator[str]:
             yield f"record {pair.record}: paired with number {pair.number}; {told.held.numbers[pair.record]}"
     for alone in pairing.record_only:
         yield f"record {alone.record}: not in the memory{_held_words(told, alone.record)}"
-    for alone in pairing.memory_only:
+    for alone in on_no_record(pairing):
         yield f"{_entry_name(alone)}: {alone_words(alone, told.memory)}"
+    for alone in standards_in(pairing):
+        if not alone.is_standard:
+            yield f"memory number {alone.number}: {standard_words(alone)}"
     for each in pairing.undecided:
         name = f"record {each.record}" if each.record is not None else _entry_name(each)
         options = "; ".join(_option_words(option, told.memory) for option in each.options[:3])
@@ -300,13 +328,15 @@ def as_json(
     return {
         "notes": list(told.notes),
         "pairs": [_pair_json(pair) for pair in pairing.pairs],
-        "memory_only": [_alone_json(alone) for alone in pairing.memory_only],
+        "memory_only": [_alone_json(alone) for alone in on_no_record(pairing)],
+        "check_standards": [_standard_json(alone) for alone in standards_in(pairing)],
         "record_only": [_alone_json(alone) for alone in pairing.record_only],
         "undecided": [_undecided_json(each) for each in pairing.undecided],
         "not_compared": list(pairing.not_compared),
         "list_ends_before": sorted(told.held.of_ends),
         "held_back": _held_json(told.held),
         "erased_standing": erased_unsaid(pairing),
+        "no_value_standing": no_value_unsaid(pairing),
         "mismatch": None
         if whole is None
         else {"finding": whole.finding.value, "count": whole.count, "shift": whole.shift},
@@ -328,6 +358,7 @@ def _pair_json(pair: Pair) -> dict[str, object]:
         "unit": pair.likely.cells[1],
         "slip": pair.slip.value if pair.slip is not None else None,
         "erased": pair.erased_unsaid,
+        "no_value": pair.no_value_unsaid,
     }
 
 
@@ -353,6 +384,17 @@ def _alone_json(alone: Alone) -> dict[str, object]:
         "finding": alone.finding.value,
         "probability": alone.probability,
         **(_entry_json(alone) | {"number_twice": alone.shares_number} if alone.entry is not None else {}),
+    }
+
+
+def _standard_json(alone: Alone) -> dict[str, object]:
+    return {
+        "run": alone.run,
+        "number": alone.number,
+        "recorded": alone.filed.cells[0] if alone.filed is not None else None,
+        "recorded_unit": alone.filed.cells[1] if alone.filed is not None else None,
+        "same": alone.is_standard,
+        **_entry_json(alone),
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Container, Sequence
+from collections.abc import Collection, Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -10,6 +10,7 @@ from pathlib import Path
 from fieldtui.core.measurement.ohms import Unit
 from fieldtui.core.measurement.voltage import VoltageReading
 from fieldtui.core.pairing.alignment import (
+    Alone,
     Finding,
     MemoryEntry,
     Option,
@@ -138,9 +139,12 @@ def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int
     """Pair the readings on record, void ones too, with the memory list.
 
     ``runs`` are the memory runs that the list covers, all of them where it is left out; readings of
-    other runs are not asked for. A list without any voltage does not say that a voltage was not kept.
+    other runs are not asked for. A list without any voltage does not say that a voltage was not kept. An
+    entry that no reading is may be the check standard, see :attr:`Alone.filed`.
     """
     pairing = pair_lists(entries_of(survey, runs), memory)
+    alone = tuple(_with_standard(survey, each) for each in pairing.memory_only)
+    pairing = replace(pairing, memory_only=alone)
     if any(isinstance(entry.reading, VoltageReading) for entry in memory):
         return pairing
     unlisted = [each for each in pairing.record_only if _is_voltage(survey, each.record)]
@@ -149,6 +153,25 @@ def reconcile(survey: Survey, memory: Sequence[MemoryEntry], runs: Container[int
         record_only=tuple(each for each in pairing.record_only if each not in unlisted),
         not_compared=tuple(each.record for each in unlisted if each.record is not None),
     )
+
+
+def _with_standard(survey: Survey, alone: Alone) -> Alone:
+    """An entry that no reading is, with the check standard where the record has that under its number."""
+    only = survey.runs[0].run if len(survey.runs) == 1 else None
+    run = only if alone.run is None else alone.run
+    if run is None or alone.number is None or alone.shares_number:
+        return alone
+    return replace(alone, filed=survey.filed_apart.get((run, alone.number)))
+
+
+def on_no_record(pairing: Pairing) -> list[Alone]:
+    """The entries that the record knows nothing of."""
+    return [each for each in pairing.memory_only if each.filed is None]
+
+
+def standards_in(pairing: Pairing) -> list[Alone]:
+    """The entries under numbers that the record gave to the check standard, as it reads there or not."""
+    return [each for each in pairing.memory_only if each.filed is not None]
 
 
 def other_runs_in(
@@ -227,18 +250,39 @@ def count_findings(pairing: Pairing, decided: Collection[Line] = ()) -> str:
     by_crew = f", {done} decided one by one" if done else ""
     different = sum(pair.finding is Finding.KEYED_DIFFERENTLY for pair in pairing.pairs)
     not_compared = f", {len(pairing.not_compared)} not compared" if pairing.not_compared else ""
-    erased = len(erased_unsaid(pairing))
+    erased, empty = len(erased_unsaid(pairing, decided)), len(no_value_unsaid(pairing, decided))
     stand = f", {erased} erased on the meter and standing on record" if erased else ""
+    stand += f", {empty} without a value and standing" if empty else ""
+    stand += f", {standards} of the check standard" if (standards := len(standards_in(pairing))) else ""
     return (
         f"{len(pairing.pairs)} paired, {different} of them keyed differently; "
-        f"{len(pairing.memory_only)} in the memory only, {len(pairing.record_only)} on the record only, "
+        f"{len(on_no_record(pairing))} in the memory only, {len(pairing.record_only)} on the record only, "
         f"{left} undecided{by_crew}{not_compared}{stand}"
     )
 
 
-def erased_unsaid(pairing: Pairing) -> list[int]:
+def erased_unsaid(pairing: Pairing, decided: Collection[Line] = ()) -> list[int]:
     """The records that stand and whose entry the meter shows as erased."""
-    return [pair.record for pair in pairing.pairs if pair.erased_unsaid]
+    return [pair.record for pair in _pairs_with(pairing, decided) if pair.erased_unsaid]
+
+
+def no_value_unsaid(pairing: Pairing, decided: Collection[Line] = ()) -> list[int]:
+    """The records that stand and whose entry shows no value."""
+    return [pair.record for pair in _pairs_with(pairing, decided) if pair.no_value_unsaid]
+
+
+def _pairs_with(pairing: Pairing, decided: Collection[Line]) -> Iterator[Pair]:
+    """The pairs, and those that the crew has ``decided`` on: the reading has the number of its entry."""
+    yield from pairing.pairs
+    for each in pairing.undecided:
+        for pair in (option.pair for option in each.options if each.number is not None and each.record):
+            if (
+                pair is not None
+                and pair.number in (None, each.number)
+                and (pair.record, None) in decided
+                and (None, pair.entry) in decided
+            ):
+                yield pair
 
 
 def run_of_pair(survey: Survey, pair: Pair) -> int | None:
@@ -262,12 +306,13 @@ def findings_of_run(survey: Survey, pairing: Pairing, run: int) -> Pairing:
 def has_findings(pairing: Pairing) -> bool:
     """True where record and list are not simply the same, or nothing shows that they are."""
     return bool(
-        pairing.memory_only
+        any(not each.is_standard for each in pairing.memory_only)
         or pairing.record_only
         or pairing.undecided
         or pairing.not_compared
         or not pairing.pairs
         or pairing.is_strange
         or erased_unsaid(pairing)
+        or no_value_unsaid(pairing)
         or any(pair.finding is Finding.KEYED_DIFFERENTLY for pair in pairing.pairs)
     )

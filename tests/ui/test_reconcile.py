@@ -13,6 +13,7 @@ from fieldtui.core.measurement.ohms import Unit, parse_resistance
 from fieldtui.core.measurement.voltage import VoltUnit
 from fieldtui.core.pairing.alignment import MemoryEntry
 from fieldtui.core.survey.memory import FIRST_RUN
+from fieldtui.core.trail import events as ev
 from fieldtui.desk.held_back import early_end
 from fieldtui.desk.listed import ListUnits, weigh_listed
 from fieldtui.desk.reconciling import load_list, of_run, reconcile
@@ -717,6 +718,39 @@ async def test_an_erased_entry_of_a_reading_that_stands_is_no_same_line(
         assert "its entry is erased on the meter, and the record does not say so" in flat(hand)
         await hand.press("end")
         assert "number 15 (7.1 mΩ): not on the record; its number stands twice in the list" in flat(hand)
+
+
+async def test_a_reading_decided_to_be_an_entry_without_a_value_is_told_in_the_row(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
+    lines[2] = "1,7,,,no-value"
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines))
+        assert "record 3 (0.81 mΩ) is number 7 (no value)" in flat(hand)
+        await hand.press("2", "2")
+        assert "Nothing to take over here: the record stays as it is." in flat(hand)
+        await hand.press("1", "1")
+        (row,) = hand.rows("reconcile")
+        assert "; no value and standing: record 3; " in row["note"]
+
+
+async def test_the_entry_of_a_filed_check_standard_is_shown_as_that(
+    workspace: Workspace, walked: Desk, app_of: AppOf
+) -> None:
+    read, good = parse_resistance("2.50", Unit.MOHM), ev.Answer.GOOD
+    walked.append(
+        ev.StandardRead(
+            **walked.stamp(), reading=read, verdict=good, ref=ev.CheckTime.INTERVAL, run=1, number=15
+        )
+    )
+    lines = [f"1,{number},{value},mohm," for number, value in enumerate(VALUES, 5)]
+    async with walking(app_of(walked), walked) as hand:
+        await load(hand, write_list(workspace, *lines, "1,15,2.60,mohm,"))
+        words = "number 15: the check standard, recorded as 2.50 mΩ, is 2.60 mΩ in the memory"
+        await hand.press("end")
+        assert words in flat(hand)
+        assert "MEMORY ONLY" not in hand.screen()
 
 
 async def test_entries_that_read_like_the_next_run_are_said_to(workspace: Workspace, app_of: AppOf) -> None:

@@ -304,9 +304,10 @@ class _Sorting:
     def _pair(self, at: int, entry: int, chance: float) -> Pair:
         finding, likely, slip = self._compared(at, entry)
         ours, theirs = self.record[at], self.memory[entry]
-        unsaid = theirs.erased and not (ours.erased or ours.void)
+        stands = not (ours.erased or ours.void)
+        unsaid = theirs.erased and stands, theirs.reading is None and not theirs.erased and stands
         named = ours.record, entry, theirs.run, theirs.number
-        return Pair(*named, chance, finding, likely, slip, erased_unsaid=unsaid)
+        return Pair(*named, chance, finding, likely, slip, (), *unsaid)
 
     def _compared(self, at: int, entry: int) -> tuple[Finding, Resistance, Slip | None]:
         """Same or keyed differently, the value it likely was, and the slip that explains it."""
@@ -327,7 +328,9 @@ class _Sorting:
 
     def _option(self, at: int, entry: int, chance: float) -> Option:
         pair = self._pair(at, entry, chance)
-        return Option(chance, pair.finding, pair.record, entry, pair.run, pair.number, pair.likely, pair.slip)
+        named = pair.record, entry, pair.run, pair.number
+        unsaid = pair.erased_unsaid, pair.no_value_unsaid
+        return Option(chance, pair.finding, *named, pair.likely, pair.slip, *unsaid)
 
     def _open_reading(self, at: int, entries: dict[int, float], alone: float) -> Undecided:
         name = self.record[at]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from fieldtui.core.measurement.ohms import Resistance
-from fieldtui.core.slips import Slip
+from fieldtui.core.slips import Slip, ticks
 
 
 class Finding(Enum):
@@ -37,7 +37,8 @@ class Pair:
 
     ``copies`` are entries beside it that show the very same and belong to no other reading: stored
     twice. The probability is that of this entry or a copy, for no list can tell which came first.
-    ``erased_unsaid``: the meter shows the entry as erased, and on record the reading stands.
+    ``erased_unsaid``: the meter shows the entry as erased, and on record the reading stands;
+    ``no_value_unsaid``: it shows no value.
     """
 
     record: int
@@ -50,6 +51,7 @@ class Pair:
     slip: Slip | None = None
     copies: tuple[int, ...] = ()
     erased_unsaid: bool = False
+    no_value_unsaid: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,7 @@ class Alone:
 
     ``copy_of`` is the place of the entry that this one repeats, where it was stored twice. Of an entry
     ``shown`` is what it shows, and ``shares_number`` is true where the list has its number once more.
+    ``filed`` is the check standard as read, where the record has it under that number.
     """
 
     record: int | None
@@ -70,6 +73,14 @@ class Alone:
     shown: Resistance | None = None
     is_erased: bool = False
     shares_number: bool = False
+    filed: Resistance | None = None
+
+    @property
+    def is_standard(self) -> bool:
+        """Whether it is the check standard just as the record has it."""
+        if self.filed is None or self.shown is None or self.is_erased:
+            return False
+        return ticks(self.filed).is_same(ticks(self.shown))
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +95,8 @@ class Option:
     number: int | None = None
     likely: Resistance | None = None
     slip: Slip | None = None
+    erased_unsaid: bool = False
+    no_value_unsaid: bool = False
 
     @property
     def pair(self) -> Pair | None:
@@ -99,6 +112,8 @@ class Option:
             self.finding,
             self.likely,
             self.slip,
+            erased_unsaid=self.erased_unsaid,
+            no_value_unsaid=self.no_value_unsaid,
         )
 
 

@@ -84,6 +84,7 @@ class Draft:
     lead_changed: int = 0  # row of the last change of lead or tips, 0 for none
     released: Mapping[int, str] = field(default_factory=dict)
     handovers: tuple[Handover, ...] = ()
+    filed_apart: Mapping[tuple[int, int], Resistance | None] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     conditions: Conditions = field(init=False)
     judged: JudgedReadings = field(init=False, repr=False)

@@ -20,6 +20,7 @@ from fieldtui.core.plan.tables import Instrument
 from fieldtui.core.survey.crew import Handover
 from fieldtui.core.survey.draft import RECENT, Draft
 from fieldtui.core.survey.ending import Ending
+from fieldtui.core.survey.filed_apart import note_apart
 from fieldtui.core.survey.layers import Changes, Layers
 from fieldtui.core.survey.memory import Correction, Differed, MemoryRun
 from fieldtui.core.survey.meter_checks import MeterCheck
@@ -78,6 +79,8 @@ class Survey:
     lead_changed: int  # row of the last change of lead or tips, 0 for none
     released: Mapping[int, str]  # records let stand in spite of a failed check or a retake, and why
     handovers: tuple[Handover, ...]  # changes of the crew, in order
+    # By run and memory number what no reading has: the check standard as read, None for a try.
+    filed_apart: Mapping[tuple[int, int], Resistance | None]
     problems: tuple[Problem, ...]
     # What was worked out of this state once and is asked for at every draw; see ``account.bracket``.
     worked_out: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
@@ -163,6 +166,7 @@ class Survey:
         """The survey once ``event`` has happened."""
         draft = _thaw(self)
         apply(event, draft)
+        note_apart(event, draft)
         return _freeze(draft)
 
 
@@ -172,6 +176,7 @@ def fold(route: Route, instrument: Instrument, events: Iterable[Event] = ()) -> 
     rows = iter(events)
     while (event := take_stretch(rows, draft)) is not None:
         apply(event, draft)
+        note_apart(event, draft)
     return _freeze(draft)
 
 

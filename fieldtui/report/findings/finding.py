@@ -50,6 +50,8 @@ class Kind(Enum):
     UNDECIDED = "undecided"  # which entry of the meter's list belongs to which reading
     NO_RECORD = "not on the record"  # an entry of the meter's memory that no reading is
     ERASED = "erased on the meter"  # the entry of a reading that stands, and the record does not say why
+    NO_VALUE = "no value on the meter"  # where the record has a reading that stands
+    STANDARD = "check standard differs"  # in the memory from what was recorded under its number
     HELD_TWICE = "number held twice"  # one memory number, several records
     MOVED = "numbers moved"  # memory numbers of the record or of what was to come
     ANOTHER_METER = "another meter"  # in the middle of the session

@@ -8,14 +8,17 @@ from collections.abc import Iterator, Sequence
 from fieldtui.core.survey.draft import Draft
 from fieldtui.core.survey.memory import undecided_in
 from fieldtui.core.trail import events as ev
-from fieldtui.desk.reconcile_words import ERASED, NO_RECORD, UNDECIDED
+from fieldtui.desk.reconcile_words import ERASED, NO_RECORD, NO_VALUE, STANDARD, UNDECIDED
 from fieldtui.report.findings.finding import Finding, Kind, place
 
 _ALONE = re.compile(r"\b[1-9][0-9]* in the memory only\b")
 _LISTED = re.compile(rf"; {NO_RECORD}(?P<entries>.+)")
 _STANDING = re.compile(rf"; {ERASED}(?P<records>[^;]+)")
+_EMPTY = re.compile(rf"; {NO_VALUE}(?P<records>[^;]+)")
+_OTHERWISE = re.compile(rf"; {STANDARD}(?P<entries>[^;]+)")
 _LEFT = re.compile(rf"; {UNDECIDED}(?P<lines>[^;]+)")
-_ENTRY = re.compile(r"(?P<number>[0-9]+) = (?P<shown>no value|erased)")
+_ENTRY = re.compile(r"(?P<number>[0-9]+) = (?P<shown>[^|]+)")
+_WITHOUT = ("no value", "erased")  # what an entry of a try shows
 _REMEDY = "hold the list against the record again"
 
 
@@ -28,7 +31,7 @@ def find_in_lists(events: Sequence[ev.Event], draft: Draft) -> Iterator[Finding]
         against = f"memory run {event.run} was held against {event.ref}"
         if undecided_in(event.note):
             counts = event.note
-            for more in (ERASED, UNDECIDED, NO_RECORD):
+            for more in (ERASED, NO_VALUE, STANDARD, UNDECIDED, NO_RECORD):
                 counts = counts.partition(f"; {more}")[0]
             if left := _LEFT.search(event.note):
                 counts += f": {left['lines'].replace(' | ', ', ')}"
@@ -45,27 +48,48 @@ def find_in_lists(events: Sequence[ev.Event], draft: Draft) -> Iterator[Finding]
                 where=where,
                 remedy="find out what was measured there: a reading that nobody keyed, or one from before",
             )
-        if standing := _standing(event, draft):
+        if standing := _standing(_STANDING, event, draft):
             yield Finding(
                 Kind.ERASED,
                 f"{against}: the meter shows the entry as erased, and the reading stands: {standing}",
                 where=where,
                 remedy="find out why it was deleted; strike the reading out, or take it again",
             )
+        if standing := _standing(_EMPTY, event, draft):
+            yield Finding(
+                Kind.NO_VALUE,
+                f"{against}: the meter shows no value there, and the reading stands: {standing}",
+                where=where,
+                remedy="find out what was read there; strike the reading out, or take it again",
+            )
+        if otherwise := _OTHERWISE.search(event.note):
+            yield Finding(
+                Kind.STANDARD,
+                f"{against}: the check standard is another there: number "
+                + otherwise["entries"].replace(" | ", ", number "),
+                where=where,
+                remedy="find out which is right: the meter was judged by the recorded one",
+            )
 
 
 def _no_record(event: ev.Reconciled, events: Sequence[ev.Event]) -> str:
-    """The entries that are on no record, in words; those that a try without a value used up are known."""
+    """The entries that are on no record, in words; those of a try or the check standard are known."""
     if _ALONE.search(event.note) is None:
         return ""
     listed = _LISTED.search(event.note)
     if listed is None:
         return event.note  # a row of an earlier program: it has the count alone
-    tried = {(each.run, each.number) for each in events if isinstance(each, ev.AttemptFailed)}
+    known = {
+        (each.run, each.number, shown)
+        for each in events
+        if isinstance(each, ev.AttemptFailed | ev.StandardRead)
+        for shown in ([str(each.reading)] if isinstance(each, ev.StandardRead) else _WITHOUT)
+    }
     entries = [
         entry
         for entry in listed["entries"].split(" | ")
-        if (found := _ENTRY.fullmatch(entry)) is None or (event.run, int(found["number"])) not in tried
+        if (found := _ENTRY.fullmatch(entry)) is None
+        or (event.run, int(found["number"]), found["shown"]) not in known
     ]
     return (
         f"in the meter's memory and on no record: {', '.join(map(_entry_words, entries))}" if entries else ""
@@ -80,9 +104,9 @@ def _entry_words(entry: str) -> str:
     return f"number {number} ({shown})" if number != "?" else f"an entry without a number ({shown})"
 
 
-def _standing(event: ev.Reconciled, draft: Draft) -> str:
-    """The records named as erased on the meter that stand still."""
-    found = _STANDING.search(event.note)
+def _standing(named: re.Pattern[str], event: ev.Reconciled, draft: Draft) -> str:
+    """The records named as erased on the meter, or without a value there, that stand still."""
+    found = named.search(event.note)
     if found is None:
         return ""
     words = found["records"].split(" | ")

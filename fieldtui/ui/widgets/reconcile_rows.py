@@ -9,7 +9,7 @@ from fieldtui.core.pairing.alignment import Alone, Finding, MemoryEntry, Option,
 from fieldtui.core.survey.standing import Record
 from fieldtui.core.survey.survey import Survey
 from fieldtui.desk.held_back import HeldBack, held_back
-from fieldtui.desk.reconcile_words import alone_words, chance_words, shown_words
+from fieldtui.desk.reconcile_words import alone_words, chance_words, shown_words, standard_words
 from fieldtui.ui.phrases import Mark
 from fieldtui.ui.widgets.drift_words import percent
 
@@ -20,6 +20,7 @@ MEMORY_ONLY = Mark("+", "MEMORY ONLY", "bold $text-warning")
 RECORD_ONLY = Mark("−", "RECORD ONLY", "bold $text-warning")
 LOOK = Mark("?", "LOOK AT METER", "bold $text-error")
 ERASED = Mark("x", "ERASED", "bold $text-warning")
+NO_VALUE = Mark("x", "NO VALUE", "bold $text-warning")
 UNDECIDED = Mark("?", "UNDECIDED", "bold $text-error")
 DECIDED = Mark("✓", "decided", "$text-success")
 
@@ -92,7 +93,8 @@ def _rows(survey: Survey, pairing: Pairing, memory: Sequence[MemoryEntry]) -> It
         yield ReconcileRow(alone, record, None, LOOK if why else RECORD_ONLY, words)
     for alone in pairing.memory_only:
         entry = memory[alone.entry or 0]
-        yield ReconcileRow(alone, None, entry, MEMORY_ONLY, _alone_words(alone, entry, memory))
+        mark = MEMORY_ONLY if alone.filed is None else SAME if alone.is_standard else KEYED
+        yield ReconcileRow(alone, None, entry, mark, _alone_words(alone, entry, memory))
     for each in pairing.undecided:
         at_record = survey.records[each.record] if each.record is not None else None
         at_entry = memory[each.entry] if each.entry is not None else None
@@ -105,12 +107,16 @@ def _pair_mark(pair: Pair, record: Record) -> Mark:
         return KEYED
     is_moved = pair.number is not None and pair.number != record.number
     is_other_run = pair.run is not None and record.run is not None and pair.run != record.run
-    return NUMBER if is_moved or is_other_run else ERASED if pair.erased_unsaid else SAME
+    if is_moved or is_other_run:
+        return NUMBER
+    return ERASED if pair.erased_unsaid else NO_VALUE if pair.no_value_unsaid else SAME
 
 
 def _pair_words(pair: Pair, record: Record, held: HeldBack) -> str:
     sure = percent(pair.probability)
     moved = "; its entry is erased on the meter, and the record does not say so" if pair.erased_unsaid else ""
+    if pair.no_value_unsaid:
+        moved += "; its entry shows no value"
     if pair.number is not None and pair.number != record.number:
         ours = "none" if record.number is None else str(record.number)
         moved += f"; its number is {pair.number}, the record has {ours}"
@@ -128,6 +134,8 @@ def _pair_words(pair: Pair, record: Record, held: HeldBack) -> str:
 
 
 def _alone_words(alone: Alone, entry: MemoryEntry, memory: Sequence[MemoryEntry]) -> str:
+    if alone.filed is not None:
+        return f"number {_number(entry)}: {standard_words(alone)}"
     sure = "" if alone.copy_of is not None else f": {percent(alone.probability)}"
     return f"number {_number(entry)} ({shown_words(alone)}): {alone_words(alone, memory)}{sure}"
 
