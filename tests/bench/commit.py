@@ -69,6 +69,19 @@ class Database:
         self._connection.execute(self._insert, cells)
 
 
+Way = tuple[list[float], Callable[[], object]]  # the milliseconds so far, and what is done
+
+
+async def take_turns(writer: Writer, turns: Random, ways: list[Way]) -> None:
+    """Each way once, on the program's writer thread and in no order.
+
+    What the disk does for one must not always fall on the same next one.
+    """
+    turns.shuffle(ways)
+    for times, deed in ways:
+        times.append(await writer.do(milliseconds, deed))
+
+
 async def commits(folder: Path, rounds: int) -> None:
     """The three ways in turns, on the program's writer thread."""
     trail = durable.create_session(Disk(), folder, "commits", TOML, FIRST_LINK, started())
@@ -84,14 +97,12 @@ async def commits(folder: Path, rounds: int) -> None:
         event = reading(number, "a remark of the usual length, say")
         line, link = format_row(number + 1, event, link)
         cells = split_line(line.decode().removesuffix("\n"))
-        ways: list[tuple[list[float], Callable[[], object]]] = [
+        ways: list[Way] = [
             (bare_ms, partial(bare.append, line)),
             (ours_ms, partial(trail.append, event)),
             (sqlite_ms, partial(database.append, cells)),
         ]
-        turns.shuffle(ways)  # what the disk does for one must not always fall on the same next one
-        for times, deed in ways:
-            times.append(await writer.do(milliseconds, deed))
+        await take_turns(writer, turns, ways)
     writer.close()
     trail.close()
     show({"bare write + sync": bare_ms, "committed record": ours_ms}, goals=GOALS)

@@ -14,7 +14,6 @@ import asyncio
 import sys
 import tempfile
 import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from random import Random
@@ -27,7 +26,7 @@ from fieldtui.desk.session_desk import Desk
 from fieldtui.desk.workspace import Workspace
 from fieldtui.files.trail.rows import COLUMNS
 from fieldtui.ui.writer import Writer
-from tests.bench.commit import Bare, Database, milliseconds
+from tests.bench.commit import Bare, Database, Way, milliseconds, take_turns
 from tests.bench.measuring import NO_GOAL, Goals, Pty, show
 from tests.bench.paint import make_workspace
 from tests.ui.walking import METER
@@ -60,14 +59,12 @@ async def on_the_thread(workspace: Workspace, folder: Path, rounds: int) -> None
         entry = desk.weigh(value_of(number))
         line = b"%-150d\n" % number
         cells = [f"{number:10}"] * len(COLUMNS)  # as many bytes as the row has
-        ways: list[tuple[list[float], Callable[[], object]]] = [
+        ways: list[Way] = [
             (ours_ms, partial(desk.record, entry)),
             (bare_ms, partial(bare.append, line)),
             (sqlite_ms, partial(database.append, cells)),
         ]
-        turns.shuffle(ways)  # what the disk does for one must not always fall on the same next one
-        for times, deed in ways:
-            times.append(await writer.do(milliseconds, deed))
+        await take_turns(writer, turns, ways)
     writer.close()
     desk.leave()
     show({"bare write + sync": bare_ms, "all the desk does for a record": ours_ms})

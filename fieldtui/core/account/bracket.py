@@ -119,9 +119,9 @@ def half_taken(survey: Survey) -> Iterator[tuple[str, list[Record]]]:
     for point, taken in short_takes(survey):
         standing = survey.standings[point]
         left = standing.as_left
-        is_later = left is not None and taken[0].record > left.last.record
-        is_let_stand = left is not None and standing.kept > taken[-1].row
-        if is_later and not is_let_stand and not standing.asked_again:
+        if left is None or standing.asked_again or standing.kept > taken[-1].row:
+            continue
+        if taken[0].record > left.last.record:
             yield point, taken
 
 

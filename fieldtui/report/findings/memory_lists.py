@@ -27,49 +27,51 @@ def find_in_lists(events: Sequence[ev.Event], draft: Draft) -> Iterator[Finding]
     rows = enumerate(events, 1)
     last = {event.run: (row, event) for row, event in rows if isinstance(event, ev.Reconciled)}
     for row, event in last.values():
-        where = place(row=row)
         against = f"memory run {event.run} was held against {event.ref}"
-        if undecided_in(event.note):
-            counts = event.note
-            for more in (ERASED, NO_VALUE, STANDARD, UNDECIDED, NO_RECORD):
-                counts = counts.partition(f"; {more}")[0]
-            if left := _LEFT.search(event.note):
-                counts += f": {left['lines'].replace(' | ', ', ')}"
-            yield Finding(
-                Kind.UNDECIDED,
-                f"{against}: {counts}",
-                where=where,
-                remedy=f"see what was decided after that row; {_REMEDY}",
-            )
-        if alone := _no_record(event, events):
-            yield Finding(
+        for kind, what, remedy in (
+            (Kind.UNDECIDED, _undecided(event), f"see what was decided after that row; {_REMEDY}"),
+            (
                 Kind.NO_RECORD,
-                f"{against}: {alone}",
-                where=where,
-                remedy="find out what was measured there: a reading that nobody keyed, or one from before",
-            )
-        if standing := _standing(_STANDING, event, draft):
-            yield Finding(
+                _no_record(event, events),
+                "find out what was measured there: a reading that nobody keyed, or one from before",
+            ),
+            (
                 Kind.ERASED,
-                f"{against}: the meter shows the entry as erased, and the reading stands: {standing}",
-                where=where,
-                remedy="find out why it was deleted; strike the reading out, or take it again",
-            )
-        if standing := _standing(_EMPTY, event, draft):
-            yield Finding(
+                _standing(_STANDING, "the meter shows the entry as erased", event, draft),
+                "find out why it was deleted; strike the reading out, or take it again",
+            ),
+            (
                 Kind.NO_VALUE,
-                f"{against}: the meter shows no value there, and the reading stands: {standing}",
-                where=where,
-                remedy="find out what was read there; strike the reading out, or take it again",
-            )
-        if otherwise := _OTHERWISE.search(event.note):
-            yield Finding(
+                _standing(_EMPTY, "the meter shows no value there", event, draft),
+                "find out what was read there; strike the reading out, or take it again",
+            ),
+            (
                 Kind.STANDARD,
-                f"{against}: the check standard is another there: number "
-                + otherwise["entries"].replace(" | ", ", number "),
-                where=where,
-                remedy="find out which is right: the meter was judged by the recorded one",
-            )
+                _other_standard(event),
+                "find out which is right: the meter was judged by the recorded one",
+            ),
+        ):
+            if what:
+                yield Finding(kind, f"{against}: {what}", where=place(row=row), remedy=remedy)
+
+
+def _undecided(event: ev.Reconciled) -> str:
+    """What was counted, and the lines that were left undecided, in words; empty where none were."""
+    if not undecided_in(event.note):
+        return ""
+    counts = event.note
+    for more in (ERASED, NO_VALUE, STANDARD, UNDECIDED, NO_RECORD):
+        counts = counts.partition(f"; {more}")[0]
+    left = _LEFT.search(event.note)
+    return f"{counts}: {left['lines'].replace(' | ', ', ')}" if left else counts
+
+
+def _other_standard(event: ev.Reconciled) -> str:
+    """The check standard where the memory shows another value of it than was recorded, in words."""
+    found = _OTHERWISE.search(event.note)
+    if found is None:
+        return ""
+    return "the check standard is another there: number " + found["entries"].replace(" | ", ", number ")
 
 
 def _no_record(event: ev.Reconciled, events: Sequence[ev.Event]) -> str:
@@ -104,8 +106,8 @@ def _entry_words(entry: str) -> str:
     return f"number {number} ({shown})" if number != "?" else f"an entry without a number ({shown})"
 
 
-def _standing(named: re.Pattern[str], event: ev.Reconciled, draft: Draft) -> str:
-    """The records named as erased on the meter, or without a value there, that stand still."""
+def _standing(named: re.Pattern[str], shows: str, event: ev.Reconciled, draft: Draft) -> str:
+    """What the meter ``shows`` of the records that ``named`` finds and that stand still; empty for none."""
     found = named.search(event.note)
     if found is None:
         return ""
@@ -113,4 +115,4 @@ def _standing(named: re.Pattern[str], event: ev.Reconciled, draft: Draft) -> str
     records = [draft.records.get(int(word)) for word in words if word.isdecimal() and len(word) < 10]
     left = [str(each.record) for each in records if each is not None and each.is_valid and not each.is_erased]
     more = [word for word in words if not word.isdecimal()]
-    return f"record {', '.join(left + more)}" if left or more else ""
+    return f"{shows}, and the reading stands: record {', '.join(left + more)}" if left or more else ""
