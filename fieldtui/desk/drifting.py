@@ -92,13 +92,14 @@ class Drifting(Memory):
         ]
         if is_single := first == last:
             planned = list(self.survey.order.ids)
+        along = {point: at for at, point in enumerate(planned)}
         found: list[ev.ReadingsShifted] = []
         before: tuple[int, int] | None = None  # the record that moved just before, and how far
         for number in range(first, last + 1):
             at = self._record(number).point
-            if (at == out_of_turn.get(number) and not is_single) or at not in planned:
+            if (at == out_of_turn.get(number) and not is_single) or at not in along:
                 continue
-            there = planned.index(at) + by
+            there = along[at] + by
             if there not in range(len(planned)):
                 raise WrongUseError(
                     f"Record {number} would move to where there is no point",
